@@ -1,0 +1,116 @@
+// What the plain scripts share. No dependencies: they run before any package is there.
+import { spawn, spawnSync } from 'node:child_process'
+import { createHash } from 'node:crypto'
+import { existsSync, mkdirSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs'
+import { createServer } from 'node:net'
+import { dirname, join, relative, resolve } from 'node:path'
+import { fileURLToPath } from 'node:url'
+
+export const root = resolve(dirname(fileURLToPath(import.meta.url)), '..')
+
+export function refuseOldNode() {
+  const [major, minor] = process.versions.node.split('.').map(Number)
+  if (major > 20 || (major === 20 && minor >= 19)) return
+  console.error(`Tapewarden needs Node.js 20.19 or newer; this is ${process.versions.node}.`)
+  process.exit(1)
+}
+
+/** Runs a command to its end; its output goes to `log` line by line and is kept for the error. */
+export function run(command, args, { env = process.env, log = () => {}, cwd = root } = {}) {
+  return new Promise((done, fail) => {
+    const child = spawn(command, args, { cwd, env, stdio: ['ignore', 'pipe', 'pipe'] })
+    let kept = ''
+    for (const stream of [child.stdout, child.stderr]) {
+      stream.setEncoding('utf8')
+      stream.on('data', (text) => {
+        kept = (kept + text).slice(-20_000)
+        for (const line of text.split('\n')) if (line.trim()) log(line)
+      })
+    }
+    child.on('error', fail)
+    child.on('close', (code, signal) =>
+      code === 0 ? done(kept) : fail(new Error(`${command} ${args.join(' ')} ended with ${signal ?? code}\n${kept}`)),
+    )
+  })
+}
+
+const LOCK_STAMP = join(root, 'node_modules', '.tapewarden-lock')
+
+function lockHash() {
+  return createHash('sha256').update(readFileSync(join(root, 'package-lock.json'))).digest('hex')
+}
+
+/** Brings the packages when they are missing or older than the lock file. */
+export async function ensurePackages(log) {
+  const stamp = existsSync(LOCK_STAMP) ? readFileSync(LOCK_STAMP, 'utf8') : ''
+  if (stamp === lockHash()) return false
+  if (stamp === '' && existsSync(join(root, 'node_modules', '.package-lock.json')) && lockMatches()) {
+    writeFileSync(LOCK_STAMP, lockHash())
+    return false
+  }
+  log('Bringing the packages (npm ci): two minutes or so on a first start …')
+  const began = Date.now()
+  const beat = setInterval(() => log(`  … still bringing packages, ${Math.round((Date.now() - began) / 1000)} s`), 15_000)
+  try {
+    await run('npm', ['ci', '--ignore-scripts', '--no-audit', '--no-fund', '--loglevel=error'])
+  } finally {
+    clearInterval(beat)
+  }
+  writeFileSync(LOCK_STAMP, lockHash())
+  log(`Packages are here (${Math.round((Date.now() - began) / 1000)} s).`)
+  return true
+}
+
+/** True where npm itself considers the installed tree the one of the lock file. */
+function lockMatches() {
+  const wanted = statSync(join(root, 'package-lock.json')).mtimeMs
+  return statSync(join(root, 'node_modules', '.package-lock.json')).mtimeMs >= wanted
+}
+
+function* sourceFiles(folder) {
+  for (const entry of readdirSync(folder, { withFileTypes: true })) {
+    if (['node_modules', 'dist', 'generated', '.data'].includes(entry.name)) continue
+    const path = join(folder, entry.name)
+    if (entry.isDirectory()) yield* sourceFiles(path)
+    else if (!entry.name.endsWith('.test.ts') && !entry.name.endsWith('.tsbuildinfo')) yield path
+  }
+}
+
+/** One hash over name and content of every file that a build reads. */
+export function sourceHash(folders, files = []) {
+  const hash = createHash('sha256')
+  const paths = [...folders.flatMap((folder) => [...sourceFiles(join(root, folder))]), ...files.map((file) => join(root, file))]
+  for (const path of paths.sort()) hash.update(relative(root, path)).update('\0').update(readFileSync(path)).update('\0')
+  return hash.digest('hex')
+}
+
+export function readState(name) {
+  const path = join(root, '.data', name)
+  return existsSync(path) ? JSON.parse(readFileSync(path, 'utf8')) : {}
+}
+
+export function writeState(name, value) {
+  mkdirSync(join(root, '.data'), { recursive: true })
+  writeFileSync(join(root, '.data', name), JSON.stringify(value, null, 2) + '\n', { mode: 0o600 })
+}
+
+/** The first free port from `from` on; 0 asks the system for one. */
+export async function freePort(from) {
+  for (let port = from; port < from + 200; port++) {
+    const free = await new Promise((answer) => {
+      const server = createServer()
+      server.once('error', () => answer(0))
+      server.listen(port, '127.0.0.1', () => {
+        const taken = server.address().port
+        server.close(() => answer(taken))
+      })
+    })
+    if (free) return free
+    if (from === 0) break
+  }
+  throw new Error(`No free port from ${from} on. Name one with -- --port N.`)
+}
+
+export function hasProgram(name) {
+  return spawnSync('sh', ['-c', `command -v ${name}`]).status === 0
+}
