@@ -1,0 +1,96 @@
+// Database, mailbox, migrations, demo, api, worker: in this order, each ready before the next.
+import { randomBytes } from 'node:crypto'
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { startPostgres } from '../embedded-postgres.mjs'
+import { freePort, root, run } from '../lib.mjs'
+import { loadDemo } from './demo.mjs'
+import { startProcess, waitUntilReady } from './processes.mjs'
+
+/** Secrets of this checkout's trial installation, made once. */
+function keepSecrets(dataDir) {
+  const path = join(dataDir, 'secrets.json')
+  if (existsSync(path)) return JSON.parse(readFileSync(path, 'utf8'))
+  const secrets = { appPassword: randomBytes(24).toString('base64url'), secretKey: randomBytes(32).toString('base64url') }
+  mkdirSync(dataDir, { recursive: true })
+  writeFileSync(path, JSON.stringify(secrets), { mode: 0o600 })
+  return secrets
+}
+
+/** With the embedded server, or one that DATABASE_URL names: the owner's address and the application's. */
+async function findDatabase({ settings, running, say, dataDir, secrets }) {
+  if (settings.ownerUrl) return { ownerUrl: settings.ownerUrl, appUrl: settings.databaseUrl, setAppPassword: false }
+  let ownerUrl = settings.databaseUrl
+  if (!ownerUrl) {
+    say('Starting the database …')
+    const server = await startPostgres({ dataDir: join(dataDir, 'postgres'), log: say })
+    running.add('database', () => server.stop())
+    ownerUrl = server.url
+  }
+  const appUrl = new URL(ownerUrl)
+  appUrl.username = 'tapewarden_app'
+  appUrl.password = secrets.appPassword
+  return { ownerUrl, appUrl: appUrl.href, setAppPassword: true }
+}
+
+async function findMailbox({ settings, running, dataDir }) {
+  if (settings.smtpUrl) return { smtpUrl: settings.smtpUrl, pageUrl: null }
+  const { startMailbox } = await import('../mailbox.mjs')
+  const mailbox = await startMailbox({ smtpPort: await freePort(0), httpPort: await freePort(8322), dir: join(dataDir, 'mail') })
+  running.add('mailbox', () => mailbox.stop())
+  return mailbox
+}
+
+/**
+ * @param demo 'full', 'empty' or 'none'; loaded only into a database without an organisation
+ * @param extraEnv further settings of api and worker (the clock of a smoke run)
+ * @returns addresses and sign-ins
+ */
+export async function startAll({ settings, running, say, dataDir, demo, onEnd, extraEnv = {} }) {
+  const secrets = keepSecrets(dataDir)
+  const database = await findDatabase({ settings, running, say, dataDir, secrets })
+  const mailbox = await findMailbox({ settings, running, dataDir })
+
+  say('Bringing the database up to date …')
+  const migrateEnv = { ...process.env, ...extraEnv, DATABASE_OWNER_URL: database.ownerUrl }
+  if (database.setAppPassword) migrateEnv.DATABASE_APP_PASSWORD = secrets.appPassword
+  await run(process.execPath, ['libs/persistence/dist/migrate/cli.js'], { env: migrateEnv })
+
+  const port = settings.port ?? (await freePort(8321))
+  if (settings.portIsFixed && (await freePort(port).catch(() => 0)) !== port) throw new Error(`Port ${port} is taken. Name another with -- --port N, or none.`)
+  const workerPort = await freePort(0)
+  const publicUrl = `http://127.0.0.1:${port}`
+  const env = {
+    ...process.env,
+    TZ: 'UTC',
+    NODE_ENV: process.env.NODE_ENV ?? 'development',
+    DATABASE_URL: database.appUrl,
+    QUEUE_URL: settings.queueUrl ?? database.appUrl,
+    SMTP_URL: mailbox.smtpUrl,
+    SECRET_KEY: process.env.SECRET_KEY ?? secrets.secretKey,
+    PUBLIC_URL: process.env.PUBLIC_URL ?? publicUrl,
+    MAIL_FROM: process.env.MAIL_FROM ?? 'Tapewarden <tapewarden@tapewarden.example>',
+    HOST: process.env.HOST ?? '127.0.0.1',
+    ...extraEnv,
+  }
+  const signIns = demo === 'none' ? [] : await loadDemo({ env, dataDir, kind: demo, say })
+
+  let failed = null
+  const onProcessEnd = (why) => {
+    failed ??= why
+    onEnd(why)
+  }
+  say('Starting api and worker …')
+  const api = startProcess('api', 'apps/api/dist/main.js', { ...env, PORT: String(port) }, { dataDir, onEnd: onProcessEnd })
+  running.add('api', () => api.stop())
+  const worker = startProcess('worker', 'apps/worker/dist/main.js', { ...env, PORT: String(workerPort) }, { dataDir, onEnd: onProcessEnd })
+  running.add('worker', () => worker.stop())
+  await waitUntilReady('api', `${publicUrl}/health/ready`, 60, () => failed)
+  await waitUntilReady('worker', `http://127.0.0.1:${workerPort}/health/ready`, 60, () => failed)
+  return {
+    urls: { desk: `${publicUrl}/`, onSite: `${publicUrl}/hand.html`, api: `${publicUrl}/api/v1`, docs: `${publicUrl}/docs`, openapi: `${publicUrl}/openapi.json`, health: `${publicUrl}/health/ready`, workerHealth: `http://127.0.0.1:${workerPort}/health/ready`, mailbox: mailbox.pageUrl },
+    signIns,
+    data: root === dataDir ? null : dataDir,
+    env: { databaseUrl: database.appUrl, queueUrl: env.QUEUE_URL },
+  }
+}
