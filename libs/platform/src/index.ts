@@ -1,1 +1,5 @@
-export {}
+export * from './clock.js'
+export * from './configuration.js'
+export * from './errors.js'
+export * from './ids.js'
+export * from './logger.js'
