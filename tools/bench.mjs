@@ -8,7 +8,9 @@ import { ensurePackages, root, run } from './lib.mjs'
 const words = process.argv.slice(2)
 const json = words.includes('--json')
 const onlyAt = words.indexOf('--only')
-const known = readdirSync(join(root, 'tests/bench')).filter((file) => file.endsWith('.ts') && file !== 'result.ts').map((file) => file.slice(0, -3))
+const known = readdirSync(join(root, 'tests/bench'))
+  .filter((file) => file.endsWith('.ts') && file !== 'result.ts')
+  .map((file) => file.slice(0, -3))
 const asked = onlyAt < 0 ? known.filter((name) => !name.startsWith('support')) : (words[onlyAt + 1] ?? '').split(',').filter(Boolean)
 const unknown = asked.filter((name) => !known.includes(name))
 if (unknown.length > 0 || asked.length === 0) {
@@ -24,7 +26,13 @@ await run(process.execPath, ['node_modules/typescript7/bin/tsc', '-p', 'tests/be
 const results = []
 for (const name of asked) {
   say(`Bench ${name} …`)
-  const child = spawnSync(process.execPath, ['--expose-gc', join(root, 'tools/bench-one.mjs'), name], { cwd: root, encoding: 'utf8', maxBuffer: 1 << 28, stdio: ['ignore', 'pipe', 'inherit'], env: { ...process.env, TZ: 'UTC' } })
+  const child = spawnSync(process.execPath, ['--expose-gc', join(root, 'tools/bench-one.mjs'), name], {
+    cwd: root,
+    encoding: 'utf8',
+    maxBuffer: 1 << 28,
+    stdio: ['ignore', 'pipe', 'inherit'],
+    env: { ...process.env, TZ: 'UTC' },
+  })
   if (child.status !== 0) {
     console.error(`Bench ${name} failed.`)
     process.exit(1)
@@ -34,4 +42,6 @@ for (const name of asked) {
 if (json) console.log(JSON.stringify(results, null, 2))
 else
   for (const { name, min, median, max, goal, note } of results)
-    console.log(`${name.padEnd(44)} ${median.toFixed(2)} (${min.toFixed(2)}–${max.toFixed(2)})${goal === null ? '' : `, goal ${goal}`}  ${note}`)
+    console.log(
+      `${name.padEnd(44)} ${median.toFixed(2)} (${min.toFixed(2)}–${max.toFixed(2)})${goal === null ? '' : `, goal ${goal}`}  ${note}`,
+    )

@@ -25,7 +25,14 @@ function part(name, words) {
 
 /** With no usable compiler the tool reads nothing and is content: so count what it read. */
 function boundaries(folders) {
-  const words = ['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', '--config', '.dependency-cruiser.mjs', '-T', 'json', ...folders]
+  const words = [
+    'node_modules/dependency-cruiser/bin/dependency-cruise.mjs',
+    '--config',
+    '.dependency-cruiser.mjs',
+    '-T',
+    'json',
+    ...folders,
+  ]
   const { stdout, stderr } = spawnSync(process.execPath, words, { cwd: root, encoding: 'utf8', maxBuffer: 1 << 28 })
   let report
   try {

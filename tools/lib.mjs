@@ -37,7 +37,9 @@ export function run(command, args, { env = process.env, log = () => {}, cwd = ro
 const LOCK_STAMP = join(root, 'node_modules', '.tapewarden-lock')
 
 function lockHash() {
-  return createHash('sha256').update(readFileSync(join(root, 'package-lock.json'))).digest('hex')
+  return createHash('sha256')
+    .update(readFileSync(join(root, 'package-lock.json')))
+    .digest('hex')
 }
 
 /** Brings the packages when they are missing or older than the lock file. */

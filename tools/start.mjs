@@ -34,11 +34,19 @@ try {
   }
   const { startAll } = await import('./start/all.mjs')
   if (settings.fresh || settings.demo) {
-    if (settings.databaseUrl) throw new Error('--fresh and --demo empty the embedded database only; this start uses DATABASE_URL. Empty that one yourself.')
+    if (settings.databaseUrl)
+      throw new Error('--fresh and --demo empty the embedded database only; this start uses DATABASE_URL. Empty that one yourself.')
     rmSync(dataDir, { recursive: true, force: true })
     await buildIfNeeded(say)
   }
-  const started = await startAll({ settings, running, say, dataDir, demo: settings.fresh ? 'empty' : 'full', onEnd: (why) => fail(new Error(why)) })
+  const started = await startAll({
+    settings,
+    running,
+    say,
+    dataDir,
+    demo: settings.fresh ? 'empty' : 'full',
+    onEnd: (why) => fail(new Error(why)),
+  })
   if (settings.json) console.log(JSON.stringify(started))
   else say(describe(started))
 } catch (error) {
@@ -52,8 +60,21 @@ async function fail(error) {
 }
 
 function describe({ urls, signIns }) {
-  const lines = ['', 'Tapewarden is ready.', `  The desk       ${urls.desk}`, `  On site        ${urls.onSite}`, `  Mailbox        ${urls.mailbox ?? 'none here: mail goes to SMTP_URL'}`, `  Interface      ${urls.docs}`, '']
-  if (signIns.length > 0) lines.push('Sign in to the demo as', ...signIns.map(({ role, email, password }) => `  ${role.padEnd(14)} ${email.padEnd(36)} ${password}`), '')
+  const lines = [
+    '',
+    'Tapewarden is ready.',
+    `  The desk       ${urls.desk}`,
+    `  On site        ${urls.onSite}`,
+    `  Mailbox        ${urls.mailbox ?? 'none here: mail goes to SMTP_URL'}`,
+    `  Interface      ${urls.docs}`,
+    '',
+  ]
+  if (signIns.length > 0)
+    lines.push(
+      'Sign in to the demo as',
+      ...signIns.map(({ role, email, password }) => `  ${role.padEnd(14)} ${email.padEnd(36)} ${password}`),
+      '',
+    )
   lines.push('Ctrl-C ends all of it; the data stays for the next start.')
   return lines.join('\n')
 }

@@ -19,7 +19,15 @@ function jest(label, names, zone, more) {
   mkdirSync(join(root, '.data'), { recursive: true })
   const report = join(root, '.data', `test-${label}.json`)
   rmSync(report, { force: true })
-  const words = ['node_modules/jest/bin/jest.js', '--selectProjects', ...names, '--json', `--outputFile=${report}`, '--testLocationInResults=false', ...more]
+  const words = [
+    'node_modules/jest/bin/jest.js',
+    '--selectProjects',
+    ...names,
+    '--json',
+    `--outputFile=${report}`,
+    '--testLocationInResults=false',
+    ...more,
+  ]
   const env = { ...process.env, TZ: zone, NODE_OPTIONS: '--experimental-vm-modules --no-warnings' }
   return new Promise((done) => {
     const child = spawn(process.execPath, words, { cwd: root, env, stdio: ['ignore', 'ignore', 'inherit'] })

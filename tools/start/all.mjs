@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto'
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { startPostgres } from '../embedded-postgres.mjs'
-import { freePort, root, run } from '../lib.mjs'
+import { freePort, run } from '../lib.mjs'
 import { loadDemo } from './demo.mjs'
 import { startProcess, waitUntilReady } from './processes.mjs'
 
@@ -57,7 +57,8 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   await run(process.execPath, ['libs/persistence/dist/migrate/cli.js'], { env: migrateEnv })
 
   const port = settings.port ?? (await freePort(8321))
-  if (settings.portIsFixed && (await freePort(port).catch(() => 0)) !== port) throw new Error(`Port ${port} is taken. Name another with -- --port N, or none.`)
+  if (settings.portIsFixed && (await freePort(port).catch(() => 0)) !== port)
+    throw new Error(`Port ${port} is taken. Name another with -- --port N, or none.`)
   const workerPort = await freePort(0)
   const publicUrl = `http://127.0.0.1:${port}`
   const env = {
@@ -88,9 +89,16 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   await waitUntilReady('api', `${publicUrl}/health/ready`, 60, () => failed)
   await waitUntilReady('worker', `http://127.0.0.1:${workerPort}/health/ready`, 60, () => failed)
   return {
-    urls: { desk: `${publicUrl}/`, onSite: `${publicUrl}/hand.html`, api: `${publicUrl}/api/v1`, docs: `${publicUrl}/docs`, openapi: `${publicUrl}/openapi.json`, health: `${publicUrl}/health/ready`, workerHealth: `http://127.0.0.1:${workerPort}/health/ready`, mailbox: mailbox.pageUrl },
+    urls: {
+      desk: `${publicUrl}/`,
+      onSite: `${publicUrl}/hand.html`,
+      api: `${publicUrl}/api/v1`,
+      docs: `${publicUrl}/docs`,
+      openapi: `${publicUrl}/openapi.json`,
+      health: `${publicUrl}/health/ready`,
+      workerHealth: `http://127.0.0.1:${workerPort}/health/ready`,
+      mailbox: mailbox.pageUrl,
+    },
     signIns,
-    data: root === dataDir ? null : dataDir,
-    env: { databaseUrl: database.appUrl, queueUrl: env.QUEUE_URL },
   }
 }

@@ -5,7 +5,10 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { root } from '../lib.mjs'
 
-const WORDS = 'amber birch canal delta ember fjord grove haven inlet juniper kelp larch maple north olive pebble quartz river spruce thistle umber valley willow yarrow'.split(' ')
+const WORDS =
+  'amber birch canal delta ember fjord grove haven inlet juniper kelp larch maple north olive pebble quartz river spruce thistle umber valley willow yarrow'.split(
+    ' ',
+  )
 
 /** Four of twenty-four words and a number: made here, printed, never in the repository. */
 function makePassword() {
@@ -21,7 +24,9 @@ function runDemo(env, input) {
     child.stdout.on('data', (text) => (out += text))
     child.stderr.on('data', (text) => (problem += text))
     child.on('error', fail)
-    child.on('close', (code) => (code === 0 ? done(JSON.parse(out)) : fail(new Error(`The demo could not be loaded: ${problem.trim().slice(-2000)}`))))
+    child.on('close', (code) =>
+      code === 0 ? done(JSON.parse(out)) : fail(new Error(`The demo could not be loaded: ${problem.trim().slice(-2000)}`)),
+    )
     child.stdin.end(JSON.stringify(input))
   })
 }
@@ -30,12 +35,19 @@ function runDemo(env, input) {
 export async function loadDemo({ env, dataDir, kind, say }) {
   const path = join(dataDir, 'demo.json')
   const kept = existsSync(path) ? JSON.parse(readFileSync(path, 'utf8')) : null
-  const passwords = kept?.passwords ?? { administrator: makePassword(), manager: makePassword(), technician: makePassword(), instructed: makePassword() }
+  const passwords = kept?.passwords ?? {
+    administrator: makePassword(),
+    manager: makePassword(),
+    technician: makePassword(),
+    instructed: makePassword(),
+  }
   const began = Date.now()
   const answer = await runDemo(env, { kind, passwords })
   if (answer.loaded) {
     writeFileSync(path, JSON.stringify({ passwords, signIns: answer.signIns }), { mode: 0o600 })
-    say(`Loaded the ${kind === 'empty' ? 'empty' : 'demo'} organisation: ${answer.summary} (${((Date.now() - began) / 1000).toFixed(1)} s).`)
+    say(
+      `Loaded the ${kind === 'empty' ? 'empty' : 'demo'} organisation: ${answer.summary} (${((Date.now() - began) / 1000).toFixed(1)} s).`,
+    )
     return answer.signIns
   }
   return kept?.signIns ?? []

@@ -34,7 +34,11 @@ export function startProcess(name, entry, env, { dataDir, onEnd }) {
   mkdirSync(join(dataDir, 'logs'), { recursive: true })
   const logPath = join(dataDir, 'logs', `${name}.log`)
   const log = openSync(logPath, 'a')
-  const child = spawn(process.execPath, ['--enable-source-maps', join(root, entry)], { cwd: root, env: { ...env, PARENT_WATCH: '1' }, stdio: ['pipe', log, log] })
+  const child = spawn(process.execPath, ['--enable-source-maps', join(root, entry)], {
+    cwd: root,
+    env: { ...env, PARENT_WATCH: '1' },
+    stdio: ['pipe', log, log],
+  })
   closeSync(log)
   let stopping = false
   const ended = new Promise((done) => child.once('exit', (code, signal) => done({ code, signal })))

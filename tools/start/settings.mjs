@@ -57,10 +57,19 @@ export function readSettings(words, environment) {
   const asked = readArguments(words, wrong)
   const port = readPort(asked.port, '--port', wrong) ?? readPort(environment.PORT, 'PORT', wrong)
   const addresses = Object.fromEntries(Object.keys(SCHEMES).map((name) => [name, readAddress(name, environment, wrong)]))
-  if (addresses.DATABASE_OWNER_URL && !addresses.DATABASE_URL) wrong.push('DATABASE_OWNER_URL needs DATABASE_URL, the address of the application’s own role.')
+  if (addresses.DATABASE_OWNER_URL && !addresses.DATABASE_URL)
+    wrong.push('DATABASE_OWNER_URL needs DATABASE_URL, the address of the application’s own role.')
   if (wrong.length > 0) {
     console.error(`Tapewarden cannot start:\n${wrong.map((line) => `- ${line}`).join('\n')}\n\n${HELP}`)
     process.exit(2)
   }
-  return { ...asked, port, portIsFixed: port !== null, databaseUrl: addresses.DATABASE_URL, ownerUrl: addresses.DATABASE_OWNER_URL, queueUrl: addresses.QUEUE_URL, smtpUrl: addresses.SMTP_URL }
+  return {
+    ...asked,
+    port,
+    portIsFixed: port !== null,
+    databaseUrl: addresses.DATABASE_URL,
+    ownerUrl: addresses.DATABASE_OWNER_URL,
+    queueUrl: addresses.QUEUE_URL,
+    smtpUrl: addresses.SMTP_URL,
+  }
 }
