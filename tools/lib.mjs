@@ -1,7 +1,7 @@
 // What the plain scripts share. No dependencies: they run before any package is there.
 import { spawn, spawnSync } from 'node:child_process'
 import { createHash } from 'node:crypto'
-import { existsSync, mkdirSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs'
 import { createServer } from 'node:net'
 import { dirname, join, relative, resolve } from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -63,10 +63,12 @@ export async function ensurePackages(log) {
   return true
 }
 
-/** True where npm itself considers the installed tree the one of the lock file. */
+/** True where the installed tree holds every package of the lock file in its version (packages of other systems aside). */
 function lockMatches() {
-  const wanted = statSync(join(root, 'package-lock.json')).mtimeMs
-  return statSync(join(root, 'node_modules', '.package-lock.json')).mtimeMs >= wanted
+  const read = (path) => JSON.parse(readFileSync(join(root, path), 'utf8')).packages
+  const wanted = read('package-lock.json')
+  const here = read('node_modules/.package-lock.json')
+  return Object.entries(wanted).every(([path, { version, link, optional }]) => !path.startsWith('node_modules/') || link || optional || here[path]?.version === version)
 }
 
 function* sourceFiles(folder) {
