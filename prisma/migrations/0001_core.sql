@@ -883,8 +883,17 @@ CREATE FUNCTION directory_person_by_email(asked text) RETURNS TABLE (organisatio
 CREATE FUNCTION directory_session(asked bytea) RETURNS TABLE (organisation_id uuid, session_id uuid, person_id uuid)
   LANGUAGE sql STABLE SECURITY DEFINER SET search_path = public, pg_temp
   AS 'SELECT organisation_id, id, person_id FROM session WHERE token_hash = asked AND ended_at IS NULL AND expires_at > clock_timestamp()';
+-- An owner who is no superuser may give a function only to a role that may create in its schema.
+GRANT CREATE ON SCHEMA public TO tapewarden_directory;
 ALTER FUNCTION directory_organisations() OWNER TO tapewarden_directory;
 ALTER FUNCTION directory_person_by_email(text) OWNER TO tapewarden_directory;
 ALTER FUNCTION directory_session(bytea) OWNER TO tapewarden_directory;
+REVOKE CREATE ON SCHEMA public FROM tapewarden_directory;
 REVOKE ALL ON FUNCTION directory_organisations(), directory_person_by_email(text), directory_session(bytea) FROM PUBLIC;
 GRANT EXECUTE ON FUNCTION directory_organisations(), directory_person_by_email(text), directory_session(bytea) TO tapewarden_app;
+
+-- ---------------------------------------------------------------- the queue's own room
+
+-- Where QUEUE_URL names this database: the queue's library keeps its tables here and changes them itself.
+CREATE SCHEMA bullmq;
+GRANT USAGE, CREATE ON SCHEMA bullmq TO tapewarden_app;

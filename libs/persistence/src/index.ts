@@ -1,1 +1,9 @@
-export {}
+export { createPool, type ConnectionSettings } from './connection.js'
+export { Database, type PrismaScope } from './database.js'
+export * from './directory.js'
+export { Prisma } from './generated/client.js'
+export { refuseUnguardedRole, UnguardedRoleError } from './guard.js'
+export { readMigrationFiles, type MigrationFile } from './migrate/files.js'
+export { APP_ROLE, grantDatabase, setAppPassword } from './migrate/role.js'
+export { migrate, MigrationError } from './migrate/runner.js'
+export { PgScope, type SqlRow, type SqlValue } from './pg-scope.js'

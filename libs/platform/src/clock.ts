@@ -52,10 +52,11 @@ export function createClock(settings: ClockSettings, askDatabaseTime: AskDatabas
 const UNIT_MS: Readonly<Record<string, number>> = { s: 1000, m: 60_000, h: 3_600_000, d: 86_400_000 }
 
 /**
- * Reads a shift of the clock: '3d', '-36h', '+1d12h', '90m', '15s'.
+ * Reads a shift of the clock: '3d', '-36h', '+1d12h', '90m', '15s', or whole milliseconds.
  * @returns milliseconds, or null where the text is none of these
  */
 export function parseOffset(text: string): number | null {
+  if (/^[+-]?\d{1,15}$/.test(text)) return Number(text)
   const match = /^([+-]?)((?:\d+[dhms])+)$/.exec(text)
   if (!match) return null
   let totalMs = 0

@@ -43,7 +43,7 @@ describe('clock', () => {
     ['15s', 15_000],
     ['soon', null],
     ['', null],
-    ['3', null],
+    ['-3', -3],
   ])('reads a shift of %j', (text, ms) => {
     expect(parseOffset(text)).toBe(ms)
   })

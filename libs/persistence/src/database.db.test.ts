@@ -1,0 +1,64 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { newId } from '@tapewarden/platform'
+import { createTestDatabase, type TestDatabase } from '../../../tests/support/database.js'
+import { Database } from './database.js'
+import { findPersonByEmail } from './directory.js'
+
+let test: TestDatabase
+let database: Database
+const [ours, theirs] = [newId(), newId()]
+
+beforeAll(async () => {
+  test = await createTestDatabase()
+  database = await Database.open({ url: test.appUrl, applicationName: 'test' })
+  for (const [id, name] of [
+    [ours, 'Ours'],
+    [theirs, 'Theirs'],
+  ] as const)
+    await database.withOrganisation(id, (scope) => scope.organisation.create({ data: { id, name, createdAt: new Date() } }))
+})
+afterAll(async () => {
+  await database.close()
+  await test.drop()
+})
+
+describe('the one way to the rows', () => {
+  it('shows each organisation its own, through Prisma and through SQL, and nothing without a name', async () => {
+    expect(await database.withOrganisation(ours, (scope) => scope.organisation.findMany({ select: { name: true } }))).toEqual([
+      { name: 'Ours' },
+    ])
+    expect(await database.withOrganisationSql(theirs, (scope) => scope.rows('SELECT name FROM organisation'))).toEqual([{ name: 'Theirs' }])
+    expect((await database.pool.query('SELECT * FROM organisation')).rows).toEqual([])
+  })
+
+  it('does not carry the organisation over to the next use of a connection', async () => {
+    for (let round = 0; round < 20; round++) await database.withOrganisationSql(ours, (scope) => scope.rows('SELECT 1'))
+    expect((await database.pool.query('SELECT current_organisation() AS id')).rows).toEqual([{ id: null }])
+  })
+
+  it('rolls back what failed, and keeps the connection usable', async () => {
+    const person = { id: newId(), organisationId: ours, name: 'Ada', email: 'Ada@example.org', role: 'manager', createdAt: new Date() }
+    await expect(
+      database.withOrganisation(ours, async (scope) => {
+        await scope.person.create({ data: person })
+        throw new Error('stop')
+      }),
+    ).rejects.toThrow('stop')
+    expect(await findPersonByEmail(database.pool, 'ada@example.org')).toBeNull()
+    await database.withOrganisation(ours, (scope) => scope.person.create({ data: person }))
+    expect(await findPersonByEmail(database.pool, 'ada@example.org')).toMatchObject({ organisationId: ours, personId: person.id })
+    await expect(database.withOrganisationSql(ours, (scope) => scope.rows('SELECT 1 / 0'))).rejects.toThrow('division')
+    expect(await database.withOrganisationSql(ours, (scope) => scope.rows('SELECT count(*)::int AS n FROM person'))).toEqual([{ n: 1 }])
+  })
+
+  it('lists the organisations and tells the database’s time', async () => {
+    expect((await database.organisations()).sort()).toEqual([ours, theirs].sort())
+    expect(Math.abs((await database.askTime()).getTime() - Date.now())).toBeLessThan(5000)
+  })
+
+  it('refuses a role for which row-level security means nothing', async () => {
+    await expect(Database.open({ url: test.ownerUrl, applicationName: 'test' })).rejects.toThrow(
+      'is a superuser: organisations would not be kept apart',
+    )
+  })
+})

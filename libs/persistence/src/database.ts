@@ -1,0 +1,83 @@
+import { PrismaPg } from '@prisma/adapter-pg'
+import { type Clock, type ClockSettings, createClock } from '@tapewarden/platform'
+import type { Pool } from 'pg'
+import { type ConnectionSettings, createPool } from './connection.js'
+import { type Prisma, PrismaClient } from './generated/client.js'
+import { refuseUnguardedRole } from './guard.js'
+import { PgScope } from './pg-scope.js'
+
+/** Prisma inside one transaction of one organisation. */
+export type PrismaScope = Prisma.TransactionClient
+
+const SET_ORGANISATION = `SELECT set_config('app.organisation_id', $1, true)`
+const TRANSACTION = { maxWait: 10_000, timeout: 30_000 }
+
+/**
+ * The one way to the rows. Every access names its organisation first, in one place; PostgreSQL's row-level
+ * security is the second, independent guard.
+ */
+export class Database {
+  private constructor(
+    readonly pool: Pool,
+    private readonly prisma: PrismaClient,
+  ) {}
+
+  /** @throws UnguardedRoleError where the role could see every organisation */
+  static async open(settings: ConnectionSettings): Promise<Database> {
+    const pool = createPool(settings)
+    try {
+      await refuseUnguardedRole(pool)
+    } catch (error) {
+      await pool.end()
+      throw error
+    }
+    return new Database(pool, new PrismaClient({ adapter: new PrismaPg(pool) }))
+  }
+
+  /** One transaction through Prisma: for ordinary reading and writing. One a request, not one a query. */
+  withOrganisation<Answer>(organisationId: string, work: (scope: PrismaScope) => Promise<Answer>): Promise<Answer> {
+    return this.prisma.$transaction(async (scope) => {
+      await scope.$executeRawUnsafe(SET_ORGANISATION, organisationId)
+      return work(scope)
+    }, TRANSACTION)
+  }
+
+  /** One transaction through plain SQL: for bulk work and hot reads. */
+  async withOrganisationSql<Answer>(organisationId: string, work: (scope: PgScope) => Promise<Answer>): Promise<Answer> {
+    const client = await this.pool.connect()
+    let broken: Error | undefined
+    try {
+      await client.query('BEGIN')
+      await client.query(SET_ORGANISATION, [organisationId])
+      const answer = await work(new PgScope(organisationId, client))
+      await client.query('COMMIT')
+      return answer
+    } catch (error) {
+      await client.query('ROLLBACK').catch((lost: Error) => (broken = lost))
+      throw error
+    } finally {
+      client.release(broken)
+    }
+  }
+
+  /** The moment by the database's clock. */
+  async askTime(): Promise<Date> {
+    const { rows } = await this.pool.query<{ now: Date }>('SELECT clock_timestamp() AS now')
+    return (rows[0] as { now: Date }).now
+  }
+
+  clock(settings: ClockSettings): Clock {
+    return createClock(settings, () => this.askTime())
+  }
+
+  /** Which organisations there are: one of the few questions that cross them. */
+  async organisations(): Promise<string[]> {
+    const { rows } = await this.pool.query<{ organisation_id: string }>('SELECT organisation_id FROM directory_organisations()')
+    return rows.map((row) => row.organisation_id)
+  }
+
+  async close(): Promise<void> {
+    await this.prisma.$disconnect()
+    if (!this.pool.ended) await this.pool.end()
+  }
+}

@@ -1,0 +1,31 @@
+import type { Pool } from 'pg'
+
+/** Sign-in and sessions must find the organisation before they can name it; these are all that may. */
+export interface FoundPerson {
+  organisationId: string
+  personId: string
+  passwordHash: string | null
+  disabled: boolean
+}
+
+export async function findPersonByEmail(pool: Pool, email: string): Promise<FoundPerson | null> {
+  const { rows } = await pool.query<FoundPerson>(
+    `SELECT organisation_id AS "organisationId", person_id AS "personId", password_hash AS "passwordHash", disabled FROM directory_person_by_email($1)`,
+    [email],
+  )
+  return rows[0] ?? null
+}
+
+export interface FoundSession {
+  organisationId: string
+  sessionId: string
+  personId: string
+}
+
+export async function findSession(pool: Pool, tokenHash: Buffer): Promise<FoundSession | null> {
+  const { rows } = await pool.query<FoundSession>(
+    `SELECT organisation_id AS "organisationId", session_id AS "sessionId", person_id AS "personId" FROM directory_session($1)`,
+    [tokenHash],
+  )
+  return rows[0] ?? null
+}

@@ -1,0 +1,34 @@
+import type { PoolClient } from 'pg'
+
+export type SqlValue = string | number | boolean | null | Date | Buffer | readonly unknown[]
+export type SqlRow = Record<string, unknown>
+
+/**
+ * Raw SQL inside one transaction of one organisation: for bulk reading and writing, where an ORM's cost
+ * a bound value would be most of the time. Counts its statements, so that a test can hold a pass to a number.
+ */
+export class PgScope {
+  statements = 0
+
+  constructor(
+    readonly organisationId: string,
+    readonly client: PoolClient,
+  ) {}
+
+  async rows<Row extends SqlRow = SqlRow>(text: string, values: readonly SqlValue[] = []): Promise<Row[]> {
+    this.statements += 1
+    return (await this.client.query<Row>(text, values as unknown[])).rows
+  }
+
+  /** Rows as arrays in the order of the columns: no object a row. */
+  async arrays<Row extends unknown[] = unknown[]>(text: string, values: readonly SqlValue[] = []): Promise<Row[]> {
+    this.statements += 1
+    return (await this.client.query<Row>({ text, values: values as unknown[], rowMode: 'array' })).rows
+  }
+
+  /** @returns how many rows were written */
+  async run(text: string, values: readonly SqlValue[] = []): Promise<number> {
+    this.statements += 1
+    return (await this.client.query(text, values as unknown[])).rowCount ?? 0
+  }
+}
