@@ -31,6 +31,6 @@ export default {
     tsConfig: { fileName: 'tsconfig.check.json' },
     exclude: '(^|/)dist/',
     doNotFollow: { path: 'node_modules' },
-    enhancedResolveOptions: { conditionNames: ['source', 'import', 'node', 'default', 'types'], extensions: ['.ts', '.tsx', '.js', '.mjs', '.json'] },
+    enhancedResolveOptions: { exportsFields: ['exports'], conditionNames: ['source', 'import', 'node', 'default', 'types'], extensions: ['.ts', '.tsx', '.js', '.mjs', '.json'] },
   },
 }
