@@ -1,1 +1,2 @@
 export * from './vocabulary.js'
+export * from './contract/index.js'

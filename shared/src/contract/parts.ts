@@ -1,0 +1,137 @@
+/** Parts and stock; messages and reminders; health. */
+import { z } from 'zod'
+import { messageClassSchema, messageStateSchema, reminderStageSchema } from '../vocabulary.js'
+import { idSchema, moneySchema, nameSchema, pageQueryShape, severalOf, textSchema } from './common.js'
+
+export const stockSchema = z.object({
+  warehouseId: z.string(),
+  warehouseName: z.string(),
+  onHand: z.number().int(),
+  reserved: z.number().int(),
+  onOrder: z.number().int(),
+  leadTimeDays: z.number().int(),
+})
+export const partSchema = z.object({
+  id: z.string(),
+  name: z.string(),
+  stockCode: z.string(),
+  componentKey: z.string().nullable(),
+  price: z.number().nullable(),
+  fits: z.array(z.object({ machineTypeId: z.string(), name: z.string() })),
+  stock: z.array(stockSchema),
+})
+export type Part = z.infer<typeof partSchema>
+const partFields = {
+  name: nameSchema(200),
+  stockCode: nameSchema(60),
+  componentKey: z
+    .string()
+    .regex(/^[a-z][a-z0-9_]{1,60}$/)
+    .nullable(),
+  price: moneySchema.nullable(),
+  fitsMachineTypeIds: z.array(idSchema).max(500),
+}
+export const createPartRequestSchema = z
+  .strictObject(partFields)
+  .partial()
+  .required({ name: true, stockCode: true })
+  .extend({ id: idSchema.optional() })
+export const patchPartRequestSchema = z.strictObject(partFields).partial()
+export const putStockRequestSchema = z.strictObject({
+  onHand: z.number().int().min(0).max(1_000_000),
+  onOrder: z.number().int().min(0).max(1_000_000).default(0),
+  leadTimeDays: z.number().int().min(0).max(400),
+})
+export const listPartsQuerySchema = z.strictObject({
+  warehouseId: idSchema.optional(),
+  search: textSchema(100).optional(),
+  ...pageQueryShape,
+})
+export const partParamsSchema = z.strictObject({ partId: idSchema })
+export const partStockParamsSchema = z.strictObject({ partId: idSchema, warehouseId: idSchema })
+
+/** What the dates ask for: one line a part and warehouse. */
+export const partNeedSchema = z.object({
+  partId: z.string().nullable(),
+  partName: z.string(),
+  componentKey: z.string(),
+  warehouseId: z.string(),
+  warehouseName: z.string(),
+  needed: z.number().int(),
+  onHand: z.number().int(),
+  onOrder: z.number().int(),
+  missing: z.number().int(),
+  firstNeededOn: z.string(),
+  orderBy: z.string().nullable(),
+  leadTimeDays: z.number().int().nullable(),
+  machines: z.array(
+    z.object({ machineId: z.string(), labelCode: z.string(), taskName: z.string(), neededOn: z.string(), quantity: z.number().int() }),
+  ),
+  sentence: z.string(),
+})
+export type PartNeed = z.infer<typeof partNeedSchema>
+export const partNeedsQuerySchema = z.strictObject({
+  warehouseId: idSchema.optional(),
+  days: z.coerce.number<number | string>().int().min(1).max(400).default(90),
+})
+
+export const messageSchema = z.object({
+  id: z.string(),
+  person: z.object({ id: z.string(), name: z.string() }),
+  warehouse: z.object({ id: z.string(), name: z.string() }).nullable(),
+  localDay: z.string(),
+  class: messageClassSchema,
+  state: messageStateSchema,
+  subject: z.string().nullable(),
+  sendAfter: z.string(),
+  sentAt: z.string().nullable(),
+  attempts: z.number().int(),
+  lastError: z.string().nullable(),
+  reminderCount: z.number().int(),
+})
+export type Message = z.infer<typeof messageSchema>
+export const listMessagesQuerySchema = z.strictObject({
+  warehouseId: idSchema.optional(),
+  personId: idSchema.optional(),
+  state: severalOf(['pending', 'claimed', 'handing_over', 'sent', 'uncertain', 'failed', 'expired']).optional(),
+  ...pageQueryShape,
+})
+export const reminderSchema = z.object({
+  id: z.string(),
+  occurrenceId: z.string(),
+  machine: z.object({ id: z.string(), labelCode: z.string() }),
+  taskName: z.string(),
+  stage: reminderStageSchema,
+  person: z.object({ id: z.string(), name: z.string() }),
+  warehouseId: z.string(),
+  class: z.enum(['digest', 'urgent']),
+  sayOn: z.string(),
+  message: z.object({ id: z.string(), state: messageStateSchema, sentAt: z.string().nullable() }).nullable(),
+  droppedReason: z.string().nullable(),
+})
+export type Reminder = z.infer<typeof reminderSchema>
+export const listRemindersQuerySchema = z.strictObject({
+  warehouseId: idSchema.optional(),
+  machineId: idSchema.optional(),
+  occurrenceId: idSchema.optional(),
+  personId: idSchema.optional(),
+  ...pageQueryShape,
+})
+
+/** What should have moved and has not: ages in seconds, null where nothing waits. */
+export const healthSchema = z.object({
+  now: z.string(),
+  warehouses: z.array(
+    z.object({ id: z.string(), name: z.string(), plannedOn: z.string().nullable(), changesNotPlanned: z.number().int() }),
+  ),
+  oldestPendingMessageSeconds: z.number().nullable(),
+  oldestUnsaidReminderDay: z.string().nullable(),
+  uncertainMessages: z.number().int(),
+  failedMessages: z.number().int(),
+  forecastsNotComputed: z.number().int(),
+})
+export type Health = z.infer<typeof healthSchema>
+export const livenessSchema = z.object({
+  status: z.enum(['live', 'ready', 'not_ready']),
+  detail: z.record(z.string(), z.string()).optional(),
+})

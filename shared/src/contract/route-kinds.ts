@@ -1,0 +1,35 @@
+/** What one line of the route table says. The api registers and checks from it; the browser's client is typed by it. */
+import type { z } from 'zod'
+import type { Role } from '../vocabulary.js'
+
+/** Who may call: nobody signed in, named roles, or the holder of a round's mail link. */
+export type Access = 'public' | 'round_link' | readonly Role[]
+
+export interface Route {
+  method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE'
+  path: string
+  noun: string
+  summary: string
+  access: Access
+  /** Of a success. */
+  status: 200 | 201
+  params?: z.ZodType
+  query?: z.ZodType
+  body?: z.ZodType
+  response: z.ZodType
+}
+
+type Sent<R, Key extends 'params' | 'query' | 'body'> =
+  R extends Record<Key, infer S> ? (S extends z.ZodType ? { [K in Key]: z.input<S> } : unknown) : unknown
+type Parsed<R, Key extends 'params' | 'query' | 'body'> =
+  R extends Record<Key, infer S> ? (S extends z.ZodType ? z.output<S> : undefined) : undefined
+
+/** What a client sends: {params, query, body}, each only where the route has it. */
+export type RouteRequest<R> = Sent<R, 'params'> & Sent<R, 'query'> & Sent<R, 'body'>
+/** What a client receives. */
+export type RouteResponse<R> = R extends { response: infer S extends z.ZodType } ? z.output<S> : never
+/** What a use case answers, before the response schema has checked it. */
+export type RouteResult<R> = R extends { response: infer S extends z.ZodType } ? z.input<S> : never
+export type RouteParams<R> = Parsed<R, 'params'>
+export type RouteQuery<R> = Parsed<R, 'query'>
+export type RouteBody<R> = Parsed<R, 'body'>

@@ -1,0 +1,51 @@
+/** Sign-in, own sessions, own settings. */
+import { z } from 'zod'
+import { roleSchema, unitsSchema } from '../vocabulary.js'
+import { idSchema, localDateSchema, namedSchema, textSchema } from './common.js'
+
+export const passwordSchema = z.string().min(10, 'must have at least 10 characters').max(200)
+
+export const signInRequestSchema = z.strictObject({ email: textSchema(254).min(3), password: z.string().min(1).max(200) })
+export type SignInRequest = z.infer<typeof signInRequestSchema>
+
+export const meSchema = z.object({
+  person: z.object({
+    id: z.string(),
+    name: z.string(),
+    email: z.string().nullable(),
+    role: roleSchema,
+    language: z.string(),
+    units: unitsSchema,
+    electricallyQualified: z.boolean(),
+    leadDays: z.number().int(),
+  }),
+  organisation: namedSchema,
+  /** Those that this person may see; today is the local date there, by the server's clock. */
+  warehouses: z.array(z.object({ id: z.string(), name: z.string(), zone: z.string(), today: z.string() })),
+  serverTime: z.string(),
+})
+export type Me = z.infer<typeof meSchema>
+
+export const patchMeRequestSchema = z.strictObject({
+  language: z.enum(['en', 'de']).optional(),
+  units: unitsSchema.optional(),
+  leadDays: z.number().int().min(0).max(120).optional(),
+})
+export type PatchMeRequest = z.input<typeof patchMeRequestSchema>
+
+export const changePasswordRequestSchema = z.strictObject({ currentPassword: z.string().min(1).max(200), newPassword: passwordSchema })
+export type ChangePasswordRequest = z.infer<typeof changePasswordRequestSchema>
+
+export const sessionSchema = z.object({
+  id: z.string(),
+  createdAt: z.string(),
+  lastSeenAt: z.string(),
+  expiresAt: z.string(),
+  userAgent: z.string(),
+  current: z.boolean(),
+})
+export type Session = z.infer<typeof sessionSchema>
+
+export const organisationSchema = z.object({ id: z.string(), name: z.string() })
+export const sessionParamsSchema = z.strictObject({ sessionId: idSchema })
+export const dayRangeSchema = z.object({ from: localDateSchema, to: localDateSchema })
