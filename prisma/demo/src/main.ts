@@ -3,7 +3,7 @@
  * prints {loaded, summary, signIns}. Everything is relative to today and made from one seed.
  */
 import { hash } from '@node-rs/argon2'
-import { newId } from '@tapewarden/platform'
+import { createClock, newId, parseOffset } from '@tapewarden/platform'
 import pg from 'pg'
 import { addBrushLengths, addCare, addStoppages, type TaskOfType } from './care.js'
 import { localDate, addDays } from './days.js'
@@ -31,9 +31,10 @@ async function readAsked(): Promise<Asked> {
 
 /** The demo's now: the database's clock, moved like the processes' own. */
 async function readNow(client: pg.PoolClient): Promise<Date> {
-  if (process.env.CLOCK_AT) return new Date(process.env.CLOCK_AT)
-  const { rows } = await client.query<{ now: Date }>('SELECT clock_timestamp() AS now')
-  return new Date((rows[0] as { now: Date }).now.getTime() + Number(process.env.CLOCK_OFFSET ?? 0))
+  const { CLOCK_AT, CLOCK_OFFSET } = process.env
+  const ask = async (): Promise<Date> => (await client.query<{ now: Date }>('SELECT clock_timestamp() AS now')).rows[0]?.now ?? new Date(0)
+  const clockOffsetMs = CLOCK_OFFSET ? (parseOffset(CLOCK_OFFSET) ?? 0) : 0
+  return await createClock({ clockAt: CLOCK_AT ? new Date(CLOCK_AT) : undefined, clockOffsetMs, production: false }, ask).now()
 }
 
 function addFleet(rows: Rows, people: Map<string, string>, now: Date): DemoMachine[] {
