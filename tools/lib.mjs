@@ -68,7 +68,9 @@ function lockMatches() {
   const read = (path) => JSON.parse(readFileSync(join(root, path), 'utf8')).packages
   const wanted = read('package-lock.json')
   const here = read('node_modules/.package-lock.json')
-  return Object.entries(wanted).every(([path, { version, link, optional }]) => !path.startsWith('node_modules/') || link || optional || here[path]?.version === version)
+  return Object.entries(wanted).every(
+    ([path, { version, link, optional }]) => !path.startsWith('node_modules/') || link || optional || here[path]?.version === version,
+  )
 }
 
 function* sourceFiles(folder) {
