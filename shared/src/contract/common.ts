@@ -89,3 +89,6 @@ export const problemSchema = z.object({
   errors: z.array(z.object({ pointer: z.string(), message: z.string() })).optional(),
 })
 export type Problem = z.infer<typeof problemSchema>
+
+/** Every request that changes something carries this header with the value 1: a form of a foreign page cannot. */
+export const REQUEST_HEADER = 'x-tapewarden'
