@@ -453,6 +453,17 @@ CREATE TABLE forecast (
 COMMENT ON COLUMN forecast.basis IS 'Every number of the why-sentence, as stored by the pass.';
 CREATE INDEX forecast_due_idx ON forecast (organisation_id, warehouse_id, likely_on);
 
+-- What the pass last wrote of a machine, so that it writes again only what changed, without reading it back.
+CREATE TABLE planning_state (
+  organisation_id uuid NOT NULL,
+  machine_id uuid NOT NULL,
+  ledger_months jsonb NOT NULL DEFAULT '{}',
+  forecast_digest text NOT NULL DEFAULT '',
+  PRIMARY KEY (organisation_id, machine_id),
+  FOREIGN KEY (organisation_id, machine_id) REFERENCES machine (organisation_id, id)
+);
+COMMENT ON COLUMN planning_state.ledger_months IS 'A digest of the ledger rows by month: {"2026-03": "…"}.';
+
 CREATE TABLE occurrence (
   organisation_id uuid NOT NULL,
   id uuid NOT NULL,

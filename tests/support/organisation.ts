@@ -165,6 +165,7 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     forecast: [
       { ...machine, ...place, service_task_id: ids.task, plan_task_id: ids.planTask, state: 'no_date', computed_on: '2026-03-02' },
     ],
+    planning_state: [{ ...machine }],
     occurrence: [
       {
         ...machine,
