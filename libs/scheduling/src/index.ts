@@ -1,1 +1,3 @@
 export * from './model.js'
+export * from './time/day.js'
+export * from './time/instant.js'

@@ -2,7 +2,19 @@
  * What the planning pass reads and what it decides, as plain data. No database row, no clock:
  * persistence fills these, the pure functions of this library answer them.
  */
-import type { ForecastState, MachineStatus, OccurrenceKind, OccurrenceState, PeakBars, Reach, ReminderStage, SituationKind, Skill, Trigger, TriggerKind } from '@tapewarden/shared'
+import type {
+  ForecastState,
+  MachineStatus,
+  OccurrenceKind,
+  OccurrenceState,
+  PeakBars,
+  Reach,
+  ReminderStage,
+  SituationKind,
+  Skill,
+  Trigger,
+  TriggerKind,
+} from '@tapewarden/shared'
 
 /** Days since 1970-01-01 of a local date of the warehouse. Never an instant. */
 export type Day = number
@@ -120,7 +132,15 @@ export interface MachineToPlan {
   /** Highest sequence number so far, by service task. */
   sequences: Readonly<Record<string, number>>
   components: readonly ComponentInPlace[]
-  findings: readonly { findingId: string; serviceTaskId: string | null; foundOn: Day; dueOn: Day | null; withinDays: number | null; safety: boolean; text: string }[]
+  findings: readonly {
+    findingId: string
+    serviceTaskId: string | null
+    foundOn: Day
+    dueOn: Day | null
+    withinDays: number | null
+    safety: boolean
+    text: string
+  }[]
   situations: readonly { kind: SituationKind; on: Day }[]
 }
 
@@ -152,8 +172,38 @@ export interface SayThis {
 }
 
 export type OccurrenceChange =
-  | { do: 'open'; serviceTaskId: string; planTaskId: string; sequence: number; kind: OccurrenceKind; componentId: string | null; nominalOn: Day; windowFrom: Day; windowTo: Day; hardLimitOn: Day | null; dueOn: Day; lateFrom: Day | null; needsPerson: boolean; governing: TriggerKind; basis: Basis; say: readonly SayThis[] }
-  | { do: 'redate'; occurrenceId: string; nominalOn: Day; windowFrom: Day; windowTo: Day; hardLimitOn: Day | null; dueOn: Day; lateFrom: Day | null; needsPerson: boolean; governing: TriggerKind; basis: Basis; say: readonly SayThis[] }
+  | {
+      do: 'open'
+      serviceTaskId: string
+      planTaskId: string
+      sequence: number
+      kind: OccurrenceKind
+      componentId: string | null
+      nominalOn: Day
+      windowFrom: Day
+      windowTo: Day
+      hardLimitOn: Day | null
+      dueOn: Day
+      lateFrom: Day | null
+      needsPerson: boolean
+      governing: TriggerKind
+      basis: Basis
+      say: readonly SayThis[]
+    }
+  | {
+      do: 'redate'
+      occurrenceId: string
+      nominalOn: Day
+      windowFrom: Day
+      windowTo: Day
+      hardLimitOn: Day | null
+      dueOn: Day
+      lateFrom: Day | null
+      needsPerson: boolean
+      governing: TriggerKind
+      basis: Basis
+      say: readonly SayThis[]
+    }
   | { do: 'supersede'; occurrenceId: string; reason: string; missed: boolean }
   | { do: 'say'; occurrenceId: string; say: readonly SayThis[] }
 
