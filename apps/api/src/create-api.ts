@@ -1,0 +1,115 @@
+import 'reflect-metadata'
+import {
+  APP_FILTER,
+  APP_GUARD,
+  APP_INTERCEPTOR,
+  DiscoveryModule,
+  DiscoveryService,
+  MetadataScanner,
+  NestFactory,
+  Reflector,
+} from '@nestjs/core'
+import { Module, type Provider, type Type } from '@nestjs/common'
+import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify'
+import { Database } from '@tapewarden/persistence'
+import { type Clock, createLogger, type Logger, newId } from '@tapewarden/platform'
+import { CONTROLLERS } from './controllers.js'
+import { serveDocs } from './docs/serve-docs.js'
+import { AccessGuard } from './http/access.guard.js'
+import { ContractInterceptor } from './http/contract.interceptor.js'
+import { refuseUndeclaredHandlers, UndeclaredRouteError, unknownServerRoutes } from './http/declared-routes.js'
+import { logRequests } from './http/log-requests.js'
+import { servePages } from './http/pages.js'
+import { ProblemFilter } from './http/problem.filter.js'
+import { secure } from './http/security.js'
+import { Identities } from './sessions/identities.js'
+import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
+import { CLOCK, PLANNING_REQUESTS, SETTINGS } from './use/tokens.js'
+import { Work } from './use/work.js'
+
+export interface ApiOptions {
+  database: Database
+  clock: Clock
+  secretKey: string
+  publicUrl: string
+  planning?: PlanningRequests
+  logger?: Logger
+  /** Folder of the built web app; left out or not there: no pages. */
+  webFolder?: string
+  requestsPerMinute?: number
+  /** For a test of the start-up check. */
+  moreControllers?: Type[]
+}
+
+const BODY_LIMIT_BYTES = 4 * 1024 * 1024
+/** Twenty requests a second from one address. */
+const REQUESTS_PER_MINUTE = 1200
+
+function providersOf(options: ApiOptions): Provider[] {
+  const secureCookies = options.publicUrl.startsWith('https:')
+  return [
+    { provide: Database, useValue: options.database },
+    { provide: CLOCK, useValue: options.clock },
+    { provide: PLANNING_REQUESTS, useValue: options.planning ?? noPlanningRequests },
+    { provide: SETTINGS, useValue: { secretKey: options.secretKey, publicUrl: options.publicUrl, secureCookies } },
+    { provide: APP_GUARD, useClass: AccessGuard },
+    { provide: APP_INTERCEPTOR, useClass: ContractInterceptor },
+    { provide: APP_FILTER, useClass: ProblemFilter },
+    Identities,
+    Work,
+  ]
+}
+
+/** What is not found is answered by servePages alone; Fastify takes one such handler. */
+class OurAdapter extends FastifyAdapter {
+  override setNotFoundHandler(): ReturnType<FastifyAdapter['setNotFoundHandler']> {
+    return this.getInstance()
+  }
+}
+
+function adapterFor(logger: Logger): FastifyAdapter {
+  return new OurAdapter({
+    loggerInstance: logger,
+    disableRequestLogging: true,
+    genReqId: () => newId(),
+    bodyLimit: BODY_LIMIT_BYTES,
+    trustProxy: false,
+    routerOptions: { maxParamLength: 200 },
+    forceCloseConnections: 'idle',
+    return503OnClosing: true,
+  })
+}
+
+/**
+ * The whole api, ready to listen or to be asked with inject. Owns neither database nor clock.
+ * @throws UndeclaredRouteError where a handler has no declared access, or a declared route no handler
+ */
+export async function createApi(options: ApiOptions): Promise<NestFastifyApplication> {
+  const logger = options.logger ?? createLogger('api', 'silent')
+  class ApiModule {}
+  Module({
+    imports: [DiscoveryModule],
+    controllers: [...CONTROLLERS, ...(options.moreControllers ?? [])],
+    providers: providersOf(options),
+  })(ApiModule)
+  const app = await NestFactory.create<NestFastifyApplication>(ApiModule, adapterFor(logger), { logger: false, abortOnError: false })
+  const registered: { method: string | string[]; url: string }[] = []
+  app
+    .getHttpAdapter()
+    .getInstance()
+    .addHook('onRoute', ({ method, url }) => void registered.push({ method, url }))
+  logRequests(app)
+  await secure(app, {
+    publicUrl: options.publicUrl,
+    requestsPerMinute: options.requestsPerMinute ?? REQUESTS_PER_MINUTE,
+    https: options.publicUrl.startsWith('https:'),
+  })
+  serveDocs(app)
+  await servePages(app, options.webFolder)
+  refuseUndeclaredHandlers(app.get(DiscoveryService), app.get(MetadataScanner), new Reflector())
+  await app.init()
+  await app.getHttpAdapter().getInstance().ready()
+  const unknown = unknownServerRoutes(registered)
+  if (unknown.length > 0) throw new UndeclaredRouteError(`The server has routes that the table does not know: ${unknown.join(', ')}`)
+  return app
+}

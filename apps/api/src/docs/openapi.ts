@@ -1,0 +1,102 @@
+/** The OpenAPI 3.1 document, made from the route table: what is checked is what is written. */
+import { type Access, problemSchema, type Route, REQUEST_HEADER, ROUND_LINK_HEADER, routes } from '@tapewarden/shared'
+import { z } from 'zod'
+import { SESSION_COOKIE } from '../http/cookie.js'
+
+type Json = Record<string, unknown>
+
+function schemaOf(schema: z.ZodType, io: 'input' | 'output'): Json {
+  const { $schema: _unused, ...json } = z.toJSONSchema(schema, {
+    io,
+    target: 'draft-2020-12',
+    unrepresentable: 'any',
+    reused: 'inline',
+  }) as Json
+  return json
+}
+
+function parametersOf(schema: z.ZodType | undefined, place: 'path' | 'query'): Json[] {
+  if (!schema) return []
+  const { properties = {}, required = [] } = schemaOf(schema, 'input') as { properties?: Record<string, Json>; required?: string[] }
+  return Object.entries(properties).map(([name, json]) => ({
+    name,
+    in: place,
+    required: place === 'path' || required.includes(name),
+    schema: json,
+  }))
+}
+
+function securityOf(access: Access): Json[] {
+  if (access === 'public') return []
+  return access === 'round_link' ? [{ roundLink: [] }] : [{ session: [] }]
+}
+
+function accessWords(access: Access): string {
+  if (access === 'public') return 'For everyone.'
+  return access === 'round_link' ? 'For the holder of a round link.' : `For: ${access.join(', ')}.`
+}
+
+const problem = (description: string): Json => ({
+  description,
+  content: { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } },
+})
+
+function responsesOf(route: Route): Json {
+  const answers: Json = {
+    [route.status]: { description: 'As asked', content: { 'application/json': { schema: schemaOf(route.response, 'output') } } },
+    429: problem('Too many requests; Retry-After says when'),
+    503: problem('Not available just now; Retry-After says when'),
+  }
+  if (route.params || route.query || route.body) answers[400] = problem('The request is not well formed; errors point to where')
+  if (route.access !== 'public') answers[401] = problem('Not signed in')
+  if (Array.isArray(route.access)) answers[403] = problem('Not allowed')
+  if (route.params) answers[404] = problem('Unknown, of another organisation, or out of reach: all the same')
+  if (route.method !== 'GET') {
+    answers[409] = problem('In conflict with what is there')
+    answers[422] = problem('Not possible')
+  }
+  return answers
+}
+
+function operationOf(name: string, route: Route): Json {
+  const changing: Json[] =
+    route.method === 'GET' ? [] : [{ name: REQUEST_HEADER, in: 'header', required: true, schema: { type: 'string', const: '1' } }]
+  return {
+    operationId: name,
+    tags: [route.noun],
+    summary: route.summary,
+    description: accessWords(route.access),
+    security: securityOf(route.access),
+    parameters: [...parametersOf(route.params, 'path'), ...parametersOf(route.query, 'query'), ...changing],
+    ...(route.body ? { requestBody: { required: true, content: { 'application/json': { schema: schemaOf(route.body, 'input') } } } } : {}),
+    responses: responsesOf(route),
+  }
+}
+
+export function openApiDocument(): Json {
+  const paths: Record<string, Json> = {}
+  const table: [string, Route][] = Object.entries(routes)
+  for (const [name, route] of table) {
+    const path = route.path.replace(/:(\w+)/g, '{$1}')
+    paths[path] = { ...paths[path], [route.method.toLowerCase()]: operationOf(name, route) }
+  }
+  return {
+    openapi: '3.1.0',
+    info: {
+      title: 'Tapewarden',
+      version: '1',
+      description: 'Keeps fleets of packing-line tape dispensers in service.',
+      license: { name: 'Apache-2.0', identifier: 'Apache-2.0' },
+    },
+    servers: [{ url: '/' }],
+    tags: [...new Set(table.map(([, route]) => route.noun))].map((name) => ({ name })),
+    paths,
+    components: {
+      schemas: { Problem: schemaOf(problemSchema, 'output') },
+      securitySchemes: {
+        session: { type: 'apiKey', in: 'cookie', name: SESSION_COOKIE },
+        roundLink: { type: 'apiKey', in: 'header', name: ROUND_LINK_HEADER },
+      },
+    },
+  }
+}

@@ -1,0 +1,51 @@
+import { type ExecutionContext, createParamDecorator } from '@nestjs/common'
+import type { Role, RouteBody, RouteName, RouteParams, RouteQuery, Routes } from '@tapewarden/shared'
+import type { FastifyReply, FastifyRequest } from 'fastify'
+
+/** Who acts. Every use case is bound to this organisation; warehouseIds null: all of them. */
+export interface Who {
+  organisationId: string
+  personId: string
+  name: string
+  role: Role
+  warehouseIds: readonly string[] | null
+  electricallyQualified: boolean
+  /** null: by mail link. */
+  sessionId: string | null
+  /** Set for a mail link: it opens this month's round of its one warehouse and nothing else. */
+  roundMonth: string | null
+}
+
+/** One request, read and checked. */
+export interface Call<Name extends RouteName> {
+  params: RouteParams<Routes[Name]>
+  query: RouteQuery<Routes[Name]>
+  body: RouteBody<Routes[Name]>
+  who: Who
+  /** The moment of this request by the clock port. */
+  now: Date
+  requestId: string
+  request: FastifyRequest
+  reply: FastifyReply
+}
+
+declare module 'fastify' {
+  interface FastifyRequest {
+    who?: Who
+    now?: Date
+    parsed?: { params: unknown; query: unknown; body: unknown }
+  }
+}
+
+/** Hands the checked request to a handler. */
+export const Asked = createParamDecorator((_data: unknown, context: ExecutionContext) => {
+  const request = context.switchToHttp().getRequest<FastifyRequest>()
+  return {
+    ...request.parsed,
+    who: request.who,
+    now: request.now,
+    requestId: request.id,
+    request,
+    reply: context.switchToHttp().getResponse<FastifyReply>(),
+  }
+})

@@ -1,0 +1,111 @@
+import { Inject, Injectable } from '@nestjs/common'
+import { Database, type PgScope } from '@tapewarden/persistence'
+import { newId } from '@tapewarden/platform'
+import type { Who } from '../http/call.js'
+import type { PlanningRequests } from './planning-requests.js'
+import { Rows } from './rows.js'
+import { PLANNING_REQUESTS } from './tokens.js'
+
+/** What a use case knows of its request. */
+export interface Asking {
+  who: Who
+  now: Date
+  requestId: string
+}
+
+/** One transaction of the asker's organisation. SQL written against it has the organisation as $1. */
+export class Reading extends Rows {
+  constructor(
+    scope: PgScope,
+    readonly asking: Asking,
+  ) {
+    super(scope)
+  }
+  get who(): Who {
+    return this.asking.who
+  }
+  get now(): Date {
+    return this.asking.now
+  }
+}
+
+export interface Change {
+  action: string
+  subjectKind: string
+  subjectId: string | null
+  before?: unknown
+  after?: unknown
+}
+
+/** A transaction that changes things: it notes who changed what, and which warehouses' dates may move by it. */
+export class Changing extends Reading {
+  readonly changes: Change[] = []
+  readonly moved = new Set<string>()
+
+  note(change: Change): void {
+    this.changes.push(change)
+  }
+
+  /** Call with every warehouse where a date can move by this change. */
+  datesMayMove(...warehouseIds: (string | null | undefined)[]): void {
+    for (const id of warehouseIds) if (id) this.moved.add(id)
+  }
+
+  /** Audit entries and evidence versions, in the same transaction; warehouses in one order, so that two of us never wait for each other. */
+  async finish(): Promise<void> {
+    if (this.changes.length > 0)
+      await this.run(
+        `INSERT INTO audit_entry (organisation_id, id, at, person_id, actor, action, subject_kind, subject_id, before, after, request_id)
+         SELECT $1, r.id, $2, $3, $4, r.action, r.subject_kind, r.subject_id, r.before, r.after, $5
+         FROM jsonb_to_recordset($6::jsonb) AS r(id uuid, action text, subject_kind text, subject_id uuid, before jsonb, after jsonb)`,
+        [
+          this.now,
+          this.who.personId,
+          this.who.name,
+          this.asking.requestId,
+          JSON.stringify(
+            this.changes.map((change) => ({
+              id: newId(),
+              action: change.action,
+              subject_kind: change.subjectKind,
+              subject_id: change.subjectId,
+              before: change.before ?? null,
+              after: change.after ?? null,
+            })),
+          ),
+        ],
+      )
+    if (this.moved.size === 0) return
+    const ids = [...this.moved].sort()
+    await this.rows(`SELECT id FROM warehouse WHERE organisation_id = $1 AND id = ANY($2::uuid[]) ORDER BY id FOR UPDATE`, [ids])
+    await this.run(`UPDATE warehouse SET evidence_version = evidence_version + 1 WHERE organisation_id = $1 AND id = ANY($2::uuid[])`, [
+      ids,
+    ])
+  }
+}
+
+/** Opens the transactions of the use cases. */
+@Injectable()
+export class Work {
+  constructor(
+    readonly database: Database,
+    @Inject(PLANNING_REQUESTS) private readonly planning: PlanningRequests,
+  ) {}
+
+  read<Answer>(asking: Asking, use: (reading: Reading) => Promise<Answer>): Promise<Answer> {
+    return this.database.withOrganisationSql(asking.who.organisationId, (scope) => use(new Reading(scope, asking)))
+  }
+
+  async change<Answer>(asking: Asking, use: (changing: Changing) => Promise<Answer>): Promise<Answer> {
+    const { organisationId } = asking.who
+    const [answer, moved] = await this.database.withOrganisationSql(organisationId, async (scope) => {
+      const changing = new Changing(scope, asking)
+      const done = await use(changing)
+      await changing.finish()
+      return [done, changing.moved] as const
+    })
+    // After the commit, and never a reason to fail: the sweep finds what was not asked for.
+    for (const warehouseId of moved) await this.planning.request(organisationId, warehouseId).catch(() => undefined)
+    return answer
+  }
+}

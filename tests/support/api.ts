@@ -1,0 +1,108 @@
+/** The api on a database of its own, with people of each role who can sign in, for tests that ask it over HTTP. */
+import 'reflect-metadata'
+import type { NestFastifyApplication } from '@nestjs/platform-fastify'
+import { Database, insertAllRows, type NewRows } from '@tapewarden/persistence'
+import { FixedClock, newId } from '@tapewarden/platform'
+import { REQUEST_HEADER, type Role } from '@tapewarden/shared'
+import { createApi, type ApiOptions } from '../../apps/api/src/create-api.js'
+import { hashPassword } from '../../apps/api/src/sessions/passwords.js'
+import { createTestDatabase, type TestDatabase } from './database.js'
+
+export const PASSWORD = 'north hall 17 dispensers'
+let passwordHash: string | undefined
+
+export interface Reply {
+  status: number
+  body: any
+  headers: Record<string, unknown>
+}
+/** Asks as one signed-in person. */
+export type Ask = (
+  method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE',
+  path: string,
+  body?: unknown,
+  headers?: Record<string, string>,
+) => Promise<Reply>
+
+export interface TestApi {
+  app: NestFastifyApplication
+  database: Database
+  test: TestDatabase
+  clock: FixedClock
+  planned: string[]
+  /** No session. */
+  anyone: Ask
+  signIn(email: string): Promise<Ask>
+  close(): Promise<void>
+}
+
+export async function startTestApi(now = '2026-05-04T08:00:00Z', options: Partial<ApiOptions> = {}): Promise<TestApi> {
+  const test = await createTestDatabase()
+  const database = await Database.open({ url: test.appUrl, applicationName: 'api test', most: 6 })
+  const clock = new FixedClock(new Date(now))
+  const planned: string[] = []
+  const planning = {
+    request: async (_organisation: string, warehouse: string) => void planned.push(warehouse),
+    close: async () => undefined,
+  }
+  const app = await createApi({
+    database,
+    clock,
+    planning,
+    secretKey: 'a key for tests only, 32 characters and more',
+    publicUrl: 'http://tapewarden.example',
+    requestsPerMinute: 100_000,
+    ...options,
+  })
+  const ask =
+    (cookie: string | undefined): Ask =>
+    async (method, path, body, headers = {}) => {
+      const reply = await app.inject({
+        method,
+        url: path.startsWith('/') ? path : `/api/v1/${path}`,
+        headers: {
+          [REQUEST_HEADER]: '1',
+          ...(cookie ? { cookie } : {}),
+          ...(typeof body === 'string' ? { 'content-type': 'application/json' } : {}),
+          ...headers,
+        },
+        ...(body === undefined ? {} : { payload: body as object }),
+      })
+      const json = String(reply.headers['content-type']).includes('json')
+      return { status: reply.statusCode, body: json ? JSON.parse(reply.body) : reply.body, headers: reply.headers }
+    }
+  return {
+    app,
+    database,
+    test,
+    clock,
+    planned,
+    anyone: ask(undefined),
+    async signIn(email) {
+      const reply = await app.inject({
+        method: 'POST',
+        url: '/api/v1/session',
+        headers: { [REQUEST_HEADER]: '1' },
+        payload: { email, password: PASSWORD },
+      })
+      if (reply.statusCode !== 200) throw new Error(`sign-in of ${email}: ${reply.body}`)
+      return ask(String(reply.headers['set-cookie']).split(';')[0])
+    },
+    async close() {
+      await app.close()
+      await database.close()
+      await test.drop()
+    },
+  }
+}
+
+/** Adds rows of one organisation; people get the test password. */
+export async function seed(api: TestApi, organisationId: string, rows: NewRows): Promise<void> {
+  passwordHash ??= await hashPassword(PASSWORD)
+  const withPassword = { ...rows, person: (rows.person ?? []).map((person) => ({ password_hash: passwordHash, ...person })) }
+  await api.database.withOrganisationSql(organisationId, (scope) => insertAllRows(scope, withPassword))
+}
+
+export function personRow(role: Role, email: string): { id: string; name: string; email: string; role: Role; created_at: string } {
+  return { id: newId(), name: email.split('@')[0] ?? email, email, role, created_at: '2026-01-01T00:00:00Z' }
+}
