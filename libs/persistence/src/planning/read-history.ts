@@ -1,0 +1,134 @@
+import type { PgScope } from '../pg-scope.js'
+
+export interface DoneRow extends Record<string, unknown> {
+  machine_id: string
+  service_task_id: string
+  component_id: string | null
+  done_on: string
+  anchor_on: string
+  anchor_steps: number
+  strips_total: number | null
+}
+
+/** The newest record of each task, on each component that it was done to. */
+export function readLastDone(scope: PgScope, machineIds: readonly string[]): Promise<DoneRow[]> {
+  return scope.rows<DoneRow>(
+    `SELECT DISTINCT ON (machine_id, service_task_id, component_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total
+     FROM service_record WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND settles
+     ORDER BY machine_id, service_task_id, component_id, done_on DESC, created_at DESC, id DESC`,
+    [scope.organisationId, machineIds],
+  )
+}
+
+/** What was done to these components while they were in other machines. */
+export function readLastDoneElsewhere(scope: PgScope, componentIds: readonly string[], machineIds: readonly string[]): Promise<DoneRow[]> {
+  return scope.rows<DoneRow>(
+    `SELECT DISTINCT ON (component_id, service_task_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total
+     FROM service_record WHERE organisation_id = $1 AND component_id = ANY($2::uuid[]) AND NOT machine_id = ANY($3::uuid[]) AND settles
+     ORDER BY component_id, service_task_id, done_on DESC, created_at DESC, id DESC`,
+    [scope.organisationId, componentIds, machineIds],
+  )
+}
+
+export interface OpenRow extends Record<string, unknown> {
+  id: string
+  machine_id: string
+  service_task_id: string
+  component_id: string | null
+  sequence: number
+  kind: string
+  opened_on: string
+  nominal_on: string
+  window_from: string
+  window_to: string
+  hard_limit_on: string | null
+  due_on: string
+  late_from: string | null
+  governing_trigger: string
+  said_on: string | null
+  said_due_on: string | null
+  started_at: Date | null
+  last_entry_at: Date | null
+}
+
+export function readOpen(scope: PgScope, machineIds: readonly string[]): Promise<OpenRow[]> {
+  return scope.rows<OpenRow>(
+    `SELECT o.id, o.machine_id, o.service_task_id, o.component_id, o.sequence, o.kind, o.opened_on, o.nominal_on, o.window_from, o.window_to, o.hard_limit_on, o.due_on, o.late_from,
+       o.governing_trigger, o.said_on, o.said_due_on, w.started_at, w.last_entry_at
+     FROM occurrence o LEFT JOIN LATERAL (
+       SELECT min(w.started_at) AS started_at, max(coalesce(w.last_entry_at, w.started_at)) AS last_entry_at FROM work_order_task t
+       JOIN work_order w ON w.organisation_id = $1 AND w.id = t.work_order_id AND w.state = 'under_way'
+       WHERE t.organisation_id = $1 AND t.occurrence_id = o.id) w ON true
+     WHERE o.organisation_id = $1 AND o.machine_id = ANY($2::uuid[]) AND o.state = 'open'`,
+    [scope.organisationId, machineIds],
+  )
+}
+
+/** Highest number so far of each task; [machine, task, number, state, kind, endedOn, nominalOn] of that newest occurrence. */
+export function readSequences(
+  scope: PgScope,
+  machineIds: readonly string[],
+): Promise<[string, string, number, string, string, string | null, string][]> {
+  return scope.arrays(
+    `SELECT DISTINCT ON (machine_id, service_task_id) machine_id, service_task_id, sequence, state, kind, ended_on, nominal_on FROM occurrence
+     WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) ORDER BY machine_id, service_task_id, sequence DESC`,
+    [scope.organisationId, machineIds],
+  )
+}
+
+export interface ComponentRow extends Record<string, unknown> {
+  component_id: string
+  machine_id: string
+  component_key: string
+  new_on: string | null
+  from_date: string | null
+  used_strips_before: number
+  placed_before: boolean
+}
+
+export function readComponents(scope: PgScope, machineIds: readonly string[]): Promise<ComponentRow[]> {
+  return scope.rows<ComponentRow>(
+    `SELECT p.component_id, p.machine_id, t.key AS component_key, c.new_on, p.from_date, p.used_strips_before,
+       EXISTS (SELECT 1 FROM component_placement b WHERE b.organisation_id = $1 AND b.component_id = p.component_id AND b.to_date IS NOT NULL) AS placed_before
+     FROM component_placement p
+     JOIN component c ON c.organisation_id = $1 AND c.id = p.component_id
+     JOIN component_type t ON t.organisation_id = $1 AND t.id = c.component_type_id
+     WHERE p.organisation_id = $1 AND p.machine_id = ANY($2::uuid[]) AND p.to_date IS NULL ORDER BY p.machine_id, t.key, p.id`,
+    [scope.organisationId, machineIds],
+  )
+}
+
+/** The shorter edge measured on each day, [component, day, mm, machine], oldest first; as found, for a fresh set's own length too. */
+export function readLengths(scope: PgScope, componentIds: readonly string[]): Promise<[string, string, number, string][]> {
+  return scope.arrays(
+    `SELECT component_id, measured_on, min(value_mm), min(machine_id::text) FROM measurement
+     WHERE organisation_id = $1 AND component_id = ANY($2::uuid[]) AND state = 'counted' GROUP BY component_id, measured_on ORDER BY component_id, measured_on`,
+    [scope.organisationId, componentIds],
+  )
+}
+
+export interface FindingRow extends Record<string, unknown> {
+  id: string
+  machine_id: string
+  service_task_id: string | null
+  found_on: string
+  due_on: string | null
+  within_days: number | null
+  safety: boolean
+  text: string
+}
+
+export function readFindings(scope: PgScope, machineIds: readonly string[]): Promise<FindingRow[]> {
+  return scope.rows<FindingRow>(
+    `SELECT id, machine_id, service_task_id, found_on, due_on, within_days, safety, text FROM finding
+     WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND settled_on IS NULL ORDER BY found_on, id`,
+    [scope.organisationId, machineIds],
+  )
+}
+
+export function readSituations(scope: PgScope, machineIds: readonly string[], since: string): Promise<[string, string, string][]> {
+  return scope.arrays(
+    `SELECT machine_id, kind, happened_on FROM situation WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND happened_on >= $3 ORDER BY happened_on, id`,
+    [scope.organisationId, machineIds, since],
+  )
+}

@@ -1,0 +1,207 @@
+import { planPartSchema, type PeakBars, type Trigger, triggerSchema } from '@tapewarden/shared'
+import type { PlanTask, WarehouseCalendar } from '@tapewarden/scheduling'
+import { z } from 'zod'
+import type { PgScope } from '../pg-scope.js'
+import { dayNumber } from './days.js'
+import type { WarehousePeople } from './people.js'
+
+export interface TypeRow {
+  id: string
+  drive: string
+  shortest_strip_mm: number
+  longest_strip_mm: number
+  mean_strip_mm: number | null
+  feed_speed_m_per_min: number | null
+  start_up_seconds_per_strip: number | null
+  most_strips_per_minute: number | null
+  counter_kind: string
+  counter_modulus: number | null
+  usual_strips_per_day: number | null
+  brush_new_mm: number | null
+  brush_plan_limit_mm: number | null
+  brush_never_below_mm: number | null
+  strips_from_new_to_plan_limit: number | null
+  blade_life_unit: string
+}
+
+export interface WarehouseFacts {
+  warehouseId: string
+  calendar: WarehouseCalendar
+  people: WarehousePeople
+  evidenceVersion: number
+  plannedVersion: number
+  types: ReadonlyMap<string, TypeRow>
+  /** The plan in force today, by machine type; each with the day from which it holds. */
+  plans: ReadonlyMap<string, { validFrom: number; tasks: readonly PlanTask[] }>
+  taskById: ReadonlyMap<string, PlanTask>
+}
+
+interface WarehouseRow extends Record<string, unknown> {
+  zone: string
+  first_person_id: string | null
+  second_person_id: string | null
+  evidence_version: number
+  planned_version: number
+  shifts: { weekday: number; starts: string; ends: string }[]
+  closures: { from_date: string; to_date: string }[]
+  peaks: { from_date: string; to_date: string; usage_multiplier: number; bars: PeakBars }[]
+}
+
+const WAREHOUSE = `
+  SELECT zone, first_person_id, second_person_id, evidence_version, planned_version,
+    (SELECT coalesce(jsonb_agg(to_jsonb(s)), '[]') FROM shift s WHERE s.organisation_id = $1 AND s.warehouse_id = $2) AS shifts,
+    (SELECT coalesce(jsonb_agg(to_jsonb(c) ORDER BY c.from_date), '[]') FROM closure c WHERE c.organisation_id = $1 AND c.warehouse_id = $2) AS closures,
+    (SELECT coalesce(jsonb_agg(to_jsonb(p) ORDER BY p.from_date), '[]') FROM peak p WHERE p.organisation_id = $1 AND p.warehouse_id = $2) AS peaks
+  FROM warehouse WHERE organisation_id = $1 AND id = $2`
+
+function minutesOf(text: string): number {
+  const [hours, minutes] = text.split(':').map(Number)
+  return (hours ?? 0) * 60 + (minutes ?? 0)
+}
+
+/** A shift that ends at or before its start ends on the next day. */
+function shiftMinutesByWeekday(shifts: WarehouseRow['shifts']): number[] {
+  const minutes = new Array<number>(8).fill(0)
+  for (const { weekday, starts, ends } of shifts) {
+    const length = minutesOf(ends) - minutesOf(starts)
+    minutes[weekday] = (minutes[weekday] ?? 0) + (length > 0 ? length : length + 1440)
+  }
+  return minutes
+}
+
+function calendarOf(row: WarehouseRow): WarehouseCalendar {
+  return {
+    zone: row.zone,
+    shiftMinutes: shiftMinutesByWeekday(row.shifts),
+    closures: row.closures.map((closure) => ({ from: dayNumber(closure.from_date), to: dayNumber(closure.to_date) })),
+    peaks: row.peaks.map((peak) => ({
+      from: dayNumber(peak.from_date),
+      to: dayNumber(peak.to_date),
+      usageMultiplier: peak.usage_multiplier,
+      bars: peak.bars,
+    })),
+  }
+}
+
+const PEOPLE = `
+  SELECT p.id AS "personId", p.role, p.lead_days AS "leadDays",
+    EXISTS (SELECT 1 FROM person_warehouse w WHERE w.organisation_id = $1 AND w.person_id = p.id AND w.warehouse_id = $2) AS "servesHere",
+    (SELECT coalesce(jsonb_agg(jsonb_build_object('from', a.from_date, 'to', a.to_date, 'cover', a.cover_person_id)), '[]')
+     FROM absence a WHERE a.organisation_id = $1 AND a.person_id = p.id AND a.to_date >= $3) AS away
+  FROM person p WHERE p.organisation_id = $1 AND p.disabled_at IS NULL ORDER BY p.id`
+
+interface PersonRow extends Record<string, unknown> {
+  personId: string
+  role: string
+  leadDays: number
+  servesHere: boolean
+  away: { from: string; to: string; cover: string | null }[]
+}
+
+function peopleOf(rows: readonly PersonRow[], warehouse: WarehouseRow): WarehousePeople {
+  return {
+    firstPersonId: warehouse.first_person_id,
+    secondPersonId: warehouse.second_person_id,
+    people: rows.map(({ personId, role, servesHere, leadDays }) => ({ personId, role, servesHere, leadDays })),
+    absences: rows.flatMap(({ personId, away }) =>
+      away.map(({ from, to, cover }) => ({ personId, from: dayNumber(from), to: dayNumber(to), coverPersonId: cover })),
+    ),
+  }
+}
+
+/** The newest plan of each type that holds today, with the longest lead of the parts that a task takes here. */
+const PLANS = `
+  WITH holding AS (
+    SELECT DISTINCT ON (machine_type_id) id, machine_type_id, valid_from FROM service_plan
+    WHERE organisation_id = $1 AND valid_from <= $3 ORDER BY machine_type_id, plan_version DESC)
+  SELECT h.machine_type_id, h.valid_from, t.id, t.service_task_id, s.key, t.name, c.key AS component_key, t.minutes, t.skill, t.reach, t.safety_check, t.overrun_counts, t.triggers, t.parts,
+    (SELECT coalesce(jsonb_object_agg(key, days), '{}') FROM (
+       SELECT pc.key, max(k.lead_time_days) AS days FROM part_fit f
+       JOIN part p ON p.organisation_id = $1 AND p.id = f.part_id JOIN component_type pc ON pc.organisation_id = $1 AND pc.id = p.component_type_id
+       JOIN part_stock k ON k.organisation_id = $1 AND k.part_id = p.id AND k.warehouse_id = $2
+       WHERE t.parts <> '[]' AND f.organisation_id = $1 AND f.machine_type_id = h.machine_type_id AND k.on_hand <= k.reserved GROUP BY pc.key) x) AS lead_days
+  FROM holding h
+  JOIN plan_task t ON t.organisation_id = $1 AND t.service_plan_id = h.id
+  JOIN service_task s ON s.organisation_id = $1 AND s.id = t.service_task_id
+  LEFT JOIN component_type c ON c.organisation_id = $1 AND c.id = t.component_type_id
+  ORDER BY h.machine_type_id, t.position`
+
+interface PlanRow extends Record<string, unknown> {
+  machine_type_id: string
+  valid_from: string
+  id: string
+  service_task_id: string
+  key: string
+  name: string
+  component_key: string | null
+  minutes: number
+  skill: PlanTask['skill']
+  reach: PlanTask['reach']
+  safety_check: boolean
+  overrun_counts: boolean
+  triggers: unknown
+  parts: unknown
+  lead_days: Record<string, number>
+}
+
+const triggersSchema = z.array(triggerSchema)
+const partsSchema = z.array(planPartSchema)
+
+/** The longest lead among the parts that are not on the shelf here; a part in stock needs no lead. */
+function partsLeadDays(row: PlanRow): number {
+  const parts = partsSchema.safeParse(row.parts)
+  return parts.success ? Math.max(0, ...parts.data.map((part) => row.lead_days[part.componentKey] ?? 0)) : 0
+}
+
+function planTaskOf(row: PlanRow, triggers: readonly Trigger[]): PlanTask {
+  return {
+    planTaskId: row.id,
+    serviceTaskId: row.service_task_id,
+    key: row.key,
+    name: row.name,
+    componentKey: row.component_key,
+    minutes: row.minutes,
+    skill: row.skill,
+    reach: row.reach,
+    safetyCheck: row.safety_check,
+    overrunCounts: row.overrun_counts,
+    triggers,
+    partsLeadDays: partsLeadDays(row),
+  }
+}
+
+function plansOf(rows: readonly PlanRow[]): Map<string, { validFrom: number; tasks: PlanTask[] }> {
+  const plans = new Map<string, { validFrom: number; tasks: PlanTask[] }>()
+  for (const row of rows) {
+    const plan = plans.get(row.machine_type_id) ?? { validFrom: dayNumber(row.valid_from), tasks: [] }
+    // A task whose triggers cannot be read has none: it is shown without a date instead of stopping the others.
+    const triggers = triggersSchema.safeParse(row.triggers)
+    plan.tasks.push(planTaskOf(row, triggers.success ? triggers.data : []))
+    plans.set(row.machine_type_id, plan)
+  }
+  return plans
+}
+
+const TYPES = `
+  SELECT id, drive, shortest_strip_mm, longest_strip_mm, mean_strip_mm, feed_speed_m_per_min, start_up_seconds_per_strip, most_strips_per_minute, counter_kind, counter_modulus,
+    usual_strips_per_day, brush_new_mm, brush_plan_limit_mm, brush_never_below_mm, strips_from_new_to_plan_limit, blade_life_unit
+  FROM machine_type WHERE organisation_id = $1`
+
+/** What all machines of a warehouse share, in four queries; null where there is no such warehouse. */
+export async function readWarehouse(scope: PgScope, warehouseId: string, today: string): Promise<WarehouseFacts | null> {
+  const [row] = await scope.rows<WarehouseRow>(WAREHOUSE, [scope.organisationId, warehouseId])
+  if (!row) return null
+  const people = await scope.rows<PersonRow>(PEOPLE, [scope.organisationId, warehouseId, today])
+  const plans = plansOf(await scope.rows<PlanRow>(PLANS, [scope.organisationId, warehouseId, today]))
+  const types = await scope.rows<TypeRow & Record<string, unknown>>(TYPES, [scope.organisationId])
+  return {
+    warehouseId,
+    calendar: calendarOf(row),
+    people: peopleOf(people, row),
+    evidenceVersion: row.evidence_version,
+    plannedVersion: row.planned_version,
+    types: new Map(types.map((type) => [type.id, type])),
+    plans,
+    taskById: new Map([...plans.values()].flatMap((plan) => plan.tasks.map((task) => [task.planTaskId, task] as const))),
+  }
+}
