@@ -1,3 +1,6 @@
 export * from './model.js'
 export * from './time/day.js'
 export * from './time/instant.js'
+export * from './calendar/day-table.js'
+export * from './ledger/input.js'
+export * from './planning/input.js'

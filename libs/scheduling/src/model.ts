@@ -25,6 +25,8 @@ export interface WarehouseCalendar {
   shiftMinutes: readonly number[]
   closures: readonly { from: Day; to: Day }[]
   peaks: readonly { from: Day; to: Day; usageMultiplier: number; bars: PeakBars }[]
+  /** The shifts behind shiftMinutes, minutes since local midnight; one that ends at or before its start ends on the next day. */
+  shifts: readonly { weekday: number; startsMinute: number; endsMinute: number }[]
 }
 
 export interface PlanTask {
@@ -39,6 +41,8 @@ export interface PlanTask {
   safetyCheck: boolean
   overrunCounts: boolean
   triggers: readonly Trigger[]
+  /** True where its sheet measures the component's wear. */
+  measures: boolean
   /** Longest lead time of the parts it takes, days; 0 where it takes none. */
   partsLeadDays: number
 }
@@ -56,6 +60,7 @@ export interface UsageInterval {
 /** The newest service record that counts as last done, for one task on one machine (or on the component in place). */
 export interface LastDone {
   doneOn: Day
+  /** Points count from here: anchorOn plus anchorSteps months is the nominal point it settled (rules 3 and 5). */
   anchorOn: Day
   anchorSteps: number
   /** Strips of the machine's ledger at the end of that day; null: not known. */
@@ -77,6 +82,8 @@ export interface OpenOccurrence {
   /** Day on which something was first said of it, and the due day then said; null: nothing said yet. */
   saidOn: Day | null
   saidDueOn: Day | null
+  /** Stages for which reminders exist already. */
+  saidStages: readonly ReminderStage[]
   /** Day since which its work order is under way, and the last entry there; null: not under way. */
   underWaySince: Day | null
   lastEntryOn: Day | null

@@ -1,0 +1,25 @@
+/** What the planner reads for a chunk of one warehouse's machines. */
+import type { Day, MachineToPlan, MachineTypeFacts, PlanTask, WarehouseCalendar } from '../model.js'
+
+/** Life of a component type from the organisation's removals and parts in place, with the trade's range as prior. */
+export interface LifeOfComponent {
+  /** Weibull, posterior mode; in years. */
+  shape: number
+  scaleYears: number
+  removals: number
+  failures: number
+  /** Lower 95 % bound of the shape from the data alone; null where they give none. */
+  shapeLower95: number | null
+}
+
+export interface PlanningInput {
+  today: Day
+  calendar: WarehouseCalendar
+  /** The people's lead, days (assumption: 7). */
+  leadDays: number
+  types: Readonly<Record<string, MachineTypeFacts>>
+  tasksByType: Readonly<Record<string, readonly PlanTask[]>>
+  machines: readonly MachineToPlan[]
+  /** By component key. */
+  life: Readonly<Record<string, LifeOfComponent>>
+}
