@@ -1,1 +1,13 @@
-export {}
+export { openBackend, type Backend, type JobStates, type TakenJob } from './backend.js'
+export {
+  checkHandlers,
+  Consumers,
+  HandlersError,
+  type AnyHandler,
+  type ConsumerSettings,
+  type JobHandler,
+  type JobOutcome,
+} from './consumers.js'
+export { jobId, JobQueue, type EnqueueOptions, type JobToAdd } from './job-queue.js'
+export * from './jobs.js'
+export * from './planning-requests.js'
