@@ -1,0 +1,106 @@
+/**
+ * Whichever comes first. The triggers of one task share the machine's use, so they are combined given the use and then
+ * averaged: E_U[1 − Π(1 − P_k(t | U))]. Each P_k is a step function of U here, so the average over U is exact: the
+ * product's rises at the steps are summed with the chance that U has passed each of them.
+ */
+import type { Day } from '../model.js'
+import { chanceReached, dayReached, type UsageForecast } from '../usage/forecast.js'
+
+/** Remaining strips at which a trigger falls due, with weights that sum to 1; one node where it is certain. */
+export interface StripsNode {
+  remaining: number
+  weight: number
+}
+export type DueMoment = { kind: 'day'; day: Day } | { kind: 'strips'; from: Day; nodes: readonly StripsNode[] }
+
+export interface DueRange {
+  early: Day | null
+  likely: Day | null
+  late: Day | null
+}
+
+/** Chances of the three days that are told. */
+export const EARLY = 0.1
+export const LIKELY = 0.5
+export const LATE = 0.9
+
+/** The rises of 1 − Π(1 − P_k(u)) over all steps, in order of u. */
+export function riseNodes(moments: readonly (readonly StripsNode[])[]): StripsNode[] {
+  if (moments.length === 1) return [...(moments[0] as readonly StripsNode[])].sort((a, b) => a.remaining - b.remaining)
+  const steps = moments.flatMap((nodes, index) => nodes.map(({ remaining, weight }) => ({ remaining, weight, index })))
+  steps.sort((a, b) => a.remaining - b.remaining)
+  const passed = moments.map(() => 0)
+  const out: StripsNode[] = []
+  let before = 0
+  for (const { remaining, weight, index } of steps) {
+    passed[index] = Math.min(1, (passed[index] as number) + weight)
+    const now = 1 - passed.reduce((product, share) => product * (1 - share), 1)
+    if (now > before) out.push({ remaining, weight: now - before })
+    before = now
+  }
+  return out
+}
+
+function quantileDay(usage: UsageForecast, nodes: readonly StripsNode[], from: Day, probability: number): Day | null {
+  if (nodes.length === 1) return dayReached(usage, (nodes[0] as StripsNode).remaining, from, probability)
+  const chance = (day: Day): number => nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0)
+  let low = Math.max(from, usage.context.today)
+  let high = usage.context.table.to
+  if (chance(high) < probability) return null
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (chance(middle) >= probability) high = middle
+    else low = middle + 1
+  }
+  return low
+}
+
+const earlier = (a: Day | null, b: Day | null): Day | null => (a === null ? b : b === null ? a : Math.min(a, b))
+
+/** Early, likely and late day of one set of moments; a purely calendar one has all three the same, and is exact. */
+export function dueRange(usage: UsageForecast | null, moments: readonly DueMoment[]): DueRange {
+  let fixed: Day | null = null
+  const byStart = new Map<Day, (readonly StripsNode[])[]>()
+  for (const moment of moments) {
+    if (moment.kind === 'day') fixed = earlier(fixed, moment.day)
+    else byStart.set(moment.from, [...(byStart.get(moment.from) ?? []), moment.nodes])
+  }
+  const range: DueRange = { early: fixed, likely: fixed, late: fixed }
+  if (!usage) return range
+  for (const [from, sets] of byStart) {
+    const nodes = riseNodes(sets)
+    range.early = earlier(range.early, quantileDay(usage, nodes, from, EARLY))
+    range.likely = earlier(range.likely, quantileDay(usage, nodes, from, LIKELY))
+    range.late = earlier(range.late, quantileDay(usage, nodes, from, LATE))
+  }
+  return range
+}
+
+/** @returns the range of all moments, and the index of the one with the earliest likely day */
+export function firstDue(usage: UsageForecast | null, moments: readonly DueMoment[]): DueRange & { governing: number | null } {
+  let governing: number | null = null
+  let best: Day | null = null
+  for (const [index, moment] of moments.entries()) {
+    const { likely } = dueRange(usage, [moment])
+    if (likely !== null && (best === null || likely < best)) [best, governing] = [likely, index]
+  }
+  return { ...dueRange(usage, moments), governing }
+}
+
+/** Gauss–Hermite nodes for a standard normal, five points. Source: Abramowitz and Stegun 1964, table 25.10, scaled. */
+const NORMAL_NODES = [
+  [-2.8569700138728056, 0.011257411327720693],
+  [-1.3556261799742657, 0.22207592200561263],
+  [0, 0.5333333333333333],
+  [1.3556261799742657, 0.22207592200561263],
+  [2.8569700138728056, 0.011257411327720693],
+] as const
+
+/**
+ * Remaining strips where the strips cut so far are inferred: used and to come share one factor f, and the moment is
+ * f · (used + to come) ≥ amount, so to come ≥ amount / f − used.
+ */
+export function remainingNodes(amount: number, used: number, sharedSd: number): StripsNode[] {
+  if (sharedSd <= 0) return [{ remaining: amount - used, weight: 1 }]
+  return NORMAL_NODES.map(([z, weight]) => ({ remaining: amount / Math.exp(sharedSd * z) - used, weight }))
+}

@@ -1,0 +1,37 @@
+/** Rule 18: what is not known about the past gets a first look, spread so that nothing piles up and nothing is 'late'. */
+import { type Care, type DayTable, openDayAfter, openDayBefore } from '../calendar/day-table.js'
+import type { Day } from '../model.js'
+import { isoWeekday } from '../time/day.js'
+
+/** Longest time over which first looks are spread, days (26 weeks). */
+export const SPREAD_DAYS = 182
+/** Small outside care of a machine new to us: within four weeks. */
+export const SMALL_CARE_WITHIN_DAYS = 28
+
+/** Even and stable spread of names over [0, 1). Source: FNV-1a, 32 bit (Fowler, Noll, Vo), with the finaliser of MurmurHash3. */
+export function fractionOf(name: string): number {
+  let hash = 0x811c9dc5
+  for (let index = 0; index < name.length; index++) hash = Math.imul(hash ^ name.charCodeAt(index), 0x01000193)
+  hash = Math.imul(hash ^ (hash >>> 16), 0x85ebca6b)
+  hash = Math.imul(hash ^ (hash >>> 13), 0xc2b2ae35)
+  return ((hash ^ (hash >>> 16)) >>> 0) / 4294967296
+}
+
+/** The Friday, or last working day, of the first whole week after registration: the safety look is due in that week. */
+export function safetyLookDueOn(table: DayTable, registeredOn: Day): Day {
+  const monday = registeredOn + ((8 - isoWeekday(registeredOn)) % 7)
+  return openDayBefore(table, monday + 6, 'round', monday) ?? openDayAfter(table, monday, 'round', monday + 60) ?? monday + 4
+}
+
+/** Small outside care: in one of the four weeks after registration, a line at a time. */
+export function smallCareDueOn(table: DayTable, registeredOn: Day, line: string): Day {
+  const week = 1 + Math.floor(4 * fractionOf(`line ${line}`))
+  const last = registeredOn + 7 * week
+  return openDayBefore(table, last, 'round', registeredOn) ?? openDayAfter(table, last, 'round', last + 60) ?? last
+}
+
+/** Other first looks: evenly over one interval, at most 26 weeks, on open days. */
+export function spreadLookDueOn(table: DayTable, registeredOn: Day, intervalDays: number, name: string, care: Care): Day {
+  const wanted = registeredOn + 7 + Math.floor(fractionOf(name) * Math.min(intervalDays, SPREAD_DAYS))
+  return openDayBefore(table, wanted, care, registeredOn + 1) ?? openDayAfter(table, wanted, care, wanted + 120) ?? wanted
+}

@@ -1,0 +1,113 @@
+/** Use to come of one machine: a gamma distribution whose mean follows the calendar and whose spread says what is not known. */
+import type { MachineToPlan, UsageInterval } from '../model.js'
+import type { Day } from '../model.js'
+import { gammaUpper, normalQuantile } from '@tapewarden/reliability'
+import { DRIFT_PER_DAY, type FleetContext, ownLevel, PEAK_CV, sumOver } from './fleet.js'
+
+export interface UsageForecast {
+  context: FleetContext
+  /** Strips on an ordinary working day. */
+  level: number
+  /** Relative error left in the level, the shared factor of inferred evidence aside. */
+  levelCv: number
+  /** Standard deviation of the logarithm of the factor common to past and future; 0 with a counter or strips a day. */
+  sharedSd: number
+  /** Last day that the ledger knows; use to come counts from the day after. */
+  knownTo: Day
+  kinds: readonly UsageInterval['kind'][]
+  intervals: number
+}
+
+/** Normal–normal on the log scale towards the pool of the machine's type. */
+export function forecastUsage(context: FleetContext, machine: MachineToPlan): UsageForecast {
+  const own = ownLevel(context, machine.usage, context.today, context.overdispersion)
+  const pool = context.pools[machine.machineTypeId] ?? { logMean: 0, logSd: 1, logMeanSe: 1, machines: 0 }
+  const knownTo = machine.usage.reduce((latest, { to }) => Math.max(latest, to), Number.NEGATIVE_INFINITY)
+  const start = Number.isFinite(knownTo) ? Math.min(knownTo, context.today) : context.today - 1
+  const kinds = [...new Set(machine.usage.filter(({ to }) => context.today - to <= 120).map(({ kind }) => kind))]
+  if (own.mean === null) {
+    const variance = pool.logSd ** 2 + pool.logMeanSe ** 2
+    return { context, level: Math.exp(pool.logMean), levelCv: Math.sqrt(variance), sharedSd: 0, knownTo: start, kinds: [], intervals: 0 }
+  }
+  const between = pool.logSd ** 2 + pool.logMeanSe ** 2
+  const within = own.scatterVariance + own.kindError ** 2
+  const weight = between / (between + within)
+  const logLevel = weight * Math.log(own.mean) + (1 - weight) * pool.logMean
+  const posterior = (between * own.scatterVariance) / (between + own.scatterVariance)
+  return {
+    context,
+    level: Math.exp(logLevel),
+    levelCv: Math.sqrt(posterior),
+    sharedSd: own.kindError * Math.sqrt(weight),
+    knownTo: start,
+    kinds,
+    intervals: machine.usage.length,
+  }
+}
+
+export interface Moments {
+  mean: number
+  variance: number
+}
+
+/** Mean and variance of strips on the days after `from` up to and including `to`. φM + M²(cv² + q·h + cv_peak²). */
+export function usageMoments({ context, level, levelCv }: UsageForecast, from: Day, to: Day): Moments {
+  const expected = sumOver(context, context.expected, from + 1, to)
+  const mean = level * expected
+  if (mean <= 0) return { mean: 0, variance: 0 }
+  const ahead = sumOver(context, context.working, Math.max(from, context.today) + 1, to)
+  const peakShare = sumOver(context, context.inPeak, from + 1, to) / expected
+  const relative = levelCv ** 2 + DRIFT_PER_DAY * ahead + (PEAK_CV * peakShare) ** 2
+  return { mean, variance: context.overdispersion * mean + mean * mean * relative }
+}
+
+/** Chance that at least `strips` are cut on the days after `from` up to and including `to`. */
+export function chanceReached(forecast: UsageForecast, strips: number, from: Day, to: Day): number {
+  if (strips <= 0) return 1
+  const { mean, variance } = usageMoments(forecast, from, to)
+  if (mean <= 0) return 0
+  const shape = (mean * mean) / variance
+  return gammaUpper(shape, (shape * strips) / mean)
+}
+
+/**
+ * First day on which the chance of having cut `strips` reaches `probability`; null beyond the horizon. Binary search
+ * over the calendar's running sum, after a first guess by the Wilson–Hilferty approximation (Wilson and Hilferty 1931).
+ */
+export function dayReached(forecast: UsageForecast, strips: number, from: Day, probability: number): Day | null {
+  if (strips <= 0) return Math.max(from, forecast.context.today)
+  let low = from + 1
+  let high = forecast.context.table.to
+  if (chanceReached(forecast, strips, from, high) < probability) return null
+  const guess = guessDay(forecast, strips, from, probability)
+  // A narrow bracket around the guess spares most evaluations of the incomplete gamma function.
+  for (let span = 2; span < high - low; span *= 4) {
+    const [near, far] = [Math.max(low, guess - span), Math.min(high, guess + span)]
+    const below = near > low && chanceReached(forecast, strips, from, near) < probability
+    const above = far < high && chanceReached(forecast, strips, from, far) >= probability
+    if (below) low = near + 1
+    if (above) high = far
+    if ((below || near === low) && (above || far === high)) break
+  }
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (chanceReached(forecast, strips, from, middle) >= probability) high = middle
+    else low = middle + 1
+  }
+  return low
+}
+
+function guessDay(forecast: UsageForecast, strips: number, from: Day, probability: number): Day {
+  const z = normalQuantile(1 - probability)
+  let low = from + 1
+  let high = forecast.context.table.to
+  while (low < high) {
+    const middle = (low + high) >> 1
+    const { mean, variance } = usageMoments(forecast, from, middle)
+    const ninth = variance / (9 * mean * mean || 1)
+    const quantile = mean <= 0 ? 0 : mean * Math.max(0, 1 - ninth + z * Math.sqrt(ninth)) ** 3
+    if (quantile >= strips) high = middle
+    else low = middle + 1
+  }
+  return low
+}
