@@ -5,6 +5,22 @@ import type { PgScope } from './pg-scope.js'
 
 const HEADER_BYTES = 19
 const NULL = -1
+const TWO_TO_32 = 4_294_967_296
+const YEAR_2000_MS = 946_684_800_000
+
+function keyOf(last: number, beforeLast: number): number {
+  return last * 1_048_576 + (beforeLast & 0xfffff)
+}
+
+/** The key that BinaryRows.uuidKey gives for this id. */
+export function uuidKeyOf(id: string): number {
+  const hex = id.replaceAll('-', '')
+  return keyOf(parseInt(hex.slice(24), 16), parseInt(hex.slice(16, 24), 16))
+}
+
+export function wordCodeOf(word: string): number {
+  return word.length * 256 + word.charCodeAt(0)
+}
 
 /**
  * Walks the rows of a COPY … TO STDOUT (FORMAT binary): fields are read in the order of the query's columns,
@@ -49,12 +65,35 @@ export class BinaryRows {
     return this.bytes.toString('utf8', this.at - length, this.at)
   }
 
-  uuid(): string | null {
+  /** 32 hexadecimal digits without dashes, which PostgreSQL reads as well; '' for NULL. */
+  uuid(): string {
     const length = this.length()
-    if (length === NULL) return null
-    const hex = this.bytes.toString('hex', this.at, this.at + length)
+    if (length === NULL) return ''
     this.at += length
-    return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-${hex.slice(12, 16)}-${hex.slice(16, 20)}-${hex.slice(20)}`
+    return this.bytes.toString('hex', this.at - length, this.at)
+  }
+
+  /** A number made of a uuid's random bytes: equal uuids give equal keys; for looking up in a list known to have no two alike. NULL: -1. */
+  uuidKey(): number {
+    const length = this.length()
+    if (length === NULL) return -1
+    this.at += length
+    return keyOf(this.bytes.readUInt32BE(this.at - 4), this.bytes.readUInt32BE(this.at - 8))
+  }
+
+  /** timestamptz as milliseconds since 1970; NULL reads as NaN. */
+  instantMs(): number {
+    if (this.length() === NULL) return Number.NaN
+    this.at += 8
+    return (this.bytes.readInt32BE(this.at - 8) * TWO_TO_32 + this.bytes.readUInt32BE(this.at - 4)) / 1000 + YEAR_2000_MS
+  }
+
+  /** A short word known by its length and first letter: 256 · length + letter. */
+  wordCode(): number {
+    const length = this.length()
+    if (length <= 0) return 0
+    this.at += length
+    return length * 256 + (this.bytes[this.at - length] ?? 0)
   }
 }
 

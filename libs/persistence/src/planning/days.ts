@@ -18,9 +18,17 @@ export function dayTextOrNull(day: Day | null): string | null {
   return day === null ? null : dayText(day)
 }
 
+const numbers = new Map<string, Day>()
+
 /** Day number of '2026-03-02'. */
 export function dayNumber(text: string): Day {
-  return Date.parse(`${text}T00:00:00Z`) / DAY_MS
+  let day = numbers.get(text)
+  if (day === undefined) {
+    day = Date.parse(`${text}T00:00:00Z`) / DAY_MS
+    if (numbers.size > 50_000) numbers.clear()
+    numbers.set(text, day)
+  }
+  return day
 }
 
 export function dayNumberOrNull(text: string | null): Day | null {

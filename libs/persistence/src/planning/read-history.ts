@@ -1,3 +1,4 @@
+import type { OccurrenceKind, ReminderStage, SituationKind, TriggerKind } from '@tapewarden/shared'
 import type { PgScope } from '../pg-scope.js'
 
 export interface DoneRow extends Record<string, unknown> {
@@ -36,7 +37,7 @@ export interface OpenRow extends Record<string, unknown> {
   service_task_id: string
   component_id: string | null
   sequence: number
-  kind: string
+  kind: OccurrenceKind
   opened_on: string
   nominal_on: string
   window_from: string
@@ -44,9 +45,10 @@ export interface OpenRow extends Record<string, unknown> {
   hard_limit_on: string | null
   due_on: string
   late_from: string | null
-  governing_trigger: string
+  governing_trigger: TriggerKind
   said_on: string | null
   said_due_on: string | null
+  said_stages: ReminderStage[]
   started_at: Date | null
   last_entry_at: Date | null
 }
@@ -54,7 +56,8 @@ export interface OpenRow extends Record<string, unknown> {
 export function readOpen(scope: PgScope, machineIds: readonly string[]): Promise<OpenRow[]> {
   return scope.rows<OpenRow>(
     `SELECT o.id, o.machine_id, o.service_task_id, o.component_id, o.sequence, o.kind, o.opened_on, o.nominal_on, o.window_from, o.window_to, o.hard_limit_on, o.due_on, o.late_from,
-       o.governing_trigger, o.said_on, o.said_due_on, w.started_at, w.last_entry_at
+       o.governing_trigger, o.said_on, o.said_due_on,
+       ARRAY(SELECT DISTINCT r.stage FROM reminder r WHERE r.organisation_id = $1 AND r.occurrence_id = o.id ORDER BY 1) AS said_stages, w.started_at, w.last_entry_at
      FROM occurrence o LEFT JOIN LATERAL (
        SELECT min(w.started_at) AS started_at, max(coalesce(w.last_entry_at, w.started_at)) AS last_entry_at FROM work_order_task t
        JOIN work_order w ON w.organisation_id = $1 AND w.id = t.work_order_id AND w.state = 'under_way'
@@ -126,7 +129,7 @@ export function readFindings(scope: PgScope, machineIds: readonly string[]): Pro
   )
 }
 
-export function readSituations(scope: PgScope, machineIds: readonly string[], since: string): Promise<[string, string, string][]> {
+export function readSituations(scope: PgScope, machineIds: readonly string[], since: string): Promise<[string, SituationKind, string][]> {
   return scope.arrays(
     `SELECT machine_id, kind, happened_on FROM situation WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND happened_on >= $3 ORDER BY happened_on, id`,
     [scope.organisationId, machineIds, since],

@@ -54,6 +54,7 @@ const WAREHOUSE = `
     (SELECT coalesce(jsonb_agg(to_jsonb(p) ORDER BY p.from_date), '[]') FROM peak p WHERE p.organisation_id = $1 AND p.warehouse_id = $2) AS peaks
   FROM warehouse WHERE organisation_id = $1 AND id = $2`
 
+/** Minutes since local midnight. */
 function minutesOf(text: string): number {
   const [hours, minutes] = text.split(':').map(Number)
   return (hours ?? 0) * 60 + (minutes ?? 0)
@@ -73,6 +74,7 @@ function calendarOf(row: WarehouseRow): WarehouseCalendar {
   return {
     zone: row.zone,
     shiftMinutes: shiftMinutesByWeekday(row.shifts),
+    shifts: row.shifts.map(({ weekday, starts, ends }) => ({ weekday, startsMinute: minutesOf(starts), endsMinute: minutesOf(ends) })),
     closures: row.closures.map((closure) => ({ from: dayNumber(closure.from_date), to: dayNumber(closure.to_date) })),
     peaks: row.peaks.map((peak) => ({
       from: dayNumber(peak.from_date),
@@ -114,7 +116,7 @@ const PLANS = `
   WITH holding AS (
     SELECT DISTINCT ON (machine_type_id) id, machine_type_id, valid_from FROM service_plan
     WHERE organisation_id = $1 AND valid_from <= $3 ORDER BY machine_type_id, plan_version DESC)
-  SELECT h.machine_type_id, h.valid_from, t.id, t.service_task_id, s.key, t.name, c.key AS component_key, t.minutes, t.skill, t.reach, t.safety_check, t.overrun_counts, t.triggers, t.parts,
+  SELECT h.machine_type_id, h.valid_from, t.id, t.service_task_id, s.key, t.name, c.key AS component_key, t.minutes, t.skill, t.reach, t.safety_check, t.overrun_counts, t.triggers, t.parts, t.measurements,
     (SELECT coalesce(jsonb_object_agg(key, days), '{}') FROM (
        SELECT pc.key, max(k.lead_time_days) AS days FROM part_fit f
        JOIN part p ON p.organisation_id = $1 AND p.id = f.part_id JOIN component_type pc ON pc.organisation_id = $1 AND pc.id = p.component_type_id
@@ -141,6 +143,7 @@ interface PlanRow extends Record<string, unknown> {
   overrun_counts: boolean
   triggers: unknown
   parts: unknown
+  measurements: unknown
   lead_days: Record<string, number>
 }
 
@@ -151,6 +154,14 @@ const partsSchema = z.array(planPartSchema)
 function partsLeadDays(row: PlanRow): number {
   const parts = partsSchema.safeParse(row.parts)
   return parts.success ? Math.max(0, ...parts.data.map((part) => row.lead_days[part.componentKey] ?? 0)) : 0
+}
+
+const limitsSchema = z.array(z.object({ planLimit: z.unknown().optional(), neverBelow: z.unknown().optional() }))
+
+/** A sheet measures wear where one of its values has a limit. */
+function measuresWear(measurements: unknown): boolean {
+  const parsed = limitsSchema.safeParse(measurements)
+  return parsed.success && parsed.data.some(({ planLimit, neverBelow }) => planLimit !== undefined || neverBelow !== undefined)
 }
 
 function planTaskOf(row: PlanRow, triggers: readonly Trigger[]): PlanTask {
@@ -166,6 +177,7 @@ function planTaskOf(row: PlanRow, triggers: readonly Trigger[]): PlanTask {
     safetyCheck: row.safety_check,
     overrunCounts: row.overrun_counts,
     triggers,
+    measures: measuresWear(row.measurements),
     partsLeadDays: partsLeadDays(row),
   }
 }
