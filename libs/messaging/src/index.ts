@@ -1,1 +1,7 @@
-export {}
+export { LANGUAGES, languageOf, type Language, Words } from './catalogue/words.js'
+export { renderMail } from './digest/render.js'
+export type { CareLine, HandOver, MailInput, MailKind, PartLine, RenderedMail } from './digest/model.js'
+export { gravestOnly, sectionOf } from './digest/sections.js'
+export { addressMail, headersOf, isMailAddress, type MailToSend, messageIdOf } from './mail/headers.js'
+export { createMailer, type Mailer, type SendPhase } from './mail/mailer.js'
+export { judgeFailure, retryDelayMs, type SendOutcome } from './mail/outcome.js'

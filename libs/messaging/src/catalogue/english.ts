@@ -1,0 +1,61 @@
+/** Every sentence of the mails. ICU: {name}, {count, plural, one {…} other {…}}. */
+export const ENGLISH = {
+  'subject.digest': '{warehouse}, {date}: {parts}',
+  'subject.hard_limit': '{warehouse}: must be done by {date}, {count, plural, one {# job} other {# jobs}}',
+  'subject.safety_finding': '{warehouse}: {count, plural, one {safety finding on {label}} other {# safety findings}}',
+  'subject.hand_over': '{warehouse}: mail to {name} no longer arrives',
+  'count.late': '{count, plural, one {# job late} other {# jobs late}}',
+  'count.passed_on': '{count, plural, one {# job passed on to you} other {# jobs passed on to you}}',
+  'count.due': '{count, plural, one {# job due} other {# jobs due}}',
+  'count.coming_due': '{count, plural, one {# job coming due} other {# jobs coming due}}',
+  'count.month_list': '{count, plural, one {# machine in this month’s round} other {# machines in this month’s round}}',
+  'count.month_left': '{count, plural, one {# machine still open this month} other {# machines still open this month}}',
+  'count.parts': '{count, plural, one {# part to order by {date}} other {# parts to order by {date}}}',
+  'count.maybe_said': '{count, plural, one {# line you may have had already} other {# lines you may have had already}}',
+  'count.nothing': 'nothing is open any more',
+  greeting: 'Hello {name},',
+  lead: '{warehouse}, {date}: {parts}.',
+  'lead.hard_limit':
+    '{warehouse}: {count, plural, one {# job reaches its last possible day, {date}.} other {# jobs reach their last possible day, {date}.}}',
+  'lead.safety_finding':
+    '{warehouse}: {count, plural, one {someone found something unsafe on a machine.} other {someone found something unsafe on # machines.}}',
+  'lead.hand_over':
+    'Mail to {name} no longer arrives. {count, plural, one {# machine of {warehouse} goes} other {# machines of {warehouse} go}} to you until you choose.',
+  'section.late': 'Late',
+  'section.passed_on': 'Passed on to you',
+  'section.due': 'Due',
+  'section.coming_due': 'Coming due',
+  'section.month_list': 'This month’s round',
+  'section.month_left': 'Still open this month',
+  'section.parts': 'Parts to order',
+  'section.maybe_said': 'You may have had this already',
+  'note.maybe_said': 'An earlier mail broke off while it was being handed over, so nobody can know whether it reached you.',
+  'line.care': '{place}{label}: {task}. {when}',
+  'line.place': '{station}, ',
+  'line.for': 'For {name}, who is away.',
+  'when.due': 'Due on {date}.',
+  'when.due_range': 'Likely due on {date}, between {early} and {late}.',
+  'when.late': 'Late since {since}; it was due on {date}.',
+  'when.hard_limit': 'To be done by {limit} at the latest.',
+  'when.past_hard_limit': 'Its last possible day was {limit}; an administrator has to decide.',
+  'when.first_look_missed': 'The first look, planned for {date}, was missed.',
+  'when.earlier': 'Earlier than we said: now due on {date}.',
+  'when.found': 'Found unsafe.',
+  'line.month': '{place}{label}: {tasks} ({minutes, plural, one {# minute} other {# minutes}})',
+  'line.month_link': 'Open the round of {month}',
+  'note.month_link':
+    'Nothing is ticked beforehand; the answers are written in your name, {name}. The link is yours alone and ends on {date}.',
+  'line.month_left':
+    '{count, plural, one {# machine of this month’s round is still open.} other {# machines of this month’s round are still open.}}',
+  'line.part': '{count} × {name} ({code}), to be ordered by {date}.',
+  more: '{count, plural, one {And # more on the desk.} other {And # more on the desk.}}',
+  'link.desk': 'See all of it on the desk',
+  'footer.why': 'You get this because you are named for the reminders of {warehouse}.',
+  'footer.unsubscribe': 'Stop these mails',
+  'footer.calendar': 'The attached calendar file shows the same days. It is a view: it does not remind anyone.',
+  'calendar.name': 'Care, {warehouse}',
+  'calendar.summary': '{label}: {task}',
+} as const
+
+export type MessageKey = keyof typeof ENGLISH
+export type Sentences = Readonly<Record<MessageKey, string>>

@@ -1,0 +1,156 @@
+import type { MessageKey } from '../catalogue/english.js'
+import { languageOf, Words } from '../catalogue/words.js'
+import { careItem, monthItems, oneLine } from './lines.js'
+import type { Block, CareLine, MailDocument, MailInput } from './model.js'
+import { byMachine, CARE_SECTIONS, gravestOnly, linesIn } from './sections.js'
+
+/** A mail stays readable in a minute; the desk holds the rest. */
+const MOST_LINES = 40
+
+interface Prepared {
+  words: Words
+  input: MailInput
+  care: readonly CareLine[]
+  maybeSaid: readonly CareLine[]
+}
+
+function prepare(input: MailInput): Prepared {
+  const care = gravestOnly(input.care)
+  const said = new Set(care.map(({ occurrenceId }) => occurrenceId))
+  return {
+    words: new Words(languageOf(input.person.language), input.person.units, input.today),
+    input,
+    care,
+    maybeSaid: gravestOnly(input.maybeSaid).filter(({ occurrenceId }) => !said.has(occurrenceId)),
+  }
+}
+
+function earliestOrder(input: MailInput): string {
+  return input.parts.reduce((earliest, { orderBy }) => (orderBy < earliest ? orderBy : earliest), input.parts[0]?.orderBy ?? input.today)
+}
+
+/** 'Numbers first': what is late, passed on, due …, each with its count; the line of the subject and of the first sentence. */
+function counts({ words, input, care, maybeSaid }: Prepared): string[] {
+  const found: [MessageKey, number][] = [
+    ...CARE_SECTIONS.map((section): [MessageKey, number] => [`count.${section}`, linesIn(care, section).length]),
+    ['count.month_list', byMachine(linesIn(care, 'month_list')).length],
+    ['count.month_left', byMachine(linesIn(care, 'month_left')).length],
+    ['count.parts', input.parts.length],
+    ['count.maybe_said', maybeSaid.length],
+  ]
+  const said = found
+    .filter(([, count]) => count > 0)
+    .map(([key, count]) => words.say(key, { count, date: words.date(earliestOrder(input)) }))
+  return said.length > 0 ? said : [words.say('count.nothing')]
+}
+
+function subject(prepared: Prepared): string {
+  const { words, input, care } = prepared
+  const warehouse = oneLine(input.warehouse.name)
+  if (input.kind === 'hand_over') return words.say('subject.hand_over', { warehouse, name: oneLine(input.handOver?.name ?? '') })
+  if (input.kind === 'safety_finding')
+    return words.say('subject.safety_finding', { warehouse, count: byMachine(care).length, label: oneLine(care[0]?.labelCode ?? '') })
+  if (input.kind === 'hard_limit')
+    return words.say('subject.hard_limit', { warehouse, count: care.length, date: words.date(limitOf(prepared)) })
+  return words.say('subject.digest', { warehouse, date: words.weekday(input.today), parts: counts(prepared).slice(0, 3).join(', ') })
+}
+
+function limitOf({ input, care }: Prepared): string {
+  return care.reduce(
+    (earliest, { hardLimitOn }) => (hardLimitOn !== null && hardLimitOn < earliest ? hardLimitOn : earliest),
+    care[0]?.hardLimitOn ?? input.today,
+  )
+}
+
+function lead(prepared: Prepared): string[] {
+  const { words, input, care } = prepared
+  const warehouse = oneLine(input.warehouse.name)
+  const sentences: string[] = []
+  if (input.handOver)
+    sentences.push(words.say('lead.hand_over', { warehouse, name: oneLine(input.handOver.name), count: input.handOver.machines }))
+  if (input.kind === 'safety_finding') sentences.push(words.say('lead.safety_finding', { warehouse, count: byMachine(care).length }))
+  if (input.kind === 'hard_limit')
+    sentences.push(words.say('lead.hard_limit', { warehouse, count: care.length, date: words.date(limitOf(prepared)) }))
+  if (input.kind === 'digest' || input.kind === 'hand_over')
+    sentences.push(words.say('lead', { warehouse, date: words.weekday(input.today), parts: words.list(counts(prepared)) }))
+  return sentences
+}
+
+function careBlocks({ words, input }: Prepared, heading: string, lines: readonly CareLine[]): Block[] {
+  if (lines.length === 0) return []
+  const shown = lines.slice(0, MOST_LINES)
+  const blocks: Block[] = [
+    { kind: 'heading', text: heading },
+    { kind: 'list', items: shown.map((line) => careItem(words, line, input.today)) },
+  ]
+  if (lines.length > shown.length) blocks.push({ kind: 'paragraph', text: words.say('more', { count: lines.length - shown.length }) })
+  return blocks
+}
+
+function roundLink({ words, input }: Prepared): Block[] {
+  if (!input.round) return []
+  return [
+    { kind: 'link', text: words.say('line.month_link', { month: words.month(input.round.month) }), url: input.round.url },
+    { kind: 'small', text: words.say('note.month_link', { name: oneLine(input.person.name), date: words.date(input.round.endsOn) }) },
+  ]
+}
+
+function monthBlocks(prepared: Prepared): Block[] {
+  const { words, care } = prepared
+  const list = linesIn(care, 'month_list')
+  const left = linesIn(care, 'month_left')
+  const blocks: Block[] = []
+  if (list.length > 0)
+    blocks.push({ kind: 'heading', text: words.say('section.month_list') }, { kind: 'list', items: monthItems(words, list) })
+  if (left.length > 0)
+    blocks.push(
+      { kind: 'heading', text: words.say('section.month_left') },
+      { kind: 'paragraph', text: words.say('line.month_left', { count: byMachine(left).length }) },
+    )
+  return blocks.length > 0 ? [...blocks, ...roundLink(prepared)] : []
+}
+
+function partBlocks({ words, input }: Prepared): Block[] {
+  if (input.parts.length === 0) return []
+  const items = input.parts.map(({ name, stockCode, quantity, orderBy }) => ({
+    text: words.say('line.part', { count: quantity, name: oneLine(name), code: oneLine(stockCode), date: words.date(orderBy) }),
+  }))
+  return [
+    { kind: 'heading', text: words.say('section.parts') },
+    { kind: 'list', items },
+  ]
+}
+
+function maybeBlocks(prepared: Prepared): Block[] {
+  const { words, maybeSaid } = prepared
+  if (maybeSaid.length === 0) return []
+  const [heading, ...rest] = careBlocks(prepared, words.say('section.maybe_said'), maybeSaid) as [Block, ...Block[]]
+  return [heading, { kind: 'paragraph', text: words.say('note.maybe_said') }, ...rest]
+}
+
+function footer({ words, input, care }: Prepared): Block[] {
+  const blocks: Block[] = [{ kind: 'link', text: words.say('link.desk'), url: input.deskUrl }]
+  if (care.length > 0) blocks.push({ kind: 'small', text: words.say('footer.calendar') })
+  blocks.push({ kind: 'small', text: words.say('footer.why', { warehouse: oneLine(input.warehouse.name) }) })
+  if (input.unsubscribeUrl) blocks.push({ kind: 'link', text: words.say('footer.unsubscribe'), url: input.unsubscribeUrl })
+  return blocks
+}
+
+/** What a mail says, in its reader's language and order: late before passed on before due before coming due. */
+export function composeDocument(input: MailInput): MailDocument {
+  const prepared = prepare(input)
+  const { words, care } = prepared
+  return {
+    language: words.language,
+    subject: subject(prepared),
+    blocks: [
+      { kind: 'paragraph', text: words.say('greeting', { name: oneLine(input.person.name) }) },
+      ...lead(prepared).map((text): Block => ({ kind: 'paragraph', text })),
+      ...CARE_SECTIONS.flatMap((section) => careBlocks(prepared, words.say(`section.${section}`), linesIn(care, section))),
+      ...monthBlocks(prepared),
+      ...partBlocks(prepared),
+      ...maybeBlocks(prepared),
+      ...footer(prepared),
+    ],
+  }
+}

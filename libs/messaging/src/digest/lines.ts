@@ -1,0 +1,92 @@
+import type { Words } from '../catalogue/words.js'
+import type { CareLine, ListItem } from './model.js'
+import { byMachine } from './sections.js'
+
+/** One visible line: names and notes may hold anything, and must not be able to look like lines of ours. */
+export function oneLine(text: string): string {
+  // oxlint-disable-next-line no-control-regex
+  return text
+    .replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]+/g, ' ')
+    .replace(/[\u202a-\u202e\u2066-\u2069]/g, '')
+    .trim()
+}
+
+function place(words: Words, stationName: string | null): string {
+  return stationName === null ? '' : words.say('line.place', { station: oneLine(stationName) })
+}
+
+function dueSentence(words: Words, line: CareLine): string {
+  const { dueOn, earlyOn, lateOn } = line
+  if (earlyOn !== null && lateOn !== null && earlyOn < lateOn && earlyOn <= dueOn && dueOn <= lateOn)
+    return words.say('when.due_range', { date: words.date(dueOn), early: words.date(earlyOn), late: words.date(lateOn) })
+  return words.say('when.due', { date: words.date(dueOn) })
+}
+
+function lateSentence(words: Words, line: CareLine): string {
+  return line.lateFrom === null
+    ? words.say('when.due', { date: words.date(line.dueOn) })
+    : words.say('when.late', { since: words.date(line.lateFrom), date: words.date(line.dueOn) })
+}
+
+function limitSentence(words: Words, line: CareLine): string | null {
+  return line.hardLimitOn === null ? null : words.say('when.hard_limit', { limit: words.date(line.hardLimitOn) })
+}
+
+function sentences(words: Words, line: CareLine): (string | null)[] {
+  switch (line.stage) {
+    case 'coming_due':
+    case 'due':
+      return [dueSentence(words, line)]
+    case 'earlier_than_said':
+      return [words.say('when.earlier', { date: words.date(line.dueOn) })]
+    case 'first_look_missed':
+      return [words.say('when.first_look_missed', { date: words.date(line.dueOn) })]
+    case 'late':
+    case 'passed_on_1':
+    case 'passed_on_2':
+    case 'passed_on_3':
+    case 'hard_limit_tomorrow':
+      return [lateSentence(words, line), limitSentence(words, line)]
+    case 'past_hard_limit':
+      return [
+        lateSentence(words, line),
+        line.hardLimitOn === null ? null : words.say('when.past_hard_limit', { limit: words.date(line.hardLimitOn) }),
+      ]
+    case 'safety_finding':
+      return [words.say('when.found'), words.say('when.due', { date: words.date(line.dueOn) })]
+    case 'month_list':
+    case 'month_last_week':
+      return []
+  }
+}
+
+/** Rule 7: from the day after the nominal date; and whatever was found unsafe. */
+function mustNotBeUsed(line: CareLine, today: string): boolean {
+  return line.stage === 'safety_finding' || (line.safetyCheck && today > line.nominalOn)
+}
+
+export function careItem(words: Words, line: CareLine, today: string): ListItem {
+  const whose = line.forName === null ? null : words.say('line.for', { name: oneLine(line.forName) })
+  const when = [...sentences(words, line), whose].filter((sentence) => sentence !== null).join(' ')
+  const text = words
+    .say('line.care', {
+      place: place(words, line.stationName),
+      label: oneLine(line.labelCode),
+      task: oneLine(line.taskName),
+      when,
+    })
+    .trim()
+  return { text, strong: mustNotBeUsed(line, today) ? words.safetyLine() : undefined }
+}
+
+/** One line a machine, in walking order. */
+export function monthItems(words: Words, lines: readonly CareLine[]): ListItem[] {
+  return byMachine(lines).map(({ labelCode, stationName, lines: own }) => ({
+    text: words.say('line.month', {
+      place: place(words, stationName),
+      label: oneLine(labelCode),
+      tasks: own.map(({ taskName }) => oneLine(taskName)).join('; '),
+      minutes: own.reduce((sum, { minutes }) => sum + minutes, 0),
+    }),
+  }))
+}

@@ -1,0 +1,101 @@
+import { createTransport, type SentMessageInfo } from 'nodemailer'
+import type { Readable } from 'node:stream'
+import type { MailToSend } from './headers.js'
+import { type AttemptError, judgeFailure, type SendOutcome } from './outcome.js'
+
+/** Points of one attempt, in order; told as they pass. */
+export type SendPhase = 'data_begins' | 'body_written'
+
+export interface MailerSettings {
+  smtpUrl: string
+  /** DKIM signing, where a key is set. */
+  dkim?: { domainName: string; keySelector: string; privateKey: string } | undefined
+  /** Connections at once. */
+  most?: number
+  /** Longest silence of the server, milliseconds; RFC 5321, 4.5.3.2.6 gives it ten minutes after the final dot. */
+  silenceMs?: number
+}
+
+export interface Mailer {
+  send(mail: MailToSend, onPhase?: (phase: SendPhase) => void): Promise<SendOutcome>
+  close(): void
+}
+
+interface Attempt {
+  dataBegun: boolean
+  onPhase: ((phase: SendPhase) => void) | undefined
+}
+
+/** What the library shows of a mail to its plug-ins, as far as we touch it. */
+interface PluginMail {
+  data: { attempt?: Attempt }
+  message: { createReadStream(...given: unknown[]): Readable }
+}
+
+/**
+ * The library begins to pipe the body exactly when the server has answered DATA with 354. That moment is the
+ * border between 'certainly not delivered' and 'nobody knows', and errors do not tell it: a lost connection looks
+ * the same in every phase.
+ */
+function watchData(mail: PluginMail, done: (error?: Error | null) => void): void {
+  const { attempt } = mail.data
+  if (attempt) {
+    const create = mail.message.createReadStream.bind(mail.message)
+    mail.message.createReadStream = (...given) => {
+      const body = create(...given)
+      const pipe = body.pipe.bind(body)
+      body.pipe = (target, options) => {
+        attempt.dataBegun = true
+        attempt.onPhase?.('data_begins')
+        target.once('finish', () => attempt.onPhase?.('body_written'))
+        return pipe(target, options)
+      }
+      return body
+    }
+  }
+  done()
+}
+
+function letterOf(mail: MailToSend) {
+  return {
+    messageId: mail.messageId,
+    from: mail.from,
+    to: { name: mail.to.name, address: mail.to.address },
+    subject: mail.subject,
+    text: mail.text,
+    html: mail.html,
+    headers: { ...mail.headers },
+    disableFileAccess: true,
+    disableUrlAccess: true,
+    attachments:
+      mail.calendarFile === null
+        ? []
+        : [{ filename: 'care.ics', contentType: 'text/calendar; charset=utf-8; method=PUBLISH', content: mail.calendarFile }],
+  }
+}
+
+export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000 }: MailerSettings): Mailer {
+  const transport = createTransport({
+    url: smtpUrl,
+    pool: true,
+    maxConnections: most,
+    maxRequeues: 2,
+    connectionTimeout: 20_000,
+    greetingTimeout: 20_000,
+    socketTimeout: silenceMs,
+    ...(dkim ? { dkim } : {}),
+  })
+  transport.use('stream', watchData as never)
+  return {
+    async send(mail, onPhase) {
+      const attempt: Attempt = { dataBegun: false, onPhase }
+      try {
+        const info = (await transport.sendMail({ ...letterOf(mail), attempt } as never)) as SentMessageInfo
+        return { outcome: 'sent', response: String(info.response ?? '').slice(0, 200) }
+      } catch (error) {
+        return judgeFailure(error as AttemptError, attempt.dataBegun)
+      }
+    },
+    close: () => transport.close(),
+  }
+}
