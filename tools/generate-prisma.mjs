@@ -1,6 +1,5 @@
 // Makes the database client from prisma/schema into libs/persistence/src/generated, without any download.
 import { spawnSync } from 'node:child_process'
-import { rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { root } from './lib.mjs'
 
@@ -13,7 +12,6 @@ const env = {
   CHECKPOINT_DISABLE: '1',
   PRISMA_HIDE_UPDATE_MESSAGE: '1',
 }
-rmSync(join(root, 'libs/persistence/src/generated'), { recursive: true, force: true })
 const { status, stdout, stderr } = spawnSync(process.execPath, [join(root, 'node_modules/prisma/build/index.js'), 'generate'], {
   cwd: root,
   env,

@@ -1,7 +1,13 @@
 import { describe, expect, it } from '@jest/globals'
 import { leadDaysOf, peopleFor, type WarehousePeople } from './people.js'
 
-const person = (personId: string, role: string, servesHere = false, leadDays = 7) => ({ personId, role, servesHere, leadDays })
+const person = (personId: string, role: string, servesHere = false, leadDays = 7) => ({
+  personId,
+  role,
+  servesHere,
+  leadDays,
+  takesReminders: true,
+})
 const here: WarehousePeople = {
   firstPersonId: 'mara',
   secondPersonId: 'nils',
@@ -37,6 +43,11 @@ describe('who is told', () => {
     // On day 105 the first, the cover and the second are away; both managers are these two.
     expect(peopleFor('first', 105, here)).toEqual(['ada'])
     expect(peopleFor('technician', 50, { ...here, people: here.people.filter(({ personId }) => personId !== 'tom') })).toEqual(['mara'])
+  })
+  it('the next office where someone has turned reminders off', () => {
+    const off = { ...here, people: here.people.map((one) => ({ ...one, takesReminders: one.personId !== 'mara' })) }
+    expect(peopleFor('first', 50, off)).toEqual(['nils'])
+    expect(peopleFor('manager', 50, off)).toEqual(['nils'])
   })
   it('someone, even where all are away', () => {
     const alone: WarehousePeople = {

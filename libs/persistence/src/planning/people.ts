@@ -6,6 +6,8 @@ export interface PersonHere {
   /** Named as one who serves this warehouse. */
   servesHere: boolean
   leadDays: number
+  /** False: turned reminders off; what is due goes to the next office. */
+  takesReminders: boolean
 }
 
 export interface WarehousePeople {
@@ -41,7 +43,7 @@ function present(personId: string, day: Day, here: WarehousePeople): string | nu
   for (let id = personId; !asked.has(id);) {
     asked.add(id)
     const away = here.absences.find((absence) => absence.personId === id && absence.from <= day && day <= absence.to)
-    if (!away) return here.people.some((person) => person.personId === id) ? id : null
+    if (!away) return here.people.some((person) => person.personId === id && person.takesReminders) ? id : null
     if (away.coverPersonId === null) return null
     id = away.coverPersonId
   }

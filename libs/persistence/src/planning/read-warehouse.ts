@@ -86,7 +86,7 @@ function calendarOf(row: WarehouseRow): WarehouseCalendar {
 }
 
 const PEOPLE = `
-  SELECT p.id AS "personId", p.role, p.lead_days AS "leadDays",
+  SELECT p.id AS "personId", p.role, p.lead_days AS "leadDays", p.reminder_mail AS "takesReminders",
     EXISTS (SELECT 1 FROM person_warehouse w WHERE w.organisation_id = $1 AND w.person_id = p.id AND w.warehouse_id = $2) AS "servesHere",
     (SELECT coalesce(jsonb_agg(jsonb_build_object('from', a.from_date, 'to', a.to_date, 'cover', a.cover_person_id)), '[]')
      FROM absence a WHERE a.organisation_id = $1 AND a.person_id = p.id AND a.to_date >= $3) AS away
@@ -97,6 +97,7 @@ interface PersonRow extends Record<string, unknown> {
   role: string
   leadDays: number
   servesHere: boolean
+  takesReminders: boolean
   away: { from: string; to: string; cover: string | null }[]
 }
 
@@ -104,7 +105,13 @@ function peopleOf(rows: readonly PersonRow[], warehouse: WarehouseRow): Warehous
   return {
     firstPersonId: warehouse.first_person_id,
     secondPersonId: warehouse.second_person_id,
-    people: rows.map(({ personId, role, servesHere, leadDays }) => ({ personId, role, servesHere, leadDays })),
+    people: rows.map(({ personId, role, servesHere, leadDays, takesReminders }) => ({
+      personId,
+      role,
+      servesHere,
+      leadDays,
+      takesReminders,
+    })),
     absences: rows.flatMap(({ personId, away }) =>
       away.map(({ from, to, cover }) => ({ personId, from: dayNumber(from), to: dayNumber(to), coverPersonId: cover })),
     ),

@@ -1,0 +1,117 @@
+/** P1 and P2 of speed.md: the whole planning pass against COPY read + the pure functions + COPY write, interleaved in one run. */
+import { type PassResult, type PlanningMath, planningMath, runPlanningPassWith } from '@tapewarden/persistence'
+import type { LedgerInput, PlanningInput } from '@tapewarden/scheduling'
+import { type BenchResult, summarise } from './result.js'
+import { addReadings, type Fleet, makeFleet } from './support-fleet.js'
+import { floorRead, floorWrite, forecastLines, prepareFloorWrite } from './support-floors.js'
+import { type BenchServer, startBenchServer } from './support-server.js'
+
+const REPETITIONS = 5
+const READINGS = 90
+const DAY_MS = 86_400_000
+
+async function timed<Answer>(work: () => Promise<Answer> | Answer): Promise<{ ms: number; answer: Answer }> {
+  global.gc?.()
+  const began = performance.now()
+  const answer = await work()
+  return { ms: performance.now() - began, answer }
+}
+
+function dayAfter(date: string, days: number): string {
+  return new Date(Date.parse(`${date}T00:00:00Z`) + days * DAY_MS).toISOString().slice(0, 10)
+}
+
+/** Everything that the pass writes must be written again, and each machine has a reading more. Not part of any time. */
+async function makeStale(server: BenchServer, fleet: Fleet, today: string): Promise<void> {
+  const { owner } = server
+  for (const table of ['work_order_task', 'work_order', 'reminder', 'occurrence']) await owner.query(`DELETE FROM ${table}`)
+  await owner.query(`UPDATE forecast SET basis = '{}', likely_on = likely_on - 1`)
+  await owner.query(`UPDATE planning_state SET forecast_digest = ''`)
+  await addReadings(owner, fleet, dayAfter(today, -1), 1)
+  for (const table of ['work_order_task', 'work_order', 'reminder', 'occurrence', 'forecast', 'planning_state', 'evidence', 'ledger_day'])
+    await owner.query(`VACUUM ANALYZE ${table}`)
+}
+
+/** Keeps what the pure functions were given, so that they can be run again on arrays in memory. */
+function recording(): { math: PlanningMath; replay: () => void } {
+  const ledgerInputs: LedgerInput[] = []
+  const planInputs: PlanningInput[] = []
+  return {
+    math: {
+      buildLedgers: (input) => planningMath.buildLedgers((ledgerInputs.push(input), input)),
+      planMachines: (input) => planningMath.planMachines((planInputs.push(input), input)),
+    },
+    replay: () => {
+      for (const input of ledgerInputs) planningMath.buildLedgers(input)
+      for (const input of planInputs) planningMath.planMachines(input)
+    },
+  }
+}
+
+interface Repetition {
+  read: number
+  compute: number
+  write: number
+  changed: number
+  unchanged: number
+}
+
+async function repeat(server: BenchServer, fleet: Fleet, size: number, today: string): Promise<Repetition> {
+  const pass = (math: PlanningMath): Promise<PassResult> =>
+    runPlanningPassWith(math, server.database, { ...fleet, today, now: new Date(`${today}T04:00:00Z`) })
+  await makeStale(server, fleet, today)
+  const changed = await timed(() => pass(planningMath))
+  const { forecastsChanged, problems } = changed.answer
+  if (forecastsChanged < size * 6 || problems.length > 0)
+    throw new Error(`only ${forecastsChanged} forecasts changed, ${problems.length} problems: ${problems[0]?.reason ?? ''}`)
+  const unchanged = await timed(() => pass(planningMath))
+  const { forecastsChanged: again, ledgerDaysChanged, opened, redated, reminders } = unchanged.answer
+  if (again + ledgerDaysChanged + opened + redated + reminders > 0) throw new Error('the second pass wrote something')
+  const record = recording()
+  await pass(record.math)
+  const compute = await timed(record.replay)
+  const read = await timed(() => floorRead(server.database, fleet, size * (READINGS + 64)))
+  const lines = await forecastLines(server.owner, fleet)
+  await prepareFloorWrite(server.owner)
+  const write = await timed(() => floorWrite(server.owner, lines))
+  return { read: read.ms, compute: compute.ms, write: write.ms, changed: changed.ms, unchanged: unchanged.ms }
+}
+
+function median(values: readonly number[]): number {
+  return [...values].sort((a, b) => a - b)[Math.floor((values.length - 1) / 2)] ?? Number.NaN
+}
+
+async function measure(server: BenchServer, size: number): Promise<BenchResult[]> {
+  const fleet = await makeFleet(server.owner, size, READINGS)
+  await repeat(server, fleet, size, dayAfter(fleet.today, 1))
+  const list: Repetition[] = []
+  for (let round = 0; round < REPETITIONS; round++) list.push(await repeat(server, fleet, size, dayAfter(fleet.today, 2 + round)))
+  const ms = (key: keyof Repetition) => `${key} ${median(list.map((one) => one[key])).toFixed(0)} ms`
+  const parts = `medians: ${ms('read')}, ${ms('compute')}, ${ms('write')}`
+  await server.owner.query('TRUNCATE organisation CASCADE')
+  return [
+    summarise(
+      `P1 pass, ${size} machines, every row changed`,
+      list.map((one) => one.changed / (one.read + one.compute + one.write)),
+      1.5,
+      `${ms('changed')}; ${parts}`,
+    ),
+    summarise(
+      `P2 pass, ${size} machines, nothing changed`,
+      list.map((one) => one.unchanged / (one.read + one.compute)),
+      1.3,
+      `${ms('unchanged')}; ${parts}; no row written`,
+    ),
+  ]
+}
+
+export async function run({ sizes }: { sizes: number[] }): Promise<BenchResult[]> {
+  const server = await startBenchServer()
+  try {
+    const results: BenchResult[] = []
+    for (const size of sizes) results.push(...(await measure(server, size)))
+    return results
+  } finally {
+    await server.stop()
+  }
+}
