@@ -45,6 +45,8 @@ export interface PlanTask {
   measures: boolean
   /** Longest lead time of the parts it takes, days; 0 where it takes none. */
   partsLeadDays: number
+  /** The calendar interval of the plan before, and the day from which this one holds (rule 19); left out where nothing changed. */
+  intervalBefore?: { months: number; changedOn: Day }
 }
 
 /** Evidence of use over an interval of local days, both ends included, already cut and freed of what cannot be true. */

@@ -41,9 +41,11 @@ export function riseNodes(moments: readonly (readonly StripsNode[])[]): StripsNo
   return out
 }
 
-function quantileDay(usage: UsageForecast, nodes: readonly StripsNode[], from: Day, probability: number): Day | null {
+/** First day on which the chance of having passed the nodes reaches `probability`; null beyond the horizon. */
+export function quantileDay(usage: UsageForecast, nodes: readonly StripsNode[], from: Day, probability: number): Day | null {
   if (nodes.length === 1) return dayReached(usage, (nodes[0] as StripsNode).remaining, from, probability)
-  const chance = (day: Day): number => nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0)
+  const chance = (day: Day): number =>
+    nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0)
   let low = Math.max(from, usage.context.today)
   let high = usage.context.table.to
   if (chance(high) < probability) return null

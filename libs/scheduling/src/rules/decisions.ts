@@ -30,14 +30,21 @@ export function checkPutOff(
   asked: { until: Day; today: Day; role: Role; reason: string; newHardLimitOn: Day | null },
 ): Decision {
   if (occurrence.safetyCheck) return refuse('SAFETY_CHECK', 'A safety check cannot be put off. It may only be done earlier.')
-  if (occurrence.monthlyListed) return refuse('MONTHLY_CARE', 'Monthly small care belongs to its month and is not put off; an open one is counted as missed on the 1st.')
+  if (occurrence.monthlyListed)
+    return refuse(
+      'MONTHLY_CARE',
+      'Monthly small care belongs to its month and is not put off; an open one is counted as missed on the 1st.',
+    )
   if (!isManager(asked.role)) return refuse('NOT_A_MANAGER', 'A manager decides on putting off.')
   if (asked.reason.trim() === '') return refuse('NO_REASON', 'Say why it is put off.')
   if (asked.until <= asked.today) return refuse('IN_THE_PAST', 'The day must lie after today.')
-  if (asked.until > table.to || !isOpenDay(table, asked.until, occurrence.care)) return refuse('NO_OPEN_DAY', 'That day is closed, or in a peak that bars this work. Choose a working day outside it.')
+  if (asked.until > table.to || !isOpenDay(table, asked.until, occurrence.care))
+    return refuse('NO_OPEN_DAY', 'That day is closed, or in a peak that bars this work. Choose a working day outside it.')
   if (occurrence.hardLimitOn === null || asked.until <= occurrence.hardLimitOn) return { allowed: true }
-  if (asked.role !== 'administrator') return refuse('NEEDS_ADMINISTRATOR', 'That is past the hard limit: only an administrator may put it off so far.')
-  if (asked.newHardLimitOn === null || asked.newHardLimitOn < asked.until) return refuse('NEEDS_NEW_LIMIT', 'Past the hard limit a new limit is needed, on or after that day.')
+  if (asked.role !== 'administrator')
+    return refuse('NEEDS_ADMINISTRATOR', 'That is past the hard limit: only an administrator may put it off so far.')
+  if (asked.newHardLimitOn === null || asked.newHardLimitOn < asked.until)
+    return refuse('NEEDS_NEW_LIMIT', 'Past the hard limit a new limit is needed, on or after that day.')
   return { allowed: true }
 }
 

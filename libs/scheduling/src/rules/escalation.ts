@@ -26,7 +26,11 @@ const PASSED_ON: readonly [ReminderStage, SayThis['told']][] = [
 ]
 
 /** Rule 10: pauses while under way; goes on after 3 working days without an entry. */
-export function isPaused(table: DayTable, today: Day, { underWaySince, lastEntryOn }: Pick<Standing, 'underWaySince' | 'lastEntryOn'>): boolean {
+export function isPaused(
+  table: DayTable,
+  today: Day,
+  { underWaySince, lastEntryOn }: Pick<Standing, 'underWaySince' | 'lastEntryOn'>,
+): boolean {
   if (underWaySince === null) return false
   return workingDaysBetween(table, lastEntryOn ?? underWaySince, today) < 3
 }
@@ -65,8 +69,13 @@ function sayFurthest(
   if (!said.has('due')) say('coming_due', 'first')
 }
 
-function sayLimits(table: DayTable, today: Day, standing: Standing, say: (stage: ReminderStage, told: SayThis['told'], messageClass?: SayThis['class']) => void): void {
-  const limit = standing.safetyCheck ? standing.lateFrom === null ? null : standing.lateFrom - 1 : standing.hardLimitOn
+function sayLimits(
+  table: DayTable,
+  today: Day,
+  standing: Standing,
+  say: (stage: ReminderStage, told: SayThis['told'], messageClass?: SayThis['class']) => void,
+): void {
+  const limit = standing.safetyCheck ? (standing.lateFrom === null ? null : standing.lateFrom - 1) : standing.hardLimitOn
   if (limit === null || standing.neverLate) return
   if (today > limit) return say('past_hard_limit', 'administrator')
   if (!standing.urgentAllowed) return

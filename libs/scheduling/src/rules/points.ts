@@ -23,14 +23,16 @@ const settledOn = ({ anchorOn, anchorSteps }: Anchor): Day => addMonthsClamped(a
 export function nextPoint(trigger: CalendarTrigger, anchor: Anchor, lastDoneOn: Day): Point {
   const settled = settledOn(anchor)
   if (trigger.mode === 'anchored' && trigger.anchoredOn) return nextFixedDate(trigger, Math.max(settled, lastDoneOn))
-  const nominalOn = trigger.months === undefined ? settled + (trigger.days ?? 0) : addMonthsClamped(anchor.anchorOn, anchor.anchorSteps + trigger.months)
+  const nominalOn =
+    trigger.months === undefined ? settled + (trigger.days ?? 0) : addMonthsClamped(anchor.anchorOn, anchor.anchorSteps + trigger.months)
   return { nominalOn, lengthDays: nominalOn - settled }
 }
 
 /** First of the fixed dates after `after`. */
 function nextFixedDate(trigger: CalendarTrigger, after: Day): Point {
   const start = Math.floor(Date.parse(`${trigger.anchoredOn}T00:00:00Z`) / 86_400_000)
-  const at = (step: number): Day => (trigger.months === undefined ? start + step * (trigger.days ?? 1) : addMonthsClamped(start, step * trigger.months))
+  const at = (step: number): Day =>
+    trigger.months === undefined ? start + step * (trigger.days ?? 1) : addMonthsClamped(start, step * trigger.months)
   let step = 0
   while (at(step) <= after) step++
   return { nominalOn: at(step), lengthDays: at(step) - at(step - 1) }
@@ -71,7 +73,8 @@ export function anchorAfterDone(
   if (!trigger || !before || !occurrence || !governed || trigger.mode === 'floating') return fromActual
   const shifted = occurrence.dueOn !== occurrence.nominalOn
   const inWindow = doneOn >= occurrence.windowFrom && doneOn <= occurrence.windowTo
-  const onShifted = shifted && doneOn >= Math.min(occurrence.dueOn, occurrence.nominalOn) && doneOn <= Math.max(occurrence.dueOn, occurrence.nominalOn)
+  const onShifted =
+    shifted && doneOn >= Math.min(occurrence.dueOn, occurrence.nominalOn) && doneOn <= Math.max(occurrence.dueOn, occurrence.nominalOn)
   const lateButCounted = overrunCounts && doneOn > occurrence.windowTo
   if (!inWindow && !onShifted && !lateButCounted) return fromActual
   if (trigger.months === undefined) return { anchorOn: occurrence.nominalOn, anchorSteps: 0 }

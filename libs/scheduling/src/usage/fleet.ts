@@ -101,7 +101,12 @@ export interface OwnLevel {
 }
 
 /** Weighted level of one machine: Σ λy / Σ λE, weights by age. */
-export function ownLevel(context: Pick<FleetContext, 'table' | 'expected'>, usage: readonly UsageInterval[], today: Day, overdispersion: number): OwnLevel {
+export function ownLevel(
+  context: Pick<FleetContext, 'table' | 'expected'>,
+  usage: readonly UsageInterval[],
+  today: Day,
+  overdispersion: number,
+): OwnLevel {
   let weighted = 0
   let exposure = 0
   let squared = 0

@@ -51,7 +51,12 @@ export function refuseLonger(lengths: readonly { lengthMm: number }[]): { kept: 
 }
 
 /** Posterior given the set's measurements with known use since new; null where its use is not known and nothing was measured. */
-export function fitWear(set: Pick<ComponentInPlace, 'lengths'>, usedNow: number | null, facts: MachineTypeFacts, fleet: WearRate): WearPosterior | null {
+export function fitWear(
+  set: Pick<ComponentInPlace, 'lengths'>,
+  usedNow: number | null,
+  facts: MachineTypeFacts,
+  fleet: WearRate,
+): WearPosterior | null {
   const { kept } = refuseLonger(set.lengths)
   const points = kept.map((index) => set.lengths[index]!)
   const known = points.filter(({ usedStrips }) => usedStrips !== null)
@@ -66,12 +71,21 @@ export function fitWear(set: Pick<ComponentInPlace, 'lengths'>, usedNow: number 
   const startMean = fromNew ? facts.brushNewMm : (first?.lengthMm ?? facts.brushNewMm)
   const startSd = fromNew ? NEW_LENGTH_SD_MM : MEASURING_SD_MM
   const rest = fromNew ? points : points.slice(1)
-  return gridPosterior(rest.map((point) => ({ use: useOf(point), lengthMm: point.lengthMm })), { startMean, startSd, now, fleet, measurements: points.length })
+  return gridPosterior(
+    rest.map((point) => ({ use: useOf(point), lengthMm: point.lengthMm })),
+    { startMean, startSd, now, fleet, measurements: points.length },
+  )
 }
 
 function gridPosterior(
   points: readonly { use: number; lengthMm: number }[],
-  { startMean, startSd, now, fleet, measurements }: { startMean: number; startSd: number; now: number; fleet: WearRate; measurements: number },
+  {
+    startMean,
+    startSd,
+    now,
+    fleet,
+    measurements,
+  }: { startMean: number; startSd: number; now: number; fleet: WearRate; measurements: number },
 ): WearPosterior {
   const rates = new Float64Array(GRID)
   const logWeights = new Float64Array(GRID)

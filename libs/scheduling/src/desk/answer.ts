@@ -1,0 +1,37 @@
+/** Answers one question of the calculation desk. */
+import { InvalidInput } from '@tapewarden/reliability'
+import { calculations } from './registry.js'
+
+export type DeskAnswer = { result: unknown } | { error: string }
+
+/** Bad input becomes a sentence naming the field and why; a broken sum is thrown on. */
+export function answerQuestion(name: unknown, inputs: unknown): DeskAnswer {
+  if (typeof name !== 'string') return { error: 'name: must be the name of a calculation' }
+  const calculation = calculations.get(name)
+  if (!calculation) return { error: `${name}: there is no calculation of this name; --list names them all` }
+  try {
+    return { result: calculation.answer(inputs) }
+  } catch (error) {
+    if (error instanceof InvalidInput) return { error: `${name}: ${error.message}` }
+    throw error
+  }
+}
+
+/** One line `{"name", "inputs"}` in, one object `{"name", "result"}` or `{"name", "error"}` out. */
+export function answerLine(line: string): { name: string | null } & DeskAnswer {
+  let question: unknown
+  try {
+    question = JSON.parse(line)
+  } catch (error) {
+    return { name: null, error: `line: is not JSON (${(error as Error).message})` }
+  }
+  if (typeof question !== 'object' || question === null || Array.isArray(question))
+    return { name: null, error: 'line: must be an object with name and inputs' }
+  const { name, inputs } = question as { name?: unknown; inputs?: unknown }
+  const label = typeof name === 'string' ? name : null
+  try {
+    return { name: label, ...answerQuestion(name, inputs) }
+  } catch (error) {
+    return { name: label, error: `${String(name)}: failed: ${(error as Error).message}` }
+  }
+}

@@ -1,0 +1,2 @@
+export { answerLine, answerQuestion, type DeskAnswer } from './answer.js'
+export { calculations } from './registry.js'

@@ -1,0 +1,3 @@
+import type { Calculation } from '@tapewarden/reliability'
+
+export const timeCalculations: readonly Calculation[] = []

@@ -1,0 +1,97 @@
+/** Rule 15: replacing falls due by wear only when the set was measured twice; before that, measuring falls due. */
+import { quantileDay } from '../combine/first-due.js'
+import type { Day, PlanTask } from '../model.js'
+import { dateOf } from '../time/day.js'
+import { crossingNodes, fitWear, refuseLonger, stripsUntilBelow, type WearPosterior } from '../wear/brushes.js'
+import type { MachineContext } from './context.js'
+import { componentOf, type TriggerMoment } from './moments.js'
+
+/** Chance of being below the never-below limit at which 'no later than' stands. */
+export const NO_LATER_CHANCE = 0.05
+export const MEASUREMENTS_NEEDED = 2
+
+export interface WearOutlook {
+  posterior: WearPosterior
+  noLaterThan: Day | null
+  moment: TriggerMoment
+  lastLengthMm: number | null
+}
+
+/** null: no such set, or nothing is known of it yet. */
+export function wearOutlook(context: MachineContext, task: PlanTask): WearOutlook | null {
+  const trigger = task.triggers.find(({ kind }) => kind === 'wear')
+  const set = componentOf(context, task.componentKey)
+  if (trigger?.kind !== 'wear' || !set) return null
+  const { facts, machine, usage } = context
+  const usedNow =
+    set.newOn === null
+      ? null
+      : set.stripsTotalAtFitting === null
+        ? null
+        : set.usedStripsBefore + machine.stripsTotal - set.stripsTotalAtFitting
+  const fleet = context.wear[machine.machineTypeId]
+  const posterior = fleet ? fitWear(set, usedNow, facts, fleet) : null
+  if (!posterior) return null
+  const planLimitMm = trigger.planLimitMm ?? facts.brushPlanLimitMm
+  const neverBelowMm = trigger.neverBelowMm ?? facts.brushNeverBelowMm
+  const from = usage.knownTo
+  const measured = refuseLonger(set.lengths).kept.map((index) => set.lengths[index]!)
+  const latest = measured.at(-1)
+  // The posterior speaks of the last measurement's use where the set's own use is not known; what came since is taken off.
+  const since = usedNow === null && latest ? machine.stripsTotal - latest.stripsTotal : 0
+  const nodes = crossingNodes(posterior, planLimitMm).map(({ remaining, weight }) => ({
+    remaining: Math.max(0, remaining - since),
+    weight,
+  }))
+  const noLaterNodes = [0.01, 0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1, 0.15].map((probability, index, all) => ({
+    remaining: Math.max(0, stripsUntilBelow(posterior, neverBelowMm, probability) - since),
+    weight: probability - (all[index - 1] ?? 0),
+  }))
+  const noLaterThan = quantileDay(usage, noLaterNodes, from, NO_LATER_CHANCE)
+  return {
+    posterior,
+    noLaterThan,
+    lastLengthMm: latest?.lengthMm ?? null,
+    moment: {
+      trigger: 'wear',
+      moment: { kind: 'strips', from, nodes },
+      lengthDays: null,
+      basis: {
+        measurements: posterior.measurements,
+        lastLengthMm: latest?.lengthMm ?? null,
+        measuredOn: latest ? dateOf(latest.on) : null,
+        planLimitMm,
+        neverBelowMm,
+        perDay: Math.round(usage.level),
+        kinds: [...usage.kinds],
+        noLaterThan: noLaterThan === null ? null : dateOf(noLaterThan),
+      },
+    },
+  }
+}
+
+/** What wear makes due for this task: replacing, or measuring where too little was measured. */
+export function wearMomentFor(
+  context: MachineContext,
+  task: PlanTask,
+): { moment: TriggerMoment | null; noLaterThan: Day | null; reason: string | null } {
+  if (task.triggers.some(({ kind }) => kind === 'wear')) {
+    const outlook = wearOutlook(context, task)
+    if (!outlook)
+      return {
+        moment: null,
+        noLaterThan: null,
+        reason: 'Not measured yet, and the day on which this set was fitted is not known: a date needs a measurement first.',
+      }
+    if (outlook.posterior.measurements < MEASUREMENTS_NEEDED)
+      return { moment: null, noLaterThan: null, reason: 'Measured too seldom for a date: measuring falls due instead.' }
+    return { moment: outlook.moment, noLaterThan: outlook.noLaterThan, reason: null }
+  }
+  if (!task.measures) return { moment: null, noLaterThan: null, reason: null }
+  const replacing = context.tasks.find(
+    ({ componentKey, triggers }) => componentKey === task.componentKey && triggers.some(({ kind }) => kind === 'wear'),
+  )
+  const outlook = replacing ? wearOutlook(context, replacing) : null
+  if (!outlook || outlook.posterior.measurements >= MEASUREMENTS_NEEDED) return { moment: null, noLaterThan: null, reason: null }
+  return { moment: outlook.moment, noLaterThan: outlook.noLaterThan, reason: null }
+}
