@@ -1,6 +1,21 @@
 /** One controller a noun. */
 import type { Type } from '@nestjs/common'
+import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
+import { MachineTypesController } from './machine-types/machine-types.controller.js'
+import { MachinesController } from './machines/machines.controller.js'
+import { PeopleController } from './people/people.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
+import { StationsController } from './stations/stations.controller.js'
+import { WarehousesController } from './warehouses/warehouses.controller.js'
 
-export const CONTROLLERS: Type[] = [HealthController, SessionsController]
+export const CONTROLLERS: Type[] = [
+  HealthController,
+  SessionsController,
+  WarehousesController,
+  StationsController,
+  PeopleController,
+  MachineTypesController,
+  MachinesController,
+  EvidenceController,
+]

@@ -1,0 +1,158 @@
+import { newId } from '@tapewarden/platform'
+import type { EvidenceOutcome, ParsedEvidenceItem } from '@tapewarden/shared'
+import type { Changing } from '../use/work.js'
+import { type Fault, faultOf, type Row, rowOf } from './judge.js'
+import { KnownThings } from './known-things.js'
+
+interface Judged extends Row {
+  id: string
+  externalId: string | null
+  fault: Fault | null
+}
+
+interface Earlier extends Record<string, unknown> {
+  id: string
+  externalId: string | null
+  print: string
+}
+
+/** What two pieces must have in common to be the same piece sent twice. */
+function printOf(row: Row): string {
+  return JSON.stringify([row.kind, row.machineId, row.stationId, row.at, row.fromDate, row.toDate, row.amount])
+}
+
+/** Those that were here before, by the sender's own id or by (source, external id). */
+async function earlierOnes(
+  changing: Changing,
+  source: string,
+  items: readonly ParsedEvidenceItem[],
+): Promise<{ byId: Map<string, Earlier>; byKey: Map<string, Earlier> }> {
+  const ids = items.flatMap((item) => (item.id ? [item.id] : []))
+  const keys = items.flatMap((item) => (item.externalId ? [item.externalId] : []))
+  const byId = new Map<string, Earlier>()
+  const byKey = new Map<string, Earlier>()
+  if (ids.length + keys.length === 0) return { byId, byKey }
+  const rows = await changing.rows<Earlier & Row & { key: string | null }>(
+    `SELECT e.id, k.external_id AS key, e.kind, e.machine_id AS "machineId", e.station_id AS "stationId", e.at_time AS at,
+       e.from_date AS "fromDate", e.to_date AS "toDate", e.amount
+     FROM evidence e LEFT JOIN evidence_key k ON k.organisation_id = e.organisation_id AND k.evidence_id = e.id AND k.source = $2
+     WHERE e.organisation_id = $1 AND (e.id = ANY($3::uuid[])
+       OR e.id IN (SELECT evidence_id FROM evidence_key WHERE organisation_id = $1 AND source = $2 AND external_id = ANY($4::text[])))`,
+    [source, ids, keys],
+  )
+  for (const row of rows) {
+    const earlier = { id: row.id, externalId: row.key, print: printOf(row) }
+    byId.set(row.id, earlier)
+    if (row.key !== null) byKey.set(row.key, earlier)
+  }
+  return { byId, byKey }
+}
+
+export interface Intake {
+  source: string
+  /** Where an item that names nothing we know is kept. */
+  fallbackWarehouseId: string
+  correctsId?: string
+}
+
+/**
+ * Keeps every piece as given. What was here before is not kept twice; what shares its key and differs is set aside,
+ * as is what cannot be true. @returns an outcome an item, in their order
+ */
+export async function takeIn(changing: Changing, items: readonly ParsedEvidenceItem[], intake: Intake): Promise<EvidenceOutcome[]> {
+  // One batch of a source at a time, so that the same piece in two of them meets itself.
+  await changing.rows(`SELECT pg_advisory_xact_lock(hashtextextended($1::text || $2, 7))`, [intake.source])
+  const known = await KnownThings.of(changing, items)
+  const { byId, byKey } = await earlierOnes(changing, intake.source, items)
+  const kept: Judged[] = []
+  const keys: { externalId: string; id: string }[] = []
+  const outcomes = items.map((item): EvidenceOutcome => {
+    const [machine, station] = [known.machineOf(item), known.stationOf(item)]
+    const row = rowOf(item, machine, station, intake.fallbackWarehouseId)
+    const sent = item.id ? byId.get(item.id) : undefined
+    const earlier = sent ?? (item.externalId ? byKey.get(item.externalId) : undefined)
+    if (earlier && (sent || earlier.print === printOf(row)))
+      return { id: earlier.id, outcome: 'duplicate', code: 'DUPLICATE', reason: 'The same was here before; it counts once.' }
+    const fault = earlier
+      ? { code: 'DUPLICATE', reason: `Its source sent something else under ${item.externalId} before. Correct one of the two.` }
+      : faultOf(item, row, machine, station, changing.now)
+    const judged = { ...row, id: item.id ?? newId(), externalId: item.externalId ?? null, fault }
+    kept.push(judged)
+    const itself = { id: judged.id, externalId: judged.externalId, print: printOf(row) }
+    byId.set(judged.id, itself)
+    if (item.externalId && !earlier) {
+      byKey.set(item.externalId, itself)
+      keys.push({ externalId: item.externalId, id: judged.id })
+    }
+    if (!fault && machine && row.at !== null && row.amount !== null) noteReading(machine.readings, Date.parse(row.at), row.amount)
+    return fault
+      ? { id: judged.id, outcome: 'set_aside', code: fault.code, reason: fault.reason }
+      : { id: judged.id, outcome: 'counted', code: null, reason: null }
+  })
+  await store(changing, kept, keys, intake)
+  return outcomes
+}
+
+function noteReading(readings: { atMs: number; value: number }[], atMs: number, value: number): void {
+  readings.push({ atMs, value })
+  readings.sort((a, b) => a.atMs - b.atMs)
+}
+
+async function store(
+  changing: Changing,
+  kept: readonly Judged[],
+  keys: readonly { externalId: string; id: string }[],
+  intake: Intake,
+): Promise<void> {
+  if (kept.length === 0) return
+  await changing.run(
+    `INSERT INTO evidence (organisation_id, id, kind, warehouse_id, machine_id, station_id, at_time, from_date, to_date, amount, detail, source, external_id,
+       person_id, state, set_aside_code, set_aside_reason, corrects_id, created_at)
+     SELECT $1, r.id, r.kind, r."warehouseId", r."machineId", r."stationId", r.at, r."fromDate", GREATEST(r."fromDate", r."toDate"), r.amount, r.detail, $3, r."externalId",
+       $4, CASE WHEN r.fault IS NULL THEN 'counted' ELSE 'set_aside' END, r.fault ->> 'code', r.fault ->> 'reason', $5, $6
+     FROM jsonb_to_recordset($2::jsonb) AS r(id uuid, kind text, "warehouseId" uuid, "machineId" uuid, "stationId" uuid, at timestamptz, "fromDate" date,
+       "toDate" date, amount float8, detail jsonb, "externalId" text, fault jsonb)`,
+    [
+      JSON.stringify(kept.map((row) => (row.toDate < row.fromDate ? { ...row, detail: { ...row.detail, givenToDate: row.toDate } } : row))),
+      intake.source,
+      changing.who.personId,
+      intake.correctsId ?? null,
+      changing.now,
+    ],
+  )
+  if (keys.length > 0)
+    await changing.run(
+      `INSERT INTO evidence_key (organisation_id, source, external_id, evidence_id)
+       SELECT $1, $2, r."externalId", r.id FROM jsonb_to_recordset($3::jsonb) AS r("externalId" text, id uuid)`,
+      [intake.source, JSON.stringify(keys)],
+    )
+  const counted = kept.filter((row) => row.fault === null)
+  await judgeAgain(
+    changing,
+    counted.filter((row) => row.kind === 'counter_replaced').map((row) => row.machineId),
+  )
+  changing.datesMayMove(...counted.map((row) => row.warehouseId))
+  await touchPresentPlaces(changing, counted)
+}
+
+/** A machine that has moved since has its dates where it stands now. */
+export async function touchPresentPlaces(changing: Changing, rows: readonly { machineId: string | null }[]): Promise<void> {
+  const ids = [...new Set(rows.flatMap((row) => (row.machineId ? [row.machineId] : [])))]
+  if (ids.length === 0) return
+  const places = await changing.rows<{ id: string }>(
+    `SELECT DISTINCT warehouse_id AS id FROM placement WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND to_at IS NULL`,
+    [ids],
+  )
+  changing.datesMayMove(...places.map((place) => place.id))
+}
+
+/** What was set aside because it did not fit its neighbours may fit now: it counts again until the ledger has judged it anew. */
+export async function judgeAgain(changing: Changing, machineIds: readonly (string | null)[]): Promise<void> {
+  const ids = machineIds.filter((id) => id !== null)
+  if (ids.length === 0) return
+  await changing.run(
+    `UPDATE evidence SET state = 'counted', set_aside_code = NULL, set_aside_reason = NULL
+     WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND state = 'set_aside' AND set_aside_code IN ('RUNS_BACKWARDS', 'MORE_THAN_IT_CAN_CUT')`,
+    [ids],
+  )
+}

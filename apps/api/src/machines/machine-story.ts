@@ -1,0 +1,167 @@
+import { InvalidError, newId } from '@tapewarden/platform'
+import type { MachineUsage, RouteBody, RouteQuery, RouteResult, Routes, ServiceRecord } from '@tapewarden/shared'
+import { addDays, daysBetween, localDateOf } from '../use/local-day.js'
+import { pageOf, readCursor } from '../use/paging.js'
+import { placeOf } from '../use/reach.js'
+import type { Changing, Reading } from '../use/work.js'
+
+const USUAL_SPAN_DAYS = 180
+const LONGEST_SPAN_DAYS = 1100
+
+export async function machineUsage(reading: Reading, machineId: string, query: RouteQuery<Routes['machineUsage']>): Promise<MachineUsage> {
+  const place = await placeOf(reading, machineId)
+  const to = query.to ?? localDateOf(reading.now, place.zone ?? 'UTC')
+  const from = query.from ?? addDays(to, -USUAL_SPAN_DAYS)
+  if (from > to) throw new InvalidError('DATES_CROSS', 'The first day lies after the last.', 'query/from')
+  if (daysBetween(from, to) > LONGEST_SPAN_DAYS)
+    throw new InvalidError('SPAN_TOO_LONG', `At most ${LONGEST_SPAN_DAYS} days at once.`, 'query/from')
+  const days = await reading.rows<MachineUsage['days'][number] & { total: number }>(
+    `SELECT day, strips, metres, motor_minutes AS "motorMinutes", kind, relative_error AS "relativeError", strips_total AS total
+     FROM ledger_day WHERE organisation_id = $1 AND machine_id = $2 AND day BETWEEN $3 AND $4 ORDER BY day`,
+    [machineId, from, to],
+  )
+  const newest = await reading.maybeOne<{ total: number }>(
+    `SELECT strips_total AS total FROM ledger_day WHERE organisation_id = $1 AND machine_id = $2 ORDER BY day DESC LIMIT 1`,
+    [machineId],
+  )
+  const span = [place.warehouseId, from, to]
+  const daysByKind: Record<string, number> = {}
+  for (const { kind } of days) daysByKind[kind] = (daysByKind[kind] ?? 0) + 1
+  return {
+    from,
+    to,
+    days,
+    stripsTotal: newest?.total ?? 0,
+    daysByKind,
+    closures: await reading.rows(
+      `SELECT from_date AS "fromDate", to_date AS "toDate", reason FROM closure
+       WHERE organisation_id = $1 AND warehouse_id = $2 AND to_date >= $3 AND from_date <= $4 ORDER BY from_date`,
+      span,
+    ),
+    peaks: await reading.rows(
+      `SELECT from_date AS "fromDate", to_date AS "toDate", name, usage_multiplier AS "usageMultiplier" FROM peak
+       WHERE organisation_id = $1 AND warehouse_id = $2 AND to_date >= $3 AND from_date <= $4 ORDER BY from_date`,
+      span,
+    ),
+  }
+}
+
+type RecordRow = Omit<ServiceRecord, 'workOrder'> & Record<string, unknown> & { orderId: string | null; orderNumber: number | null }
+
+export async function listServiceRecords(reading: Reading, machineId: string): Promise<RouteResult<Routes['machineServiceRecords']>> {
+  await placeOf(reading, machineId)
+  const rows = await reading.rows<RecordRow>(
+    `SELECT r.id, r.service_task_id AS "serviceTaskId", COALESCE(n.name, k.key) AS "taskName", r.done_on AS "doneOn", r.done_at AS "doneAt",
+       COALESCE(NULLIF(r.person_name, ''), p.name, '') AS "personName", r.source, r.occurrence_id AS "occurrenceId", r.settles, r.note,
+       o.id AS "orderId", o.number AS "orderNumber"
+     FROM service_record r JOIN service_task k ON k.organisation_id = r.organisation_id AND k.id = r.service_task_id
+     LEFT JOIN LATERAL (SELECT pt.name FROM plan_task pt JOIN service_plan s ON s.organisation_id = pt.organisation_id AND s.id = pt.service_plan_id
+       WHERE pt.organisation_id = r.organisation_id AND pt.service_task_id = k.id ORDER BY s.plan_version DESC LIMIT 1) n ON true
+     LEFT JOIN person p ON p.organisation_id = r.organisation_id AND p.id = r.person_id
+     LEFT JOIN work_order o ON o.organisation_id = r.organisation_id AND o.id = r.work_order_id
+     WHERE r.organisation_id = $1 AND r.machine_id = $2 ORDER BY r.done_on DESC, r.done_at DESC, r.id DESC LIMIT 1000`,
+    [machineId],
+  )
+  return {
+    items: rows.map(({ orderId, orderNumber, ...row }) => ({
+      ...row,
+      workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0 },
+    })),
+  }
+}
+
+type FindingItem = RouteResult<Routes['reportFinding']> & Record<string, unknown>
+const FINDINGS = `SELECT f.id, f.found_on AS "foundOn", f.due_on AS "dueOn", f.within_days AS "withinDays", f.text, f.safety, f.service_task_id AS "serviceTaskId",
+    n.name AS "taskName", f.settled_on AS "settledOn"
+  FROM finding f
+  LEFT JOIN LATERAL (SELECT pt.name FROM plan_task pt JOIN service_plan s ON s.organisation_id = pt.organisation_id AND s.id = pt.service_plan_id
+    WHERE pt.organisation_id = f.organisation_id AND pt.service_task_id = f.service_task_id ORDER BY s.plan_version DESC LIMIT 1) n ON true
+  WHERE f.organisation_id = $1`
+
+export async function listFindings(reading: Reading, machineId: string): Promise<RouteResult<Routes['machineFindings']>> {
+  await placeOf(reading, machineId)
+  return {
+    items: await reading.rows<FindingItem>(
+      `${FINDINGS} AND f.machine_id = $2 ORDER BY f.settled_on NULLS FIRST, f.found_on DESC, f.id LIMIT 500`,
+      [machineId],
+    ),
+  }
+}
+
+export interface NewFinding {
+  id?: string | undefined
+  text: string
+  taskKey?: string | undefined
+  withinDays?: number | undefined
+  safety: boolean
+  workOrderId?: string
+  foundOn: string
+  componentId?: string | null
+}
+
+/** @returns its id */
+export async function insertFinding(
+  changing: Changing,
+  machineId: string,
+  machineTypeId: string,
+  finding: NewFinding,
+  pointer: string,
+): Promise<string> {
+  const task =
+    finding.taskKey === undefined
+      ? null
+      : await changing.maybeOne<{ id: string }>(
+          `SELECT id FROM service_task WHERE organisation_id = $1 AND machine_type_id = $2 AND key = $3`,
+          [machineTypeId, finding.taskKey],
+        )
+  if (finding.taskKey !== undefined && !task)
+    throw new InvalidError('UNKNOWN_TASK', 'The plan of this machine type has no such task.', pointer)
+  const id = finding.id ?? newId()
+  await changing.run(
+    `INSERT INTO finding (organisation_id, id, machine_id, component_id, work_order_id, service_task_id, found_on, within_days, due_on, text, safety, created_at)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
+    [
+      id,
+      machineId,
+      finding.componentId ?? null,
+      finding.workOrderId ?? null,
+      task?.id ?? null,
+      finding.foundOn,
+      finding.withinDays ?? null,
+      finding.withinDays === undefined ? null : addDays(finding.foundOn, finding.withinDays),
+      finding.text,
+      finding.safety,
+      changing.now,
+    ],
+  )
+  return id
+}
+
+export async function reportFinding(changing: Changing, machineId: string, body: RouteBody<Routes['reportFinding']>): Promise<FindingItem> {
+  const place = await placeOf(changing, machineId)
+  const foundOn = localDateOf(changing.now, place.zone ?? 'UTC')
+  const id = await insertFinding(changing, machineId, place.machineTypeId, { ...body, foundOn }, '/taskKey')
+  const after = await changing.one<FindingItem>('finding', `${FINDINGS} AND f.id = $2`, [id])
+  changing.note({ action: 'report finding', subjectKind: 'machine', subjectId: machineId, after })
+  changing.datesMayMove(place.warehouseId)
+  return after
+}
+
+export async function listAudit(reading: Reading, query: RouteQuery<Routes['listAudit']>): Promise<RouteResult<Routes['listAudit']>> {
+  const after = readCursor(query.cursor, ['text', 'id'])
+  if (after && Number.isNaN(Date.parse(String(after[0]))))
+    throw new InvalidError('INVALID_CURSOR', 'The cursor is none that this list gave.', 'query/cursor')
+  const rows = await reading.rows<RouteResult<Routes['listAudit']>['items'][number] & Record<string, unknown>>(
+    `SELECT id, at, actor, action, subject_kind AS "subjectKind", subject_id AS "subjectId", before, after, request_id AS "requestId"
+     FROM audit_entry WHERE organisation_id = $1 AND ($2::text IS NULL OR subject_kind = $2) AND ($3::uuid IS NULL OR subject_id = $3)
+       AND ($4::timestamptz IS NULL OR (date_trunc('milliseconds', at), id) < ($4, $5::uuid))
+     ORDER BY date_trunc('milliseconds', at) DESC, id DESC LIMIT $6`,
+    [query.subjectKind ?? null, query.subjectId ?? null, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1],
+  )
+  return pageOf(
+    rows,
+    query.limit,
+    (row) => [row.at, row.id],
+    (row) => row,
+  )
+}

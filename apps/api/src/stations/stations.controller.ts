@@ -1,0 +1,30 @@
+import { Controller } from '@nestjs/common'
+import { Asked, type Call } from '../http/call.js'
+import { Operation } from '../http/operation.js'
+import { Work } from '../use/work.js'
+import { createStation, getStation, listStations, patchStation } from './stations.js'
+
+@Controller()
+export class StationsController {
+  constructor(private readonly work: Work) {}
+
+  @Operation('listStations')
+  list(@Asked() call: Call<'listStations'>) {
+    return this.work.read(call, (reading) => listStations(reading, call.query))
+  }
+
+  @Operation('createStation')
+  create(@Asked() call: Call<'createStation'>) {
+    return this.work.change(call, (changing) => createStation(changing, call.body))
+  }
+
+  @Operation('getStation')
+  get(@Asked() call: Call<'getStation'>) {
+    return this.work.read(call, (reading) => getStation(reading, call.params.stationId))
+  }
+
+  @Operation('patchStation')
+  patch(@Asked() call: Call<'patchStation'>) {
+    return this.work.change(call, (changing) => patchStation(changing, call.params.stationId, call.body))
+  }
+}
