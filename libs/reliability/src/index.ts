@@ -1,3 +1,7 @@
 export * from './special/errors.js'
 export * from './special/gamma.js'
 export * from './special/normal.js'
+export * from './desk/calculation.js'
+export * from './desk/fields.js'
+export * from './desk/life-calculations.js'
+export * from './desk/fleet-calculations.js'

@@ -1,0 +1,3 @@
+import type { Calculation } from './calculation.js'
+
+export const fleetCalculations: readonly Calculation[] = []

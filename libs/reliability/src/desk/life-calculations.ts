@@ -1,0 +1,3 @@
+import type { Calculation } from './calculation.js'
+
+export const lifeCalculations: readonly Calculation[] = []
