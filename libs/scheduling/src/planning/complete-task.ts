@@ -1,0 +1,106 @@
+/** What a 'done' does (rules 2, 5, 6, 14, 15): the record, the occurrence it settles, and what arises from what was found. */
+import type { OccurrenceKind, SituationKind, TriggerKind } from '@tapewarden/shared'
+import type { Day, LastDone, PlanTask } from '../model.js'
+import { BELOW_NEVER_BELOW, judgeMeasured, type MeasuringLimits } from '../rules/measured.js'
+import { hasCalendarMonth } from '../rules/monthly.js'
+import { type Anchor, anchorAfterDone, type CalendarTrigger, nextPoint, type SettledOccurrence, windowOf } from '../rules/points.js'
+import { dateOf, firstOfMonth } from '../time/day.js'
+
+export interface OccurrenceToSettle extends SettledOccurrence {
+  id: string
+  state: 'open' | 'done' | 'skipped' | 'superseded'
+  kind: OccurrenceKind
+  governing: TriggerKind
+}
+
+export interface TaskDone {
+  task: Pick<PlanTask, 'key' | 'triggers' | 'componentKey' | 'overrunCounts'>
+  /** Local day on which it was done: an offline entry counts on the day it was made. */
+  doneOn: Day
+  /** The newest record before this one that counts as last done; null: none. */
+  last: Pick<LastDone, 'doneOn' | 'anchorOn' | 'anchorSteps'> | null
+  /** The occurrence that the sheet or the round asked it for; null: done unasked. */
+  occurrence: OccurrenceToSettle | null
+  /** Component type of which one, new or used, was fitted with this task; null: none. */
+  fittedComponentKey: string | null
+  measured: readonly { limits: MeasuringLimits; valueMm: number }[]
+}
+
+export interface FindingArising {
+  taskKey: string
+  text: string
+  foundOn: Day
+  /** null: the planning pass dates it 'no later than'. */
+  dueOn: Day | null
+}
+
+export interface TaskCompletion {
+  record: { doneOn: Day; anchorOn: Day; anchorSteps: number; settles: boolean }
+  /** To be set to 'done' on doneOn; null: none, the record is evidence only. */
+  settlesOccurrenceId: string | null
+  /** Open findings of this task that were found on or before this day are settled by it; null where it settles nothing. */
+  settlesFindingsUpTo: Day | null
+  situations: readonly { kind: SituationKind; on: Day }[]
+  findings: readonly FindingArising[]
+  /** Not empty: the machine cannot be handed back unless the part is replaced in the same order, or it is tagged out. */
+  blocksHandBack: readonly { measurementKey: string; text: string }[]
+}
+
+const calendarOf = (task: TaskDone['task']): CalendarTrigger | null =>
+  task.triggers.find((trigger): trigger is CalendarTrigger => trigger.kind === 'calendar') ?? null
+
+/** The point that an unasked 'done' may have met: the next one of the calendar trigger, with its window. */
+function pointAhead(trigger: CalendarTrigger | null, last: TaskDone['last']): SettledOccurrence | null {
+  if (!trigger || !last) return null
+  const { nominalOn, lengthDays } = nextPoint(trigger, last, last.doneOn)
+  const window = windowOf(lengthDays)
+  return { nominalOn, dueOn: nominalOn, windowFrom: nominalOn - window, windowTo: nominalOn + window }
+}
+
+/** Rule 14, and rule 6 for a month that is settled already: such a 'done' is kept as evidence and moves no clock. */
+function isEvidenceOnly({ task, doneOn, last, occurrence }: TaskDone): boolean {
+  if (occurrence) return occurrence.state === 'done'
+  if (last === null) return false
+  if (last.doneOn === doneOn) return true
+  return hasCalendarMonth(task) && task.triggers.length === 1 && firstOfMonth(last.doneOn) === firstOfMonth(doneOn)
+}
+
+function anchorOf({ task, doneOn, last, occurrence }: TaskDone): Anchor {
+  const trigger = calendarOf(task)
+  const governed = occurrence === null || (occurrence.governing === 'calendar' && occurrence.kind !== 'wake_up')
+  const settled = occurrence !== null && governed ? occurrence : pointAhead(trigger, last)
+  return anchorAfterDone(trigger, last, doneOn, settled, { governed, overrunCounts: task.overrunCounts })
+}
+
+const BRUSH_SETS: ReadonlySet<string> = new Set(['motor_brush_set', 'moistener_brush_set'])
+
+function findingsOf({ measured, doneOn }: TaskDone): FindingArising[] {
+  return measured.flatMap(({ limits, valueMm }) => {
+    const judged = judgeMeasured(limits, valueMm)
+    if (judged === 'within' || limits.opensTaskKey === null) return []
+    const against = judged === 'below_never_below' ? `never below ${limits.neverBelowMm} mm` : `to be replaced at ${limits.planLimitMm} mm`
+    const text = `${limits.name}: ${valueMm} mm measured on ${dateOf(doneOn)}, ${against}.`
+    return [{ taskKey: limits.opensTaskKey, text, foundOn: doneOn, dueOn: judged === 'below_never_below' ? doneOn : null }]
+  })
+}
+
+/**
+ * Pure decision about one finished task; the caller writes what it says in one transaction. Complete measuring tasks of
+ * an order before the one that replaces, so that replacing settles what measuring found.
+ */
+export function completeTask(done: TaskDone): TaskCompletion {
+  const { doneOn, occurrence, fittedComponentKey, measured } = done
+  const evidence = isEvidenceOnly(done)
+  const anchor = evidence ? { anchorOn: doneOn, anchorSteps: 0 } : anchorOf(done)
+  const fittedSet = fittedComponentKey !== null && BRUSH_SETS.has(fittedComponentKey)
+  return {
+    record: { doneOn, ...anchor, settles: !evidence },
+    settlesOccurrenceId: !evidence && occurrence?.state === 'open' ? occurrence.id : null,
+    settlesFindingsUpTo: evidence ? null : doneOn,
+    situations: fittedSet ? [{ kind: 'brushes_replaced', on: doneOn }] : [],
+    findings: findingsOf(done),
+    blocksHandBack: measured
+      .filter(({ limits, valueMm }) => judgeMeasured(limits, valueMm) === 'below_never_below')
+      .map(({ limits }) => ({ measurementKey: limits.key, text: `${limits.name}: ${BELOW_NEVER_BELOW.toLowerCase()}` })),
+  }
+}
