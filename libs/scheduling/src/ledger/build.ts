@@ -5,7 +5,7 @@
  */
 import type { Day, UsageInterval } from '../model.js'
 import { type CounterInterval, counterIntervals } from './counters.js'
-import { dailyStrips, KIND_ERROR, type StripsOver } from './daily.js'
+import { dailyStrips, KIND_ERROR, placesOf, type StripsOver } from './daily.js'
 import type { LedgerDay, LedgerInput, LedgerResult, MachineForLedger, MachineLedger, RawEvidence, SetAside } from './input.js'
 import { inServiceShare } from './presence.js'
 import { makeShiftTable, shareBefore, shareInside, type ShiftTable, weightOfDay } from './shift-minutes.js'
@@ -35,6 +35,12 @@ function refuse(evidence: RawEvidence, today: Day, seen: Set<string>): SetAside 
   return null
 }
 
+function pushTo<Item>(map: Map<string, Item[]>, key: string, item: Item): void {
+  const items = map.get(key)
+  if (items) items.push(item)
+  else map.set(key, [item])
+}
+
 interface Sorted {
   counters: Map<string, RawEvidence[]>
   daily: Map<string, StripsOver[]>
@@ -45,14 +51,14 @@ function sortEvidence(input: LedgerInput, shifts: ShiftTable): Sorted {
   const byId = new Map(input.machines.map((machine) => [machine.machineId, machine]))
   const sorted: Sorted = { counters: new Map(), daily: new Map(), setAside: [] }
   const seen = new Set<string>()
+  const places = placesOf(input)
   for (const evidence of [...input.evidence].sort((a, b) => a.order - b.order)) {
     const refused = refuse(evidence, input.today, seen)
     if (refused) sorted.setAside.push(refused)
     else if (isCounter(evidence)) sortCounter(sorted, byId, evidence)
     else {
-      const answer = dailyStrips(input, shifts, evidence, byId)
-      if (Array.isArray(answer))
-        for (const piece of answer) sorted.daily.set(piece.machineId, [...(sorted.daily.get(piece.machineId) ?? []), piece])
+      const answer = dailyStrips(input, shifts, evidence, byId, places)
+      if (Array.isArray(answer)) for (const piece of answer) pushTo(sorted.daily, piece.machineId, piece)
       else sorted.setAside.push(answer)
     }
   }
@@ -73,7 +79,7 @@ function sortCounter({ counters, setAside }: Sorted, byId: ReadonlyMap<string, M
       code: 'NO_COUNTER',
       reason: 'The type of this machine has no counter. Correct the machine type, or dismiss it.',
     })
-  else counters.set(machine.machineId, [...(counters.get(machine.machineId) ?? []), evidence])
+  else pushTo(counters, machine.machineId, evidence)
 }
 
 interface DayUse {

@@ -54,11 +54,18 @@ function tapStrips({ today }: LedgerInput, shifts: ShiftTable, machine: MachineF
 }
 
 /** Cartons or rolls of a station, split over the machines that worked there, day by day. */
-function ofStation(input: LedgerInput, shifts: ShiftTable, stationId: string, evidence: RawEvidence): Answer {
+function ofStation(
+  input: LedgerInput,
+  shifts: ShiftTable,
+  stationId: string,
+  evidence: RawEvidence,
+  byId: ReadonlyMap<string, MachineForLedger>,
+  places: Places,
+): Answer {
   const perCarton = input.stripsPerCarton[stationId] ?? null
   if (evidence.kind === 'cartons_day' && perCarton === null)
     return aside(evidence, 'NO_STRIPS_PER_CARTON', 'The station does not say how many strips a carton takes. Enter that, and it counts.')
-  const everyone = [...input.machines, ...input.neighbours]
+  const everyone = places.get(stationId) ?? []
   const days = Array.from({ length: evidence.to - evidence.from + 1 }, (_, index) => evidence.from + index)
   const weights = days.map((day) => weightOfDay(shifts, day))
   const total = weights.reduce((a, b) => a + b, 0)
@@ -69,7 +76,7 @@ function ofStation(input: LedgerInput, shifts: ShiftTable, stationId: string, ev
     if (share === 0) continue
     for (const [machineId, part] of sharesOfStation(shifts, everyone, stationId, day)) {
       someone = true
-      const machine = input.machines.find((one) => one.machineId === machineId)
+      const machine = byId.get(machineId)
       if (!machine) continue
       const whole =
         evidence.kind === 'rolls'
@@ -101,13 +108,26 @@ function mergeByMachine(parts: readonly StripsOver[], { from, to }: RawEvidence)
   return [...sums].map(([machineId, strips]) => ({ machineId, from, to, strips, kind: 'rolls' }))
 }
 
+type Placed = LedgerInput['neighbours'][number]
+/** Machines that ever stood at a station, by station. */
+export type Places = ReadonlyMap<string, readonly Placed[]>
+
+export function placesOf(input: LedgerInput): Places {
+  const places = new Map<string, Placed[]>()
+  for (const machine of [...input.machines, ...input.neighbours])
+    for (const stationId of new Set(machine.placements.map((placement) => placement.stationId)))
+      if (stationId !== null) places.set(stationId, [...(places.get(stationId) ?? []), machine])
+  return places
+}
+
 export function dailyStrips(
   input: LedgerInput,
   shifts: ShiftTable,
   evidence: RawEvidence,
   byId: ReadonlyMap<string, MachineForLedger>,
+  places: Places,
 ): Answer {
-  if (evidence.stationId !== null) return ofStation(input, shifts, evidence.stationId, evidence)
+  if (evidence.stationId !== null) return ofStation(input, shifts, evidence.stationId, evidence, byId, places)
   const machine = evidence.machineId === null ? undefined : byId.get(evidence.machineId)
   if (!machine) return aside(evidence, 'UNKNOWN_MACHINE', 'No machine of this warehouse is meant. Name the machine, or dismiss it.')
   return ofMachine(input, shifts, machine, evidence)
