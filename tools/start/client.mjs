@@ -17,7 +17,7 @@ export class ApiClient {
         ...(body === undefined ? {} : { 'content-type': 'application/json' }),
         ...(this.#cookie ? { cookie: this.#cookie } : {}),
         origin: this.baseUrl,
-        'x-requested-with': 'tapewarden',
+        'x-tapewarden': '1',
         ...headers,
       },
       body: body === undefined ? undefined : JSON.stringify(body),
@@ -104,6 +104,10 @@ export async function workThrough(client, order, { at, measure }) {
     }
     for (const step of task.steps)
       if (step.answer !== 'measurement') await enter({ kind: 'answer_step', taskId: task.id, stepKey: step.key, answer: answerOf(step) })
+    if (task.replacesComponent) {
+      const part = sheet.partsThatFit.find(({ componentKey, onHand }) => componentKey === task.componentKey && onHand > 0)
+      if (part) await enter({ kind: 'use_part', partId: part.partId, quantity: 1 })
+    }
     sheet = await enter({ kind: 'task_done', taskId: task.id, ...(task.replacesComponent ? { removalReason: 'planned' } : {}) })
   }
   if (sheet.functionCheck.kind !== 'none') {
