@@ -7,6 +7,7 @@ CREATE TABLE planning_chunk (
   evidence_version bigint NOT NULL,
   position integer NOT NULL CHECK (position >= 0),
   machine_ids uuid[] NOT NULL,
+  created_at timestamptz NOT NULL,
   done_at timestamptz NULL,
   PRIMARY KEY (organisation_id, warehouse_id, planned_for, evidence_version, position),
   FOREIGN KEY (organisation_id, warehouse_id) REFERENCES warehouse (organisation_id, id) ON DELETE CASCADE

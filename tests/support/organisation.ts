@@ -166,7 +166,7 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
       { ...machine, ...place, service_task_id: ids.task, plan_task_id: ids.planTask, state: 'no_date', computed_on: '2026-03-02' },
     ],
     planning_state: [{ ...machine }],
-    planning_chunk: [{ ...place, planned_for: '2026-03-02', evidence_version: 1, position: 0, machine_ids: [ids.machine] }],
+    planning_chunk: [{ ...place, planned_for: '2026-03-02', evidence_version: 1, position: 0, machine_ids: [ids.machine], created_at: AT }],
     occurrence: [
       {
         ...machine,

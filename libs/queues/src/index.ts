@@ -8,6 +8,6 @@ export {
   type JobHandler,
   type JobOutcome,
 } from './consumers.js'
-export { jobId, JobQueue, type EnqueueOptions, type JobToAdd } from './job-queue.js'
+export { jobId, JobQueue, type EnqueueOptions, type JobOf, type JobToAdd } from './job-queue.js'
 export * from './jobs.js'
 export * from './planning-requests.js'

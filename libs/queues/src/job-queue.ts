@@ -9,11 +9,12 @@ export interface EnqueueOptions {
   debounceKey?: string
 }
 
-export interface JobToAdd<Name extends JobName = JobName> {
+export interface JobOf<Name extends JobName> {
   name: Name
   input: JobInput<Name>
   options?: EnqueueOptions
 }
+export type JobToAdd = { [Name in JobName]: JobOf<Name> }[JobName]
 
 /** Ids of the library may hold no ':' and may not be numbers. */
 export function jobId(name: JobName, key: string): string {
@@ -54,7 +55,7 @@ export class JobQueue {
   }
 
   enqueue<Name extends JobName>(name: Name, input: JobInput<Name>, options?: EnqueueOptions): Promise<void> {
-    return this.enqueueAll([{ name, input, ...(options ? { options } : {}) }])
+    return this.enqueueAll([{ name, input, ...(options ? { options } : {}) } as JobToAdd])
   }
 
   async enqueueAll(jobs: readonly JobToAdd[]): Promise<void> {

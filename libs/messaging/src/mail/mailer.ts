@@ -14,6 +14,8 @@ export interface MailerSettings {
   most?: number
   /** Longest silence of the server, milliseconds; RFC 5321, 4.5.3.2.6 gives it ten minutes after the final dot. */
   silenceMs?: number
+  /** Longest time of one attempt, waiting for a free connection included; a server may trickle without ever being silent. */
+  longestMs?: number
 }
 
 export interface Mailer {
@@ -74,7 +76,7 @@ function letterOf(mail: MailToSend) {
   }
 }
 
-export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000 }: MailerSettings): Mailer {
+export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000, longestMs = 900_000 }: MailerSettings): Mailer {
   const transport = createTransport({
     url: smtpUrl,
     pool: true,
@@ -90,7 +92,11 @@ export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000 }: M
     async send(mail, onPhase) {
       const attempt: Attempt = { dataBegun: false, onPhase }
       try {
-        const info = (await transport.sendMail({ ...letterOf(mail), attempt } as never)) as SentMessageInfo
+        const info = (await transport.sendMail({
+          ...letterOf(mail),
+          attempt,
+          signal: AbortSignal.timeout(longestMs),
+        } as never)) as SentMessageInfo
         return { outcome: 'sent', response: String(info.response ?? '').slice(0, 200) }
       } catch (error) {
         return judgeFailure(error as AttemptError, attempt.dataBegun)

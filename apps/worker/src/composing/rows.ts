@@ -1,0 +1,134 @@
+import { isMailAddress } from '@tapewarden/messaging'
+import type { PgScope } from '@tapewarden/persistence'
+import type { WarehouseHours } from '../support/working-hours.js'
+import type { MessageToBe, UncertainMessage, UnsaidReminder } from './group.js'
+import type { Person, WarehouseOffice } from './recipients.js'
+
+export interface ComposingWarehouse extends WarehouseHours {
+  plannedOn: string | null
+  firstPersonId: string | null
+  secondPersonId: string | null
+}
+
+/** One composing a warehouse at a time, until the transaction ends. */
+export async function lockComposing(scope: PgScope, warehouseId: string): Promise<void> {
+  await scope.run(`SELECT pg_advisory_xact_lock(hashtextextended('compose ' || $1, 0))`, [warehouseId])
+}
+
+export const HOURS_COLUMNS = `w.zone, w.planned_on AS "plannedOn", w.first_person_id AS "firstPersonId", w.second_person_id AS "secondPersonId",
+  (SELECT coalesce(jsonb_agg(jsonb_build_object('weekday', s.weekday, 'starts', s.starts, 'ends', s.ends)), '[]')
+   FROM shift s WHERE s.organisation_id = w.organisation_id AND s.warehouse_id = w.id) AS shifts,
+  (SELECT coalesce(jsonb_agg(jsonb_build_object('from', c.from_date, 'to', c.to_date)), '[]')
+   FROM closure c WHERE c.organisation_id = w.organisation_id AND c.warehouse_id = w.id) AS closures`
+
+export async function readWarehouse(scope: PgScope, warehouseId: string): Promise<ComposingWarehouse | null> {
+  const rows = await scope.rows<ComposingWarehouse & Record<string, unknown>>(
+    `SELECT ${HOURS_COLUMNS} FROM warehouse w WHERE w.organisation_id = $1 AND w.id = $2`,
+    [scope.organisationId, warehouseId],
+  )
+  return rows[0] ?? null
+}
+
+export async function readOffice(scope: PgScope, warehouse: ComposingWarehouse, today: string): Promise<WarehouseOffice> {
+  const people = await scope.rows<Person & Record<string, unknown>>(
+    `SELECT p.id, p.name, p.email, p.role, p.disabled_at IS NOT NULL AS disabled, p.reminder_mail AS "reminderMail",
+       a.person_id IS NOT NULL AS away, a.cover_person_id AS "coverId"
+     FROM person p LEFT JOIN LATERAL (
+       SELECT person_id, cover_person_id FROM absence
+       WHERE organisation_id = $1 AND person_id = p.id AND $2::date BETWEEN from_date AND to_date
+       ORDER BY cover_person_id NULLS LAST, from_date LIMIT 1) a ON true
+     WHERE p.organisation_id = $1 ORDER BY p.id`,
+    [scope.organisationId, today],
+  )
+  const { firstPersonId, secondPersonId } = warehouse
+  return { firstPersonId, secondPersonId, people: new Map(people.map((person) => [person.id, person])), reachable: isMailAddress }
+}
+
+/** What is no longer open is not said. */
+export async function dropStale(scope: PgScope, warehouseId: string): Promise<number> {
+  return await scope.run(
+    `UPDATE reminder r SET dropped_reason = 'no longer open' FROM occurrence o
+     WHERE r.organisation_id = $1 AND r.warehouse_id = $2 AND r.message_id IS NULL AND r.dropped_reason IS NULL
+       AND o.organisation_id = $1 AND o.id = r.occurrence_id AND o.state <> 'open'`,
+    [scope.organisationId, warehouseId],
+  )
+}
+
+export async function readUnsaid(scope: PgScope, warehouseId: string, today: string): Promise<UnsaidReminder[]> {
+  return await scope.rows<UnsaidReminder & Record<string, unknown>>(
+    `SELECT id, person_id AS "personId", stage, class FROM reminder
+     WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL AND dropped_reason IS NULL AND say_on <= $3
+     ORDER BY id FOR UPDATE`,
+    [scope.organisationId, warehouseId, today],
+  )
+}
+
+/** Uncertain messages of earlier days of which something is still open. */
+export async function readUncertain(scope: PgScope, warehouseId: string, today: string): Promise<UncertainMessage[]> {
+  return await scope.rows<UncertainMessage & Record<string, unknown>>(
+    `SELECT m.id, m.person_id AS "personId" FROM message m
+     WHERE m.organisation_id = $1 AND m.warehouse_id = $2 AND m.state = 'uncertain' AND m.folded_into_id IS NULL AND m.local_day < $3
+       AND EXISTS (SELECT 1 FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id
+                   WHERE r.organisation_id = $1 AND r.message_id = m.id AND o.state = 'open')
+     ORDER BY m.id FOR UPDATE OF m`,
+    [scope.organisationId, warehouseId, today],
+  )
+}
+
+export interface NewMessage {
+  id: string
+  warehouseId: string
+  today: string
+  now: Date
+}
+
+/** A digest not sent for two days would say what is no longer so. */
+const EXPIRES_HOURS = 48
+
+/**
+ * The one message of a person, warehouse, day and class: a new row, or today's row while nobody has claimed it.
+ * @returns null where today's message has been claimed or sent: what is left waits for the next working day
+ */
+export async function placeMessage(
+  scope: PgScope,
+  message: MessageToBe,
+  { id, warehouseId, today, now }: NewMessage,
+): Promise<{ id: string; isNew: boolean } | null> {
+  const classKey = message.class === 'digest' ? '' : `${message.kind} ${message.reminderIds[0]}`
+  const made = await scope.rows<{ id: string }>(
+    `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, content, created_at)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, 'pending', $8, $8::timestamptz + make_interval(hours => ${EXPIRES_HOURS}), $9, $8)
+     ON CONFLICT DO NOTHING RETURNING id`,
+    [
+      scope.organisationId,
+      id,
+      message.personId,
+      warehouseId,
+      today,
+      message.class,
+      classKey,
+      now,
+      JSON.stringify({ v: 1, kind: message.kind }),
+    ],
+  )
+  if (made[0]) return { id: made[0].id, isNew: true }
+  const there = await scope.rows<{ id: string }>(
+    `SELECT id FROM message WHERE organisation_id = $1 AND person_id = $2 AND warehouse_id = $3 AND local_day = $4 AND class = $5 AND class_key = $6
+       AND state = 'pending' AND attempts = 0 FOR UPDATE`,
+    [scope.organisationId, message.personId, warehouseId, today, message.class, classKey],
+  )
+  return there[0] ? { id: there[0].id, isNew: false } : null
+}
+
+export async function fillMessage(scope: PgScope, messageId: string, { reminderIds, foldedIds }: MessageToBe): Promise<void> {
+  await scope.run('UPDATE reminder SET message_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND message_id IS NULL', [
+    scope.organisationId,
+    reminderIds,
+    messageId,
+  ])
+  if (foldedIds.length > 0)
+    await scope.run(
+      'UPDATE message SET folded_into_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND folded_into_id IS NULL',
+      [scope.organisationId, foldedIds, messageId],
+    )
+}

@@ -1,0 +1,72 @@
+import type { Database, PgScope } from '@tapewarden/persistence'
+import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
+import { localMoment } from '../support/working-hours.js'
+
+/** What should have moved and has not, over all organisations: the only health that counts. Ages in seconds. */
+export interface QueueHealth {
+  /** Oldest message that is due and not sent. */
+  oldestDueMessageSeconds: number
+  /** Longest time since working hours began in which a due reminder is in no message. */
+  oldestUnsaidSeconds: number
+  /** Reminders that are due, now, in working hours, and in no message. */
+  unsaidReminders: number
+  /** Warehouses whose dates are behind their evidence or their day. */
+  warehousesBehind: number
+  messagesByState: Record<string, number>
+  /** Uncertain messages not yet told again. */
+  uncertainOpen: number
+}
+
+interface StateRow extends Record<string, unknown> {
+  state: string
+  count: number
+  seconds: number | null
+  unfolded: number
+}
+
+const STATES = `
+  SELECT state, count(*)::int AS count, count(*) FILTER (WHERE folded_into_id IS NULL)::int AS unfolded,
+    EXTRACT(epoch FROM $2::timestamptz - min(send_after) FILTER (WHERE state IN ('pending', 'claimed', 'handing_over') AND send_after <= $2))::float8 AS seconds
+  FROM message WHERE organisation_id = $1 GROUP BY state`
+
+interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
+  behind: boolean
+  unsaid: number
+  firstSayOn: string | null
+}
+
+const WAREHOUSES = `
+  SELECT ${HOURS_COLUMNS}, w.planned_version < w.evidence_version AS behind, u.unsaid, u."firstSayOn"
+  FROM warehouse w CROSS JOIN LATERAL (
+    SELECT count(*)::int AS unsaid, min(say_on) AS "firstSayOn" FROM reminder r
+    WHERE r.organisation_id = $1 AND r.warehouse_id = w.id AND r.message_id IS NULL AND r.dropped_reason IS NULL) u
+  WHERE w.organisation_id = $1`
+
+async function addOrganisation(scope: PgScope, now: Date, health: QueueHealth): Promise<void> {
+  for (const { state, count, seconds, unfolded } of await scope.rows<StateRow>(STATES, [scope.organisationId, now])) {
+    health.messagesByState[state] = (health.messagesByState[state] ?? 0) + count
+    if (state === 'uncertain') health.uncertainOpen += unfolded
+    health.oldestDueMessageSeconds = Math.max(health.oldestDueMessageSeconds, seconds ?? 0)
+  }
+  for (const warehouse of await scope.rows<WarehouseRow>(WAREHOUSES, [scope.organisationId])) {
+    const { today, minutesOpen } = localMoment(warehouse, now)
+    if (warehouse.behind || (warehouse.plannedOn ?? '') < today) health.warehousesBehind += 1
+    if (minutesOpen === null || warehouse.firstSayOn === null || warehouse.firstSayOn > today) continue
+    health.unsaidReminders += warehouse.unsaid
+    health.oldestUnsaidSeconds = Math.max(health.oldestUnsaidSeconds, minutesOpen * 60)
+  }
+}
+
+export async function readQueueHealth(database: Database, now: Date): Promise<QueueHealth> {
+  const health: QueueHealth = {
+    oldestDueMessageSeconds: 0,
+    oldestUnsaidSeconds: 0,
+    unsaidReminders: 0,
+    warehousesBehind: 0,
+    messagesByState: {},
+    uncertainOpen: 0,
+  }
+  for (const organisationId of await database.organisations())
+    await database.withOrganisationSql(organisationId, (scope) => addOrganisation(scope, now, health))
+  return health
+}

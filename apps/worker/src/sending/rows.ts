@@ -1,0 +1,82 @@
+import type { CareLine } from '@tapewarden/messaging'
+import type { PgScope } from '@tapewarden/persistence'
+import type { Units } from '@tapewarden/shared'
+import type { Claimed } from './claim.js'
+import type { PartNeed } from './parts-to-order.js'
+
+export interface Reader {
+  name: string
+  email: string | null
+  language: string
+  units: Units
+  disabled: boolean
+  reminderMail: boolean
+  /** Is one of the two named people, a manager or an administrator: hears of parts. */
+  ordersParts: boolean
+}
+
+export async function readReader(scope: PgScope, { personId, warehouseId }: Claimed): Promise<Reader | null> {
+  const rows = await scope.rows<Reader & Record<string, unknown>>(
+    `SELECT p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled, p.reminder_mail AS "reminderMail",
+       p.role IN ('administrator', 'manager') OR p.id IN (w.first_person_id, w.second_person_id) AS "ordersParts"
+     FROM person p LEFT JOIN warehouse w ON w.organisation_id = $1 AND w.id = $3
+     WHERE p.organisation_id = $1 AND p.id = $2`,
+    [scope.organisationId, personId, warehouseId],
+  )
+  return rows[0] ?? null
+}
+
+/** What the message holds and is still open; lines of earlier uncertain messages that it tells again are marked. */
+export async function readCare(scope: PgScope, message: Claimed): Promise<(CareLine & { folded: boolean })[]> {
+  return await scope.rows<CareLine & { folded: boolean } & Record<string, unknown>>(
+    `WITH RECURSIVE told AS (
+       SELECT $2::uuid AS id, false AS folded
+       UNION ALL
+       SELECT m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1)
+     SELECT told.folded, r.stage, o.id AS "occurrenceId", o.version, o.machine_id AS "machineId", k.label_code AS "labelCode",
+       s.name AS "stationName", COALESCE(s.walking_order, 1000000) AS "walkingOrder", t.name AS "taskName", t.minutes, t.safety_check AS "safetyCheck",
+       o.nominal_on AS "nominalOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.hard_limit_on AS "hardLimitOn",
+       f.early_on AS "earlyOn", f.late_on AS "lateOn",
+       CASE WHEN r.person_id <> $3 AND EXISTS (SELECT 1 FROM absence a WHERE a.organisation_id = $1 AND a.person_id = r.person_id AND $4::date BETWEEN a.from_date AND a.to_date)
+            THEN p.name END AS "forName"
+     FROM told
+     JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id
+     JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id AND o.state = 'open'
+     JOIN machine k ON k.organisation_id = $1 AND k.id = o.machine_id
+     JOIN plan_task t ON t.organisation_id = $1 AND t.id = o.plan_task_id
+     JOIN person p ON p.organisation_id = $1 AND p.id = r.person_id
+     LEFT JOIN placement l ON l.organisation_id = $1 AND l.machine_id = o.machine_id AND l.to_at IS NULL
+     LEFT JOIN station s ON s.organisation_id = $1 AND s.id = l.station_id
+     LEFT JOIN forecast f ON f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
+     ORDER BY r.id`,
+    [scope.organisationId, message.id, message.personId, message.localDay],
+  )
+}
+
+/** Needs of the next half year: open occurrences by their due date, other tasks by their likely date. */
+export async function readPartNeeds(scope: PgScope, warehouseId: string, today: string): Promise<PartNeed[]> {
+  return await scope.rows<PartNeed & Record<string, unknown>>(
+    `WITH due AS (
+       SELECT machine_id, plan_task_id, due_on AS need_on FROM occurrence WHERE organisation_id = $1 AND warehouse_id = $2 AND state = 'open'
+       UNION ALL
+       SELECT f.machine_id, f.plan_task_id, f.likely_on FROM forecast f
+       WHERE f.organisation_id = $1 AND f.warehouse_id = $2 AND f.state = 'dated' AND f.likely_on <= $3::date + 180
+         AND NOT EXISTS (SELECT 1 FROM occurrence o WHERE o.organisation_id = $1 AND o.machine_id = f.machine_id AND o.service_task_id = f.service_task_id AND o.state = 'open')),
+     needed AS (
+       SELECT due.need_on, (part ->> 'quantity')::int AS quantity, c.id AS component_type_id, k.machine_type_id
+       FROM due
+       JOIN plan_task t ON t.organisation_id = $1 AND t.id = due.plan_task_id
+       CROSS JOIN LATERAL jsonb_array_elements(t.parts) part
+       JOIN component_type c ON c.organisation_id = $1 AND c.key = part ->> 'componentKey'
+       JOIN machine k ON k.organisation_id = $1 AND k.id = due.machine_id)
+     SELECT fit.id AS "partId", fit.name, fit.stock_code AS "stockCode", n.need_on AS "needOn", sum(n.quantity)::int AS quantity,
+       COALESCE(st.on_hand, 0) AS "onHand", COALESCE(st.on_order, 0) AS "onOrder", COALESCE(st.lead_time_days, 14) AS "leadTimeDays"
+     FROM needed n
+     JOIN LATERAL (
+       SELECT p.id, p.name, p.stock_code FROM part p JOIN part_fit x ON x.organisation_id = $1 AND x.part_id = p.id AND x.machine_type_id = n.machine_type_id
+       WHERE p.organisation_id = $1 AND p.component_type_id = n.component_type_id ORDER BY p.stock_code LIMIT 1) fit ON true
+     LEFT JOIN part_stock st ON st.organisation_id = $1 AND st.part_id = fit.id AND st.warehouse_id = $2
+     GROUP BY fit.id, fit.name, fit.stock_code, n.need_on, st.on_hand, st.on_order, st.lead_time_days`,
+    [scope.organisationId, warehouseId, today],
+  )
+}

@@ -1,0 +1,97 @@
+import { addressMail, renderMail, retryDelayMs, type SendOutcome } from '@tapewarden/messaging'
+import type { JobHandler } from '@tapewarden/queues'
+import type { WorkerParts } from '../parts.js'
+import { type Claimed, claimMessage, markExpired, markFailed, markHandingOver, markReturned, markSent, markUncertain } from './claim.js'
+import { type LoadedMail, loadMail } from './load-mail.js'
+
+/** Claiming and reading are one transaction: nothing outside the database happens in it. */
+async function take(
+  { database, settings, crash }: WorkerParts,
+  organisationId: string,
+  messageId: string,
+  now: Date,
+): Promise<{ claimed: Claimed; mail: LoadedMail } | string> {
+  crash('before_claim')
+  const taken = await database.withOrganisationSql(organisationId, async (scope) => {
+    const claimed = await claimMessage(scope, messageId, now, settings.SEND_LEASE_SECONDS)
+    if (!claimed) return 'not to be sent now'
+    const mail = await loadMail(scope, claimed, settings, now)
+    if (typeof mail !== 'string') return { claimed, mail }
+    await markExpired(scope, claimed, mail)
+    return `ended: ${mail}`
+  })
+  crash('after_claim')
+  return taken
+}
+
+async function record(
+  { database, crash }: WorkerParts,
+  organisationId: string,
+  claimed: Claimed,
+  outcome: SendOutcome,
+  now: Date,
+): Promise<string> {
+  const marked = await database.withOrganisationSql(organisationId, (scope) => {
+    switch (outcome.outcome) {
+      case 'sent':
+        return markSent(scope, claimed, now)
+      case 'returned':
+        return markReturned(scope, claimed, outcome.reason, new Date(now.getTime() + retryDelayMs(claimed.attempts)))
+      case 'refused':
+        return markFailed(scope, claimed, outcome.reason)
+      case 'uncertain':
+        return markUncertain(scope, claimed, outcome.reason)
+    }
+  })
+  crash('after_mark')
+  const why = outcome.outcome === 'sent' ? '' : `: ${outcome.reason}`
+  return `${outcome.outcome}${why}${marked ? '' : ' (the message was settled otherwise meanwhile)'}`
+}
+
+/**
+ * Sends one message at most once. A death before 'handing over' leaves a claim whose lease runs out; after it, nobody
+ * can know, and the sweep calls the message uncertain: it is never sent again.
+ */
+export async function send(parts: WorkerParts, organisationId: string, messageId: string): Promise<string> {
+  const { settings, crash } = parts
+  const now = await parts.clock.now()
+  const taken = await take(parts, organisationId, messageId, now)
+  if (typeof taken === 'string') return taken
+  const { claimed, mail } = taken
+  const rendered = renderMail(mail.input)
+  const letter = addressMail(rendered, {
+    rowId: messageId,
+    publicUrl: settings.PUBLIC_URL,
+    from: settings.MAIL_FROM,
+    to: mail.to,
+    unsubscribeUrl: mail.unsubscribeUrl,
+  })
+  crash('after_render')
+  const content = {
+    v: 1,
+    kind: claimed.kind,
+    care: mail.input.care.length,
+    maybeSaid: mail.input.maybeSaid.length,
+    parts: mail.input.parts.length,
+  }
+  const ours = await parts.database.withOrganisationSql(organisationId, async (scope) => {
+    const marked = await markHandingOver(
+      scope,
+      claimed,
+      { toAddress: letter.to.address, subject: letter.subject, content },
+      now,
+      settings.SEND_LEASE_SECONDS,
+    )
+    crash('before_handing_over_commit')
+    return marked
+  })
+  if (!ours) return 'fenced out: the lease ran out before the mail was ready'
+  crash('after_handing_over_commit')
+  const outcome = await parts.mailer.send(letter, crash)
+  crash('after_reply')
+  return await record(parts, organisationId, claimed, outcome, now)
+}
+
+export function sendMessage(parts: WorkerParts): JobHandler<'send_message'> {
+  return { name: 'send_message', handle: ({ organisationId, messageId }) => send(parts, organisationId, messageId) }
+}

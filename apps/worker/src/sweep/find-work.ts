@@ -1,0 +1,41 @@
+import type { PgScope } from '@tapewarden/persistence'
+import type { JobToAdd } from '@tapewarden/queues'
+import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
+import { localMoment } from '../support/working-hours.js'
+
+interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
+  id: string
+  behind: boolean
+  firstSayOn: string | null
+  uncertainDay: string | null
+}
+
+const WAREHOUSES = `
+  SELECT w.id, ${HOURS_COLUMNS}, w.planned_version < w.evidence_version AS behind,
+    (SELECT min(r.say_on) FROM reminder r WHERE r.organisation_id = $1 AND r.warehouse_id = w.id AND r.message_id IS NULL AND r.dropped_reason IS NULL) AS "firstSayOn",
+    (SELECT min(m.local_day) FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.state = 'uncertain' AND m.folded_into_id IS NULL) AS "uncertainDay"
+  FROM warehouse w WHERE w.organisation_id = $1 ORDER BY w.id`
+
+const DUE_MESSAGES = `
+  SELECT id FROM message WHERE organisation_id = $1 AND state = 'pending' AND send_after <= $2 AND expires_at > $2 ORDER BY send_after LIMIT 5000`
+
+/**
+ * Everything that is due by the database's clock, as jobs. The key carries a slot of time: while the queue keeps the
+ * earlier job, the same work is not put twice; a job that the queue lost comes again in the next slot.
+ */
+export async function findWork(scope: PgScope, now: Date, slot: string): Promise<JobToAdd[]> {
+  const { organisationId } = scope
+  const jobs: JobToAdd[] = []
+  for (const warehouse of await scope.rows<WarehouseRow>(WAREHOUSES, [organisationId])) {
+    const { today, minutesOpen } = localMoment(warehouse, now)
+    const input = { organisationId, warehouseId: warehouse.id }
+    const options = { key: `${warehouse.id}-${slot}` }
+    if (warehouse.behind || (warehouse.plannedOn ?? '') < today) jobs.push({ name: 'plan_warehouse', input, options })
+    const toSay = warehouse.firstSayOn !== null && warehouse.firstSayOn <= today
+    const toFold = warehouse.uncertainDay !== null && warehouse.uncertainDay < today
+    if (minutesOpen !== null && (toSay || toFold)) jobs.push({ name: 'compose_messages', input, options })
+  }
+  for (const { id } of await scope.rows<{ id: string }>(DUE_MESSAGES, [organisationId, now]))
+    jobs.push({ name: 'send_message', input: { organisationId, messageId: id }, options: { key: `${id}-${slot}` } })
+  return jobs
+}

@@ -1,0 +1,104 @@
+import { setTimeout as later } from 'node:timers/promises'
+import { createMailer } from '@tapewarden/messaging'
+import { Database } from '@tapewarden/persistence'
+import type { Logger } from '@tapewarden/platform'
+import { type AnyHandler, Consumers, JobQueue } from '@tapewarden/queues'
+import { composeMessages } from './composing/compose-messages.js'
+import { crashAt } from './crash-points.js'
+import type { WorkerParts } from './parts.js'
+import { planChunk, planWarehouse } from './planning/plan-warehouse.js'
+import { passOver } from './planning/run-pass.js'
+import { sendMessage } from './sending/send-message.js'
+import type { WorkerSettings } from './settings.js'
+import { sweep, type Swept } from './sweep/sweep.js'
+
+/** Opens everything a handler needs. The caller closes it with closeParts. */
+export async function openParts(settings: WorkerSettings, log: Logger): Promise<WorkerParts> {
+  const most = settings.SEND_CONCURRENCY + 8
+  const database = await Database.open({ url: settings.DATABASE_URL, applicationName: 'tapewarden worker', most })
+  const dkim =
+    settings.DKIM_DOMAIN && settings.DKIM_SELECTOR && settings.DKIM_PRIVATE_KEY
+      ? { domainName: settings.DKIM_DOMAIN, keySelector: settings.DKIM_SELECTOR, privateKey: settings.DKIM_PRIVATE_KEY }
+      : undefined
+  return {
+    database,
+    clock: database.clock({ clockAt: settings.CLOCK_AT, clockOffsetMs: settings.CLOCK_OFFSET, production: settings.production }),
+    queue: JobQueue.open(settings.QUEUE_URL, (error) => log.warn({ err: error }, 'the queue does not answer')),
+    mailer: createMailer({
+      smtpUrl: settings.SMTP_URL,
+      dkim,
+      most: settings.SMTP_CONNECTIONS,
+      silenceMs: settings.SMTP_SILENCE_SECONDS * 1000,
+      longestMs: settings.SEND_LEASE_SECONDS * 1000 * 0.9,
+    }),
+    log,
+    settings,
+    runPass: passOver(database),
+    crash: crashAt(settings.CRASH_AT),
+  }
+}
+
+export async function closeParts(parts: WorkerParts): Promise<void> {
+  parts.mailer.close()
+  await parts.queue.close()
+  await parts.database.close()
+}
+
+export function allHandlers(parts: WorkerParts): AnyHandler[] {
+  return [planWarehouse(parts), planChunk(parts), composeMessages(parts), sendMessage(parts)]
+}
+
+/** Takes jobs, and asks PostgreSQL every half minute what should have moved. */
+export class Worker {
+  private readonly stopping = new AbortController()
+  private loop: Promise<void> = Promise.resolve()
+  private lastSweptAt: number | null = null
+
+  private constructor(
+    readonly parts: WorkerParts,
+    private readonly consumers: Consumers,
+  ) {}
+
+  static async start(parts: WorkerParts): Promise<Worker> {
+    const { log, settings } = parts
+    await parts.queue.waitUntilReady()
+    const consumers = Consumers.start(parts.queue.backend, allHandlers(parts), {
+      concurrency: { planning: 1, composing: 2, sending: settings.SEND_CONCURRENCY },
+      lockMs: settings.JOB_LOCK_SECONDS * 1000,
+      onError: (error) => log.warn({ err: error }, 'a queue worker lost its connection'),
+      onEnd: (job, outcome, elapsedMs) =>
+        log.info({ jobId: job.id, job: job.name, data: job.data, elapsedMs: Math.round(elapsedMs) }, outcome),
+      onFailure: (job, error) => log.error({ jobId: job.id, job: job.name, data: job.data, err: error }, 'job failed'),
+    })
+    await consumers.waitUntilReady()
+    const worker = new Worker(parts, consumers)
+    worker.loop = worker.sweepUntilStopped()
+    return worker
+  }
+
+  private async sweepUntilStopped(): Promise<void> {
+    const { log, settings } = this.parts
+    while (!this.stopping.signal.aborted) {
+      try {
+        const swept: Swept = await sweep(this.parts)
+        this.lastSweptAt = Date.now()
+        if (swept.jobs + swept.uncertain + swept.released + swept.expired > 0) log.info({ ...swept }, 'swept')
+      } catch (error) {
+        log.error({ err: error }, 'the sweep failed; it is tried again')
+      }
+      await later(settings.SWEEP_SECONDS * 1000, undefined, { signal: this.stopping.signal }).catch(() => undefined)
+    }
+  }
+
+  /** Seconds since the last sweep that ended well; null before the first. */
+  secondsSinceSweep(): number | null {
+    return this.lastSweptAt === null ? null : (Date.now() - this.lastSweptAt) / 1000
+  }
+
+  /** Ends the jobs in hand, takes no more. */
+  async stop(): Promise<void> {
+    this.stopping.abort()
+    await this.consumers.close()
+    await this.loop
+  }
+}
