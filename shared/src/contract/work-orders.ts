@@ -106,7 +106,8 @@ export const functionCheckResultSchema = z.object({
   coversOn: z.boolean(),
   cordLookedAt: z.boolean(),
   wetStripTore: z.boolean().nullable(),
-  withinTolerance: z.boolean(),
+  /** null: the type states no tolerance, so lengths are noted and not judged. */
+  withinTolerance: z.boolean().nullable(),
 })
 export const functionCheckSchema = z.object({
   kind: z.enum(['none', 'short', 'full']),
