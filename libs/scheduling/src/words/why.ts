@@ -23,12 +23,19 @@ export function sayDate(text: string, reference?: string): string {
   return reference !== undefined && Number(reference.slice(0, 4)) === year ? short : `${short} ${year}`
 }
 
-const sayNumber = (value: unknown): string => (typeof value === 'number' ? value.toLocaleString('en', { maximumFractionDigits: 1 }).replaceAll(',', ' ') : String(value))
+const sayNumber = (value: unknown): string =>
+  typeof value === 'number' ? value.toLocaleString('en', { maximumFractionDigits: 1 }).replaceAll(',', ' ') : String(value)
 const text = (value: unknown): string => (typeof value === 'string' ? value : '')
 const plural = (count: number, one: string, many: string): string => `${count} ${count === 1 ? one : many}`
 
 const UNITS: Readonly<Record<string, string>> = { strips: 'strips', metres: 'metres', motor_minutes: 'motor minutes' }
-const KINDS: Readonly<Record<string, string>> = { counter: 'counter', strips: 'strips a day', cartons: 'cartons', rolls: 'rolls', tap: 'one tap a month' }
+const KINDS: Readonly<Record<string, string>> = {
+  counter: 'counter',
+  strips: 'strips a day',
+  cartons: 'cartons',
+  rolls: 'rolls',
+  tap: 'one tap a month',
+}
 const SITUATIONS: Readonly<Record<string, string>> = {
   moved: 'the machine was moved',
   brushes_replaced: 'brushes were replaced',
@@ -58,7 +65,9 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
         ? `${plural(Number(basis.months), 'month', 'months')} from the last time, ${since}${basis.planChangedOn ? `; the plan changed on ${sayDate(text(basis.planChangedOn))}` : ''}.`
         : `${plural(Number(basis.days ?? 0), 'day', 'days')} from the last time, ${since}.`
     case 'calendar_month':
-      return since === null ? 'Once in each calendar month; the last time is not known.' : `Once in each calendar month; last done ${since}.`
+      return since === null
+        ? 'Once in each calendar month; the last time is not known.'
+        : `Once in each calendar month; last done ${since}.`
     case 'usage':
       return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}, about ${sayNumber(basis.perDay)} a working day (${sayKinds(basis.kinds)}).`
     case 'wear':
@@ -80,7 +89,8 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
 export function whyDue(forecast: ExplainedForecast): string {
   if (forecast.state === 'cannot_be_computed') return `Cannot be computed: ${forecast.reason ?? 'the reason is not known'}`
   if (forecast.state === 'paused') return forecast.reason ?? 'Not in service.'
-  if (forecast.basis.firstLook === true && forecast.likelyOn !== null) return `We don’t know when this was last done. First look: ${sayWeek(dayOf(forecast.likelyOn))}; until then there is no date, only this visit.`
+  if (forecast.basis.firstLook === true && forecast.likelyOn !== null)
+    return `We don’t know when this was last done. First look: ${sayWeek(dayOf(forecast.likelyOn))}; until then there is no date, only this visit.`
   if (forecast.likelyOn === null) return forecast.reason ?? 'No date.'
   return `${range(forecast)} ${cause(forecast)}`.trim()
 }
@@ -97,7 +107,15 @@ export function howSure(forecast: ExplainedForecast): string {
   if (state === 'first_look') return 'The week is chosen to spread the work; it says nothing about wear.'
   if (earlyOn === likelyOn && lateOn === likelyOn) return 'Exact: it follows from the calendar alone.'
   const kinds = Array.isArray(basis.kinds) ? (basis.kinds as string[]) : []
-  const source = kinds.length === 0 ? 'It rests on like machines only: one counter reading or one tap a month narrows it.' : kinds.every((kind) => kind === 'tap') ? 'It rests on one tap a month: a counter reading or rolls used narrow it.' : `It rests on ${sayKinds(basis.kinds)}${typeof basis.intervals === 'number' ? `, ${plural(basis.intervals, 'interval', 'intervals')} of evidence` : ''}.`
-  const width = lateOn === null || earlyOn === null ? '' : ` Eight in ten such dates should fall between ${sayDate(earlyOn, likelyOn)} and ${sayDate(lateOn, likelyOn)}.`
+  const source =
+    kinds.length === 0
+      ? 'It rests on like machines only: one counter reading or one tap a month narrows it.'
+      : kinds.every((kind) => kind === 'tap')
+        ? 'It rests on one tap a month: a counter reading or rolls used narrow it.'
+        : `It rests on ${sayKinds(basis.kinds)}${typeof basis.intervals === 'number' ? `, ${plural(basis.intervals, 'interval', 'intervals')} of evidence` : ''}.`
+  const width =
+    lateOn === null || earlyOn === null
+      ? ''
+      : ` Eight in ten such dates should fall between ${sayDate(earlyOn, likelyOn)} and ${sayDate(lateOn, likelyOn)}.`
   return `${source}${governingTrigger === 'wear' && typeof basis.measurements === 'number' && basis.measurements < 3 ? ' Another measurement narrows it.' : ''}${width}`
 }
