@@ -29,7 +29,7 @@ export function wordCodeOf(word: string): number {
 export class BinaryRows {
   private at = HEADER_BYTES
 
-  constructor(private readonly bytes: Buffer) {}
+  constructor(readonly bytes: Buffer) {}
 
   /** @returns false after the last row */
   next(): boolean {
@@ -65,12 +65,15 @@ export class BinaryRows {
     return this.bytes.toString('utf8', this.at - length, this.at)
   }
 
-  /** 32 hexadecimal digits without dashes, which PostgreSQL reads as well; '' for NULL. */
-  uuid(): string {
-    const length = this.length()
-    if (length === NULL) return ''
-    this.at += length
-    return this.bytes.toString('hex', this.at - length, this.at)
+  /** Passes over a uuid. @returns where its sixteen bytes begin */
+  skipUuid(): number {
+    this.at += 4 + 16
+    return this.at - 16
+  }
+
+  /** A number from 0 to 1 made of the last bytes of a uuid. */
+  fractionAt(uuidAt: number): number {
+    return this.bytes.readUInt16BE(uuidAt + 14) / 65_536
   }
 
   /** A number made of a uuid's random bytes: equal uuids give equal keys; for looking up in a list known to have no two alike. NULL: -1. */

@@ -12,3 +12,4 @@ export { insertAllRows, insertRows, type NewRow, type NewRows } from './insert-r
 export type { PlanningMath, Problem } from './planning/compute.js'
 export { markPlanned, planningWork, type PassRequest, type PassResult, runPlanningPassWith } from './planning/pass.js'
 export { TYPE_DEFAULTS } from './planning/type-facts.js'
+export { planningMath, runPlanningPass } from './planning/math.js'

@@ -12,6 +12,7 @@ import type { MachineStatus } from '@tapewarden/shared'
 import { dayNumber, dayNumberOrNull } from './days.js'
 import type { LocalMoments } from './local-moments.js'
 import type { ChunkRows } from './read-chunk.js'
+import type { LedgerTotals } from './read-elsewhere.js'
 import type { ComponentRow, DoneRow, OpenRow } from './read-history.js'
 import type { MachineRow } from './read-machines.js'
 import type { WarehouseFacts } from './read-warehouse.js'
@@ -44,11 +45,15 @@ export function totalAt(days: readonly LedgerDay[], day: Day): number | null {
 
 interface Context {
   rows: ChunkRows
+  /** Of this machine. */
   days: readonly LedgerDay[]
+  totals: LedgerTotals
   lengthsOf: (componentId: string) => readonly [string, string, number, string][]
+  doneAt: (machineId: string) => readonly DoneRow[]
+  doneTo: (componentId: string) => readonly DoneRow[]
 }
 
-function componentOf(row: ComponentRow, { rows, days, lengthsOf }: Context): ComponentInPlace {
+function componentOf(row: ComponentRow, { rows, days, totals, lengthsOf }: Context): ComponentInPlace {
   const fittedOn = dayNumberOrNull(row.from_date)
   const atFitting = fittedOn === null ? null : totalAt(days, fittedOn)
   const newOn = dayNumberOrNull(row.new_on)
@@ -56,7 +61,7 @@ function componentOf(row: ComponentRow, { rows, days, lengthsOf }: Context): Com
     const on = dayNumber(measuredOn)
     const here = totalAt(days, on)
     const inPlace = machineId === row.machine_id && (fittedOn === null || on >= fittedOn)
-    const elsewhere = inPlace ? null : rows.elsewhere.usedAt(row.component_id, machineId, on)
+    const elsewhere = inPlace ? null : rows.elsewhere.usedAt(row.component_id, machineId, on, totals)
     const used = inPlace ? (here === null || atFitting === null ? null : row.used_strips_before + here - atFitting) : elsewhere
     // A length from an earlier machine is placed on this machine's count as if all had been done here.
     const stripsTotal = inPlace ? (here ?? 0) : (atFitting ?? 0) + (elsewhere ?? 0) - row.used_strips_before
@@ -80,32 +85,21 @@ function counts(row: DoneRow, component: ComponentInPlace | undefined): boolean 
   return component.fittedOn === null || dayNumber(row.done_on) >= component.fittedOn
 }
 
-function lastDoneOf(
-  task: PlanTask,
-  machineId: string,
-  components: readonly ComponentInPlace[],
-  done: readonly DoneRow[],
-  { rows, days }: Context,
-): LastDone | null {
+function lastDoneOf(task: PlanTask, machineId: string, components: readonly ComponentInPlace[], context: Context): LastDone | null {
   const component = components.find((one) => one.componentKey === task.componentKey)
+  const here = context.doneAt(machineId).filter((row) => counts(row, component))
+  // What was done to the component while it was in another machine of the chunk, or elsewhere.
+  const there = component ? context.doneTo(component.componentId) : []
   let newest: DoneRow | null = null
-  for (const row of done)
-    if (row.service_task_id === task.serviceTaskId && counts(row, component) && (!newest || row.done_on > newest.done_on)) newest = row
-  for (const row of rows.elsewhere.done)
-    if (
-      component &&
-      row.component_id === component.componentId &&
-      row.service_task_id === task.serviceTaskId &&
-      (!newest || row.done_on > newest.done_on)
-    )
-      newest = row
+  for (const row of [...here, ...there])
+    if (row.service_task_id === task.serviceTaskId && (!newest || row.done_on > newest.done_on)) newest = row
   if (!newest) return null
   const doneOn = dayNumber(newest.done_on)
   return {
     doneOn,
     anchorOn: dayNumber(newest.anchor_on),
     anchorSteps: newest.anchor_steps,
-    stripsTotal: stripsAt(newest, doneOn, machineId, component, rows, days),
+    stripsTotal: stripsAt(newest, doneOn, machineId, component, context),
   }
 }
 
@@ -115,11 +109,10 @@ function stripsAt(
   doneOn: Day,
   machineId: string,
   component: ComponentInPlace | undefined,
-  rows: ChunkRows,
-  days: readonly LedgerDay[],
+  { rows, days, totals }: Context,
 ): number | null {
   if (row.machine_id === machineId) return totalAt(days, doneOn)
-  const used = component ? rows.elsewhere.usedAt(component.componentId, row.machine_id, doneOn) : null
+  const used = component ? rows.elsewhere.usedAt(component.componentId, row.machine_id, doneOn, totals) : null
   return used === null || !component || component.stripsTotalAtFitting === null
     ? null
     : component.stripsTotalAtFitting + used - component.usedStripsBefore
@@ -152,20 +145,26 @@ export function assembler(
   rows: ChunkRows,
   facts: WarehouseFacts,
   moments: LocalMoments,
+  ledgers: ReadonlyMap<string, MachineLedger>,
 ): (machine: MachineRow, ledger: MachineLedger) => MachineToPlan {
+  const totals: LedgerTotals = (machineId, day) => {
+    const ledger = ledgers.get(machineId)
+    return ledger && totalAt(ledger.days, day)
+  }
   const lengthsOf = groups(rows.lengths, ([componentId]) => componentId)
-  const doneOf = groups(rows.done, (row) => row.machine_id)
+  const doneAt = groups(rows.done, (row) => row.machine_id)
+  const doneTo = groups([...rows.done, ...rows.elsewhere.done], (row) => row.component_id ?? '')
   const openOfMachine = groups(rows.open, (row) => row.machine_id)
   const sequencesOf = groups(rows.sequences, ([machineId]) => machineId)
   const componentsOf = groups(rows.components, (row) => row.machine_id)
   const findingsOf = groups(rows.findings, (row) => row.machine_id)
   const situationsOf = groups(rows.situations, ([machineId]) => machineId)
   return (machine, ledger) => {
-    const context: Context = { rows, days: ledger.days, lengthsOf }
+    const context: Context = { rows, days: ledger.days, totals, lengthsOf, doneAt, doneTo }
     const components = componentsOf(machine.id).map((row) => componentOf(row, context))
     const lastDone: Record<string, LastDone> = {}
     for (const task of facts.plans.get(machine.machine_type_id)?.tasks ?? []) {
-      const last = lastDoneOf(task, machine.id, components, doneOf(machine.id), context)
+      const last = lastDoneOf(task, machine.id, components, context)
       if (last) lastDone[task.serviceTaskId] = last
     }
     return {

@@ -112,7 +112,7 @@ function assembleAll(
   ledgers: ReadonlyMap<string, MachineLedger>,
   problems: Map<string, string>,
 ): MachineToPlan[] {
-  const assemble = assembler(rows, facts, moments)
+  const assemble = assembler(rows, facts, moments, ledgers)
   return rows.machines.flatMap((row) => {
     const ledger = ledgers.get(row.id)
     if (!ledger || problems.has(row.id)) return []

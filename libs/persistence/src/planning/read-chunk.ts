@@ -138,7 +138,7 @@ export async function readChunk(
     sequences: await history.readSequences(scope, ids),
     findings: await history.readFindings(scope, ids),
     situations: await history.readSituations(scope, ids, dayText(today - SITUATION_DAYS)),
-    elsewhere: await readElsewhere(scope, components, lengths, ids),
+    elsewhere: await readElsewhere(scope, components, lengths),
     ledgerInput: await readForLedger(scope, facts, moments, machines, today),
   }
 }

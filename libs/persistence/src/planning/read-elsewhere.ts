@@ -1,6 +1,6 @@
 import type { PgScope } from '../pg-scope.js'
 import { dayNumber } from './days.js'
-import { type ComponentRow, type DoneRow, readLastDoneElsewhere } from './read-history.js'
+import { type ComponentRow, type DoneRow, readLastDoneTo } from './read-history.js'
 
 interface EarlierPlacement extends Record<string, unknown> {
   component_id: string
@@ -14,8 +14,11 @@ interface EarlierPlacement extends Record<string, unknown> {
 export interface ElsewhereRows {
   done: readonly DoneRow[]
   /** Strips a component had done at the end of a day in an earlier placement; null: not known. */
-  usedAt(componentId: string, machineId: string, day: number): number | null
+  usedAt(componentId: string, machineId: string, day: number, totals: LedgerTotals): number | null
 }
+
+/** Totals of this pass's own ledgers, which are newer than the stored ones; undefined: a machine of another chunk. */
+export type LedgerTotals = (machineId: string, day: number) => number | null | undefined
 
 const NOTHING: ElsewhereRows = { done: [], usedAt: () => null }
 
@@ -36,11 +39,10 @@ export async function readElsewhere(
   scope: PgScope,
   components: readonly ComponentRow[],
   lengths: readonly [string, string, number, string][],
-  machineIds: readonly string[],
 ): Promise<ElsewhereRows> {
   const moved = components.filter((component) => component.placed_before).map((component) => component.component_id)
   if (moved.length === 0) return NOTHING
-  const done = await readLastDoneElsewhere(scope, moved, machineIds)
+  const done = await readLastDoneTo(scope, moved)
   const placements = await scope.rows<EarlierPlacement>(
     `SELECT component_id, machine_id, from_date, to_date, used_strips_before FROM component_placement WHERE organisation_id = $1 AND component_id = ANY($2::uuid[]) AND to_date IS NOT NULL`,
     [scope.organisationId, moved],
@@ -52,12 +54,13 @@ export async function readElsewhere(
     ...lengths.filter(([componentId]) => isMoved.has(componentId)).map(([, day, , machineId]) => [machineId, day] as const),
   ]
   const totals = await readTotals(scope, asked)
-  return { done, usedAt: (componentId, machineId, day) => usedAt(placements, totals, componentId, machineId, day) }
+  return { done, usedAt: (componentId, machineId, day, own) => usedAt(placements, totals, own, componentId, machineId, day) }
 }
 
 function usedAt(
   placements: readonly EarlierPlacement[],
-  totals: ReadonlyMap<string, number>,
+  stored: ReadonlyMap<string, number>,
+  own: LedgerTotals,
   componentId: string,
   machineId: string,
   day: number,
@@ -71,7 +74,10 @@ function usedAt(
       day <= dayNumber(one.to_date),
   )
   if (!placement?.from_date) return null
-  const at = totals.get(`${machineId} ${day}`)
-  if (at === undefined) return null
-  return placement.used_strips_before + at - (totals.get(`${machineId} ${dayNumber(placement.from_date)}`) ?? 0)
+  const totalAt = (on: number) => {
+    const total = own(machineId, on)
+    return total === undefined ? (stored.get(`${machineId} ${on}`) ?? null) : total
+  }
+  const [at, fitted] = [totalAt(day), totalAt(dayNumber(placement.from_date))]
+  return at === null || fitted === null ? null : placement.used_strips_before + at - fitted
 }

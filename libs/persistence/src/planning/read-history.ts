@@ -21,13 +21,13 @@ export function readLastDone(scope: PgScope, machineIds: readonly string[]): Pro
   )
 }
 
-/** What was done to these components while they were in other machines. */
-export function readLastDoneElsewhere(scope: PgScope, componentIds: readonly string[], machineIds: readonly string[]): Promise<DoneRow[]> {
+/** The newest record of each task on these components, whatever machine they were in. */
+export function readLastDoneTo(scope: PgScope, componentIds: readonly string[]): Promise<DoneRow[]> {
   return scope.rows<DoneRow>(
     `SELECT DISTINCT ON (component_id, service_task_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total
-     FROM service_record WHERE organisation_id = $1 AND component_id = ANY($2::uuid[]) AND NOT machine_id = ANY($3::uuid[]) AND settles
+     FROM service_record WHERE organisation_id = $1 AND component_id = ANY($2::uuid[]) AND settles
      ORDER BY component_id, service_task_id, done_on DESC, created_at DESC, id DESC`,
-    [scope.organisationId, componentIds, machineIds],
+    [scope.organisationId, componentIds],
   )
 }
 

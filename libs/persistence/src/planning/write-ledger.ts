@@ -25,8 +25,55 @@ export interface LedgerToWrite {
 const COLUMNS = ['machine_id', 'day', 'strips', 'metres', 'motor_minutes', 'strips_total', 'kind', 'relative_error']
 const VALUES = COLUMNS.slice(2)
 
+/** Numbers of one day, as they go into the digest. */
+const FIELDS = 7
+const KIND_NUMBER: Readonly<Record<string, number>> = { counter: 1, strips: 2, cartons: 3, rolls: 4, tap: 5 }
+let scratch = new Float64Array(31 * FIELDS)
+
+/** A digest of the rows [from, to) by their exact numbers; no text is made of them. */
+function digestOf(rows: readonly LedgerRow[], from: number, to: number): string {
+  if (scratch.length < (to - from) * FIELDS) scratch = new Float64Array((to - from) * FIELDS)
+  let at = 0
+  for (let index = from; index < to; index++) {
+    const row = rows[index] as LedgerRow
+    scratch[at++] = row.day
+    scratch[at++] = row.strips
+    scratch[at++] = row.metres
+    scratch[at++] = row.motorMinutes
+    scratch[at++] = row.stripsTotal
+    scratch[at++] = row.relativeError
+    scratch[at++] = KIND_NUMBER[row.kind] ?? 0
+  }
+  return hash('md5', new Uint8Array(scratch.buffer, 0, at * 8), 'base64').slice(0, 16)
+}
+
+/** Where each month of the rows begins and ends; rows are oldest first. */
+function monthsOf(rows: readonly LedgerRow[]): { name: string; from: number; to: number }[] {
+  const months: { name: string; from: number; to: number }[] = []
+  let end = -1
+  for (const [index, row] of rows.entries()) {
+    const open = months.at(-1)
+    if (open && row.day < end) open.to = index + 1
+    else {
+      const name = dayText(row.day).slice(0, 7)
+      end = firstOfNextMonth(name)
+      months.push({ name, from: index, to: index + 1 })
+    }
+  }
+  return months
+}
+
+function firstOfNextMonth(name: string): number {
+  const [year, month] = name.split('-').map(Number) as [number, number]
+  return Date.UTC(year, month, 1) / 86_400_000
+}
+
+function lineOf(machineId: string, row: LedgerRow): string {
+  return copyLine([machineId, dayText(row.day), row.strips, row.metres, row.motorMinutes, row.stripsTotal, row.kind, row.relativeError])
+}
+
 /**
- * Splits a machine's ledger by month and keeps the months that changed.
+ * The months of a machine's ledger that differ from the last writing.
  * @param before digests of the last writing
  * @returns null where nothing changed
  */
@@ -36,23 +83,16 @@ export function changedMonths(
   rows: readonly LedgerRow[],
   before: Readonly<Record<string, string>>,
 ): LedgerToWrite | null {
-  const byMonth = new Map<string, string[]>()
-  let month = ''
-  let lines: string[] = []
-  for (const row of rows) {
-    const day = dayText(row.day)
-    if (!day.startsWith(month) || month === '') {
-      month = day.slice(0, 7)
-      lines = byMonth.get(month) ?? []
-      byMonth.set(month, lines)
-    }
-    lines.push(copyLine([machineId, day, row.strips, row.metres, row.motorMinutes, row.stripsTotal, row.kind, row.relativeError]))
-  }
+  const months = monthsOf(rows)
+  const place = warehouseId.slice(-4)
   const digests: Record<string, string> = {}
-  for (const [name, list] of byMonth) digests[name] = hash('md5', warehouseId + list.join('')).slice(0, 16)
-  const months = [...new Set([...Object.keys(digests), ...Object.keys(before)])].filter((name) => digests[name] !== before[name])
-  if (months.length === 0) return null
-  return { machineId, months, lines: months.flatMap((name) => byMonth.get(name) ?? []), digests }
+  for (const { name, from, to } of months) digests[name] = `${place}${digestOf(rows, from, to)}`
+  const changed = [...new Set([...Object.keys(digests), ...Object.keys(before)])].filter((name) => digests[name] !== before[name])
+  if (changed.length === 0) return null
+  const lines = months
+    .filter(({ name }) => changed.includes(name))
+    .flatMap(({ from, to }) => rows.slice(from, to).map((row) => lineOf(machineId, row)))
+  return { machineId, months: changed, lines, digests }
 }
 
 const CREATE = `CREATE TEMPORARY TABLE IF NOT EXISTS pass_ledger (

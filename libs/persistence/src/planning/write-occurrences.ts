@@ -71,7 +71,7 @@ async function supersede(scope: PgScope, place: PassPlace, changes: readonly Sup
   return rows.map((row) => row.id)
 }
 
-/** Opens; where the number is taken or another is open already, nothing happens: uniqueness lives in the database. */
+/** Opens, and keeps what is said at once (rule 12); where the number is taken or another is open already, nothing happens: uniqueness lives in the database. */
 async function open(scope: PgScope, place: PassPlace, candidates: readonly OpenedOccurrence[]): Promise<OpenedOccurrence[]> {
   if (candidates.length === 0) return []
   const list = candidates.map(({ occurrenceId, machineId, change }) => ({
@@ -82,13 +82,15 @@ async function open(scope: PgScope, place: PassPlace, candidates: readonly Opene
     component_id: change.componentId,
     sequence: change.sequence,
     kind: change.kind,
+    said_on: change.say.length > 0 ? dayText(place.today) : null,
+    said_due_on: change.say.length > 0 ? dayText(change.dueOn) : null,
     ...datesOf(change),
   }))
-  const own = 'id, machine_id, service_task_id, plan_task_id, component_id, sequence, kind'
+  const own = 'id, machine_id, service_task_id, plan_task_id, component_id, sequence, kind, said_on, said_due_on'
   const rows = await scope.rows<{ id: string }>(
     `INSERT INTO occurrence (organisation_id, ${own}, ${DATE_COLUMNS.join(', ')}, warehouse_id, state, opened_on, created_at)
      SELECT $1, ${own}, ${DATE_COLUMNS.join(', ')}, $3, 'open', $4, $5
-     FROM jsonb_to_recordset($2::jsonb) AS c(id uuid, machine_id uuid, service_task_id uuid, plan_task_id uuid, component_id uuid, sequence integer, kind text, ${DATES})
+     FROM jsonb_to_recordset($2::jsonb) AS c(id uuid, machine_id uuid, service_task_id uuid, plan_task_id uuid, component_id uuid, sequence integer, kind text, said_on date, said_due_on date, ${DATES})
      ON CONFLICT DO NOTHING RETURNING id`,
     [scope.organisationId, JSON.stringify(list), place.warehouseId, dayText(place.today), place.now],
   )

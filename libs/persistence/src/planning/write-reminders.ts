@@ -62,7 +62,12 @@ export async function writeReminders(
      ON CONFLICT (organisation_id, occurrence_id, stage, person_id) DO NOTHING RETURNING occurrence_id, stage`,
     [scope.organisationId, JSON.stringify(reminders), place.warehouseId, place.now],
   )
-  await markSaid(scope, place, rows)
+  const opened = new Set(written.opened.map((one) => one.occurrenceId))
+  await markSaid(
+    scope,
+    place,
+    rows.filter((row) => !opened.has(row.occurrence_id)),
+  )
   return rows.length
 }
 

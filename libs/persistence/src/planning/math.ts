@@ -1,0 +1,12 @@
+import { buildLedgers, planMachines } from '@tapewarden/scheduling'
+import type { Database } from '../database.js'
+import type { PlanningMath } from './compute.js'
+import { type PassRequest, type PassResult, runPlanningPassWith } from './pass.js'
+
+/** The product's own pure functions. */
+export const planningMath: PlanningMath = { buildLedgers, planMachines }
+
+/** The planning pass of one warehouse; see runPlanningPassWith. */
+export function runPlanningPass(database: Database, request: PassRequest): Promise<PassResult> {
+  return runPlanningPassWith(planningMath, database, request)
+}
