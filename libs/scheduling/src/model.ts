@@ -45,8 +45,11 @@ export interface PlanTask {
   measures: boolean
   /** Longest lead time of the parts it takes, days; 0 where it takes none. */
   partsLeadDays: number
-  /** The calendar interval of the plan before, and the day from which this one holds (rule 19); left out where nothing changed. */
-  intervalBefore?: { months: number; changedOn: Day }
+  /**
+   * The calendar interval of the plan before, and the day from which this one holds (rule 19); left out where nothing
+   * changed. months null: the task had no such interval then, or is new in the plan.
+   */
+  intervalBefore?: { months: number | null; changedOn: Day }
 }
 
 /** Evidence of use over an interval of local days, both ends included, already cut and freed of what cannot be true. */
@@ -90,6 +93,15 @@ export interface OpenOccurrence {
   underWaySince: Day | null
   lastEntryOn: Day | null
   componentId: string | null
+}
+
+export interface NewestOccurrence {
+  sequence: number
+  state: OccurrenceState
+  kind: OccurrenceKind
+  /** null: still open. */
+  endedOn: Day | null
+  nominalOn: Day
 }
 
 export interface ComponentInPlace {
@@ -140,6 +152,8 @@ export interface MachineToPlan {
   open: Readonly<Record<string, OpenOccurrence>>
   /** Highest sequence number so far, by service task. */
   sequences: Readonly<Record<string, number>>
+  /** The occurrence of that number, by service task: what became of it decides rules 6, 13 and 17. */
+  newest: Readonly<Record<string, NewestOccurrence>>
   components: readonly ComponentInPlace[]
   findings: readonly {
     findingId: string
