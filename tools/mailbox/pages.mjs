@@ -73,7 +73,7 @@ function sendPart(response, part) {
 }
 
 export async function answer(store, request, response) {
-  const path = new URL(request.url ?? '/', 'http://mailbox').pathname
+  const path = (request.url ?? '/').split('?')[0]
   if (request.method !== 'GET' && request.method !== 'HEAD') return send(response, 405, 'text/plain', 'Only GET.')
   if (path === '/') return send(response, 200, HTML, listPage(store.list()))
   if (path === '/messages') return send(response, 200, 'application/json', JSON.stringify(store.list().map(asJson)))

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto'
 import { type Backend, type BackendQueue, type JobOptions, type JobStates, openBackend, type StoredJob } from './backend.js'
 import { type JobInput, JOBS, type JobName, parsePayload, QUEUE_NAMES, type QueueName } from './jobs.js'
 
@@ -29,7 +30,6 @@ function stored({ name, input, options = {} }: JobToAdd): StoredJob {
     removeOnComplete: true,
     removeOnFail: true,
   }
-  if (options.key !== undefined) jobOptions.jobId = jobId(name, options.key)
   if (options.delayMs !== undefined) jobOptions.delay = options.delayMs
   if (options.debounceKey !== undefined) jobOptions.deduplication = { id: jobId(name, options.debounceKey), keepLastIfActive: true }
   return { name, data: parsePayload(name, { v: 1, ...input }), options: jobOptions }

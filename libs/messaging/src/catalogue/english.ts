@@ -34,6 +34,7 @@ export const ENGLISH = {
   'line.place': '{station}, ',
   'line.for': 'For {name}, who is away.',
   'when.due': 'Due on {date}.',
+  'when.was_due': 'It was due on {date}.',
   'when.due_range': 'Likely due on {date}, between {early} and {late}.',
   'when.late': 'Late since {since}; it was due on {date}.',
   'when.hard_limit': 'To be done by {limit} at the latest.',
@@ -42,6 +43,8 @@ export const ENGLISH = {
   'when.earlier': 'Earlier than we said: now due on {date}.',
   'when.found': 'Found unsafe.',
   'line.month': '{place}{label}: {tasks} ({minutes, plural, one {# minute} other {# minutes}})',
+  'line.month_each': 'At each, unless something else stands there: {tasks} ({minutes, plural, one {# minute} other {# minutes}}).',
+  'line.month_same': '{place}{label}',
   'line.month_link': 'Open the round of {month}',
   'note.month_link':
     'Nothing is ticked beforehand; the answers are written in your name, {name}. The link is yours alone and ends on {date}.',

@@ -35,6 +35,7 @@ export const GERMAN: Sentences = {
   'line.place': '{station}, ',
   'line.for': 'Für {name}, zurzeit nicht da.',
   'when.due': 'Fällig am {date}.',
+  'when.was_due': 'Fällig war sie am {date}.',
   'when.due_range': 'Wahrscheinlich fällig am {date}, zwischen {early} und {late}.',
   'when.late': 'Überfällig seit {since}; fällig war sie am {date}.',
   'when.hard_limit': 'Spätestens bis {limit} zu erledigen.',
@@ -43,6 +44,8 @@ export const GERMAN: Sentences = {
   'when.earlier': 'Früher als gesagt: jetzt fällig am {date}.',
   'when.found': 'Als unsicher gefunden.',
   'line.month': '{place}{label}: {tasks} ({minutes, plural, one {# Minute} other {# Minuten}})',
+  'line.month_each': 'An jeder, wenn nichts anderes dabeisteht: {tasks} ({minutes, plural, one {# Minute} other {# Minuten}}).',
+  'line.month_same': '{place}{label}',
   'line.month_link': 'Rundgang {month} öffnen',
   'note.month_link':
     'Nichts ist vorab angekreuzt; die Antworten werden auf Ihren Namen geschrieben, {name}. Der Link gehört nur Ihnen und endet am {date}.',

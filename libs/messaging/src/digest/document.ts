@@ -1,6 +1,6 @@
 import type { MessageKey } from '../catalogue/english.js'
 import { languageOf, Words } from '../catalogue/words.js'
-import { careItem, monthItems, oneLine } from './lines.js'
+import { careItem, monthList, oneLine } from './lines.js'
 import type { Block, CareLine, MailDocument, MailInput } from './model.js'
 import { byMachine, CARE_SECTIONS, gravestOnly, linesIn } from './sections.js'
 
@@ -100,8 +100,12 @@ function monthBlocks(prepared: Prepared): Block[] {
   const list = linesIn(care, 'month_list')
   const left = linesIn(care, 'month_left')
   const blocks: Block[] = []
-  if (list.length > 0)
-    blocks.push({ kind: 'heading', text: words.say('section.month_list') }, { kind: 'list', items: monthItems(words, list) })
+  if (list.length > 0) {
+    const { common, items } = monthList(words, list)
+    blocks.push({ kind: 'heading', text: words.say('section.month_list') })
+    if (common !== null) blocks.push({ kind: 'paragraph', text: common })
+    blocks.push({ kind: 'list', items })
+  }
   if (left.length > 0)
     blocks.push(
       { kind: 'heading', text: words.say('section.month_left') },

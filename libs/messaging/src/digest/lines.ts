@@ -15,8 +15,9 @@ function place(words: Words, stationName: string | null): string {
   return stationName === null ? '' : words.say('line.place', { station: oneLine(stationName) })
 }
 
-function dueSentence(words: Words, line: CareLine): string {
+function dueSentence(words: Words, line: CareLine, today: string): string {
   const { dueOn, earlyOn, lateOn } = line
+  if (dueOn < today) return words.say('when.was_due', { date: words.date(dueOn) })
   if (earlyOn !== null && lateOn !== null && earlyOn < lateOn && earlyOn <= dueOn && dueOn <= lateOn)
     return words.say('when.due_range', { date: words.date(dueOn), early: words.date(earlyOn), late: words.date(lateOn) })
   return words.say('when.due', { date: words.date(dueOn) })
@@ -28,15 +29,16 @@ function lateSentence(words: Words, line: CareLine): string {
     : words.say('when.late', { since: words.date(line.lateFrom), date: words.date(line.dueOn) })
 }
 
-function limitSentence(words: Words, line: CareLine): string | null {
-  return line.hardLimitOn === null ? null : words.say('when.hard_limit', { limit: words.date(line.hardLimitOn) })
+function limitSentence(words: Words, { hardLimitOn }: CareLine, today: string): string | null {
+  if (hardLimitOn === null) return null
+  return words.say(hardLimitOn < today ? 'when.past_hard_limit' : 'when.hard_limit', { limit: words.date(hardLimitOn) })
 }
 
-function sentences(words: Words, line: CareLine): (string | null)[] {
+function sentences(words: Words, line: CareLine, today: string): (string | null)[] {
   switch (line.stage) {
     case 'coming_due':
     case 'due':
-      return [dueSentence(words, line)]
+      return [dueSentence(words, line, today)]
     case 'earlier_than_said':
       return [words.say('when.earlier', { date: words.date(line.dueOn) })]
     case 'first_look_missed':
@@ -46,12 +48,8 @@ function sentences(words: Words, line: CareLine): (string | null)[] {
     case 'passed_on_2':
     case 'passed_on_3':
     case 'hard_limit_tomorrow':
-      return [lateSentence(words, line), limitSentence(words, line)]
     case 'past_hard_limit':
-      return [
-        lateSentence(words, line),
-        line.hardLimitOn === null ? null : words.say('when.past_hard_limit', { limit: words.date(line.hardLimitOn) }),
-      ]
+      return [lateSentence(words, line), limitSentence(words, line, today)]
     case 'safety_finding':
       return [words.say('when.found'), words.say('when.due', { date: words.date(line.dueOn) })]
     case 'month_list':
@@ -67,7 +65,7 @@ function mustNotBeUsed(line: CareLine, today: string): boolean {
 
 export function careItem(words: Words, line: CareLine, today: string): ListItem {
   const whose = line.forName === null ? null : words.say('line.for', { name: oneLine(line.forName) })
-  const when = [...sentences(words, line), whose].filter((sentence) => sentence !== null).join(' ')
+  const when = [...sentences(words, line, today), whose].filter((sentence) => sentence !== null).join(' ')
   const text = words
     .say('line.care', {
       place: place(words, line.stationName),
@@ -79,14 +77,37 @@ export function careItem(words: Words, line: CareLine, today: string): ListItem 
   return { text, strong: mustNotBeUsed(line, today) ? words.safetyLine() : undefined }
 }
 
-/** One line a machine, in walking order. */
-export function monthItems(words: Words, lines: readonly CareLine[]): ListItem[] {
+interface MonthMachine {
+  place: string
+  label: string
+  tasks: string
+  minutes: number
+}
+
+function monthMachines(words: Words, lines: readonly CareLine[]): MonthMachine[] {
   return byMachine(lines).map(({ labelCode, stationName, lines: own }) => ({
-    text: words.say('line.month', {
-      place: place(words, stationName),
-      label: oneLine(labelCode),
-      tasks: own.map(({ taskName }) => oneLine(taskName)).join('; '),
-      minutes: own.reduce((sum, { minutes }) => sum + minutes, 0),
-    }),
+    place: place(words, stationName),
+    label: oneLine(labelCode),
+    tasks: own.map(({ taskName }) => oneLine(taskName)).join('; '),
+    minutes: own.reduce((sum, { minutes }) => sum + minutes, 0),
   }))
+}
+
+function commonest(machines: readonly MonthMachine[]): MonthMachine | null {
+  const times = new Map<string, number>()
+  for (const { tasks } of machines) times.set(tasks, (times.get(tasks) ?? 0) + 1)
+  const [tasks, count] = [...times].reduce((best, one) => (one[1] > best[1] ? one : best), ['', 1])
+  return count > 1 ? (machines.find((machine) => machine.tasks === tasks) ?? null) : null
+}
+
+/** One line a machine, in walking order; what is the same at most of them is said once. */
+export function monthList(words: Words, lines: readonly CareLine[]): { common: string | null; items: ListItem[] } {
+  const machines = monthMachines(words, lines)
+  const usual = commonest(machines)
+  return {
+    common: usual && words.say('line.month_each', { tasks: usual.tasks, minutes: usual.minutes }),
+    items: machines.map((machine) => ({
+      text: words.say(machine.tasks === usual?.tasks ? 'line.month_same' : 'line.month', { ...machine }),
+    })),
+  }
 }
