@@ -46,7 +46,7 @@ function lockHash() {
 export async function ensurePackages(log) {
   const stamp = existsSync(LOCK_STAMP) ? readFileSync(LOCK_STAMP, 'utf8') : ''
   if (stamp === lockHash()) return false
-  if (stamp === '' && existsSync(join(root, 'node_modules', '.package-lock.json')) && lockMatches()) {
+  if (existsSync(join(root, 'node_modules', '.package-lock.json')) && lockMatches()) {
     writeFileSync(LOCK_STAMP, lockHash())
     return false
   }
