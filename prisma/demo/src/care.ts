@@ -108,8 +108,8 @@ export function addBrushLengths(
       const lengthMm = Math.max(6.9, 12.7 - rate * used + random.normal(0, 0.06))
       const recordId = addRecord(rows, machine, task, date, machine.brushSetId, by(machine))
       for (const [name, value] of [
-        ['upper_brush_length', lengthMm],
-        ['lower_brush_length', lengthMm + Math.abs(random.normal(0.15, 0.08))],
+        ['upper_brush', lengthMm],
+        ['lower_brush', lengthMm + Math.abs(random.normal(0.15, 0.08))],
       ] as const) {
         const text = value.toFixed(1)
         rows.add('measurement', {
