@@ -182,6 +182,12 @@ export function assembler(
       lastDone,
       open: Object.fromEntries(openOfMachine(machine.id).map((row) => [row.service_task_id, openOf(row, moments)])),
       sequences: Object.fromEntries(sequencesOf(machine.id).map(([, taskId, sequence]) => [taskId, sequence])),
+      newest: Object.fromEntries(
+        sequencesOf(machine.id).map(([, taskId, sequence, state, kind, endedOn, nominalOn]) => [
+          taskId,
+          { sequence, state, kind, endedOn: dayNumberOrNull(endedOn), nominalOn: dayNumber(nominalOn) },
+        ]),
+      ),
       components,
       findings: findingsOf(machine.id).map((row) => ({
         findingId: row.id,

@@ -1,4 +1,4 @@
-import type { OccurrenceKind, ReminderStage, SituationKind, TriggerKind } from '@tapewarden/shared'
+import type { OccurrenceKind, OccurrenceState, ReminderStage, SituationKind, TriggerKind } from '@tapewarden/shared'
 import type { PgScope } from '../pg-scope.js'
 
 export interface DoneRow extends Record<string, unknown> {
@@ -67,11 +67,11 @@ export function readOpen(scope: PgScope, machineIds: readonly string[]): Promise
   )
 }
 
-/** Highest number so far of each task; [machine, task, number, state, kind, endedOn, nominalOn] of that newest occurrence. */
+/** The newest occurrence of each task: [machine, task, number, state, kind, endedOn, nominalOn]. */
 export function readSequences(
   scope: PgScope,
   machineIds: readonly string[],
-): Promise<[string, string, number, string, string, string | null, string][]> {
+): Promise<[string, string, number, OccurrenceState, OccurrenceKind, string | null, string][]> {
   return scope.arrays(
     `SELECT DISTINCT ON (machine_id, service_task_id) machine_id, service_task_id, sequence, state, kind, ended_on, nominal_on FROM occurrence
      WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) ORDER BY machine_id, service_task_id, sequence DESC`,

@@ -121,9 +121,9 @@ function peopleOf(rows: readonly PersonRow[], warehouse: WarehouseRow): Warehous
 /** The newest plan of each type that holds today, with the longest lead of the parts that a task takes here. */
 const PLANS = `
   WITH holding AS (
-    SELECT DISTINCT ON (machine_type_id) id, machine_type_id, valid_from FROM service_plan
+    SELECT DISTINCT ON (machine_type_id) id, machine_type_id, plan_version, valid_from FROM service_plan
     WHERE organisation_id = $1 AND valid_from <= $3 ORDER BY machine_type_id, plan_version DESC)
-  SELECT h.machine_type_id, h.valid_from, t.id, t.service_task_id, s.key, t.name, c.key AS component_key, t.minutes, t.skill, t.reach, t.safety_check, t.overrun_counts, t.triggers, t.parts, t.measurements,
+  SELECT h.machine_type_id, h.valid_from, t.id, t.service_task_id, s.key, t.name, c.key AS component_key, t.minutes, t.skill, t.reach, t.safety_check, t.overrun_counts, t.triggers, t.parts, t.measurements, b.id IS NOT NULL AS changed_plan, bt.triggers AS triggers_before,
     (SELECT coalesce(jsonb_object_agg(key, days), '{}') FROM (
        SELECT pc.key, max(k.lead_time_days) AS days FROM part_fit f
        JOIN part p ON p.organisation_id = $1 AND p.id = f.part_id JOIN component_type pc ON pc.organisation_id = $1 AND pc.id = p.component_type_id
@@ -133,6 +133,9 @@ const PLANS = `
   JOIN plan_task t ON t.organisation_id = $1 AND t.service_plan_id = h.id
   JOIN service_task s ON s.organisation_id = $1 AND s.id = t.service_task_id
   LEFT JOIN component_type c ON c.organisation_id = $1 AND c.id = t.component_type_id
+  LEFT JOIN LATERAL (SELECT id FROM service_plan p WHERE p.organisation_id = $1 AND p.machine_type_id = h.machine_type_id AND p.plan_version < h.plan_version
+    ORDER BY p.plan_version DESC LIMIT 1) b ON true
+  LEFT JOIN plan_task bt ON bt.organisation_id = $1 AND bt.service_plan_id = b.id AND bt.service_task_id = t.service_task_id
   ORDER BY h.machine_type_id, t.position`
 
 interface PlanRow extends Record<string, unknown> {
@@ -151,6 +154,8 @@ interface PlanRow extends Record<string, unknown> {
   triggers: unknown
   parts: unknown
   measurements: unknown
+  changed_plan: boolean
+  triggers_before: unknown
   lead_days: Record<string, number>
 }
 
@@ -171,6 +176,19 @@ function measuresWear(measurements: unknown): boolean {
   return parsed.success && parsed.data.some(({ planLimit, neverBelow }) => planLimit !== undefined || neverBelow !== undefined)
 }
 
+function calendarMonths(triggers: readonly Trigger[]): number | null {
+  const calendar = triggers.find((trigger) => trigger.kind === 'calendar')
+  return calendar?.months ?? null
+}
+
+/** Rule 19: the interval of the plan before, where it was another. */
+function intervalBefore(row: PlanRow, triggers: readonly Trigger[]): Pick<PlanTask, 'intervalBefore'> {
+  if (!row.changed_plan) return {}
+  const before = triggersSchema.safeParse(row.triggers_before ?? [])
+  const months = before.success ? calendarMonths(before.data) : null
+  return months === calendarMonths(triggers) ? {} : { intervalBefore: { months, changedOn: dayNumber(row.valid_from) } }
+}
+
 function planTaskOf(row: PlanRow, triggers: readonly Trigger[]): PlanTask {
   return {
     planTaskId: row.id,
@@ -186,6 +204,7 @@ function planTaskOf(row: PlanRow, triggers: readonly Trigger[]): PlanTask {
     triggers,
     measures: measuresWear(row.measurements),
     partsLeadDays: partsLeadDays(row),
+    ...intervalBefore(row, triggers),
   }
 }
 
