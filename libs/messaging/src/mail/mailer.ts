@@ -1,6 +1,6 @@
 import { createTransport, type SentMessageInfo } from 'nodemailer'
 import type { Readable } from 'node:stream'
-import type { MailToSend } from './headers.js'
+import { headerText, type MailToSend } from './headers.js'
 import { type AttemptError, judgeFailure, type SendOutcome } from './outcome.js'
 
 /** Points of one attempt, in order; told as they pass. */
@@ -66,7 +66,8 @@ function letterOf(mail: MailToSend) {
     subject: mail.subject,
     text: mail.text,
     html: mail.html,
-    headers: { ...mail.headers },
+    // 'prepared': written as they stand. A folded List-Unsubscribe has been seen to break signatures on the way.
+    headers: Object.fromEntries(Object.entries(mail.headers).map(([key, value]) => [key, { prepared: true, value: headerText(value) }])),
     disableFileAccess: true,
     disableUrlAccess: true,
     attachments:
