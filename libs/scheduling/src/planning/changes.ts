@@ -30,7 +30,9 @@ function sayOf(context: MachineContext, task: PlanTask, dates: OccurrenceDates, 
   const said = sayToday(context.fleet.table, today, standingOf(dates, task, open))
   const week = dates.dueOn + 7 - isoWeekday(dates.dueOn)
   if (dates.kind === 'first_look' && today > week && !(open?.saidStages ?? []).includes('first_look_missed'))
-    said.push({ stage: 'first_look_missed', told: 'second', sayOn: today, class: 'digest' })
+    said.push(
+      ...(['first', 'second'] as const).map((told): SayThis => ({ stage: 'first_look_missed', told, sayOn: today, class: 'digest' })),
+    )
   return said
 }
 
@@ -51,6 +53,12 @@ const dated = (
   basis: dates.basis,
 })
 
+/** One of the few causes of an urgent mail; said once. */
+function urgentFinding({ input }: MachineContext, open: OpenOccurrence | null, safetyFinding: boolean): SayThis[] {
+  if (!safetyFinding || (open?.saidStages.includes('safety_finding') ?? false)) return []
+  return [{ stage: 'safety_finding', told: 'first', sayOn: input.today, class: 'urgent' }]
+}
+
 export function openNew(
   context: MachineContext,
   task: PlanTask,
@@ -58,10 +66,7 @@ export function openNew(
   more: { sequenceAfter?: number; safetyFinding?: boolean } = {},
 ): OccurrenceChange {
   const componentId = context.machine.components.find(({ componentKey }) => componentKey === task.componentKey)?.componentId ?? null
-  const say = sayOf(context, task, dates, null)
-  const urgent: SayThis[] = more.safetyFinding
-    ? [{ stage: 'safety_finding', told: 'first', sayOn: context.input.today, class: 'urgent' }]
-    : []
+  const say = [...sayOf(context, task, dates, null), ...urgentFinding(context, null, more.safetyFinding === true)]
   const sequence = Math.max(context.machine.sequences[task.serviceTaskId] ?? 0, more.sequenceAfter ?? 0) + 1
   return {
     do: 'open',
@@ -71,19 +76,32 @@ export function openNew(
     kind: dates.kind,
     componentId,
     ...dated(dates),
-    say: [...say, ...urgent],
+    say,
   }
 }
 
-/** Dates of an open occurrence that keep what was fixed when it opened: the shifted day, and a later start of lateness. */
+/** Lateness counts from the later of the window's end and the message that the date is earlier than said (rule 12). */
+const afterMessage = (lateFrom: Day | null, open: OpenOccurrence): Day | null =>
+  lateFrom === null || open.saidOn === null || !open.saidStages.includes('earlier_than_said')
+    ? lateFrom
+    : Math.max(lateFrom, open.saidOn + 1)
+
+/** What was fixed when it opened stays: the shifted day and the start of lateness that followed from it (rule 9). */
 function keepFixed(dates: OccurrenceDates, open: OpenOccurrence): OccurrenceDates {
-  if (open.nominalOn !== dates.nominalOn || open.governing !== dates.governing) return dates
-  const saidEarlier = open.saidStages.includes('earlier_than_said')
-  const lateFrom =
-    saidEarlier && open.lateFrom !== null && dates.lateFrom !== null ? Math.max(open.lateFrom, dates.lateFrom) : dates.lateFrom
-  // Fixed when it opened: what the shift made of the nominal date then, not what it would make of it today.
-  const fixedLate = saidEarlier ? lateFrom : (open.lateFrom ?? lateFrom)
-  return { ...dates, dueOn: open.dueOn, lateFrom: fixedLate, needsPerson: dates.needsPerson }
+  const lateFrom = afterMessage(dates.lateFrom, open)
+  if (open.nominalOn !== dates.nominalOn || open.governing !== dates.governing) return { ...dates, lateFrom }
+  return { ...dates, dueOn: open.dueOn, lateFrom: open.lateFrom ?? lateFrom }
+}
+
+/**
+ * A forecast that only says 'not yet' because the part has lasted until today moves no open date later: that takes a
+ * new measurement (wear), or a new record of the part (life).
+ */
+function holdsBack(context: MachineContext, task: PlanTask, dates: OccurrenceDates, open: OpenOccurrence): boolean {
+  if (dates.governing !== open.governing || dates.nominalOn <= open.nominalOn) return false
+  if (dates.governing !== 'wear') return false
+  const part = context.machine.components.find(({ componentKey }) => componentKey === task.componentKey)
+  return !(part?.lengths.some(({ on }) => on >= open.openedOn) ?? false)
 }
 
 const sameDates = (dates: OccurrenceDates, open: OpenOccurrence): boolean =>
@@ -116,6 +134,7 @@ export function changesFor(
   safetyFinding: boolean,
 ): OccurrenceChange[] {
   const { today, leadDays } = context.input
+  if (holdsBack(context, task, fresh, open)) return sayOnly(context, task, open, { ...fresh, safetyFinding })
   const dates = keepFixed(fresh, open)
   const moved = howMoved(dates, open, today, leadDays)
   if (moved === 'later') {
@@ -126,7 +145,8 @@ export function changesFor(
   }
   if (moved === 'earlier') {
     const counted: OccurrenceDates = { ...dates, lateFrom: dates.lateFrom === null ? null : Math.max(dates.lateFrom, today + 1) }
-    const say = sayOf(context, task, counted, open).filter(({ stage }) => stage !== 'coming_due' && stage !== 'due')
+    const other = sayOf(context, task, counted, open).filter(({ stage }) => stage !== 'coming_due' && stage !== 'due')
+    const say = [...other, ...urgentFinding(context, open, safetyFinding)]
     return [
       {
         do: 'redate',
@@ -136,31 +156,35 @@ export function changesFor(
       },
     ]
   }
-  const say = sayOf(context, task, dates, open)
+  const say = [...sayOf(context, task, dates, open), ...urgentFinding(context, open, safetyFinding)]
   if (moved === 'silently') return [{ do: 'redate', occurrenceId: open.id, ...dated(dates), say }]
   return say.length === 0 ? [] : [{ do: 'say', occurrenceId: open.id, say }]
 }
 
-/** A put-off occurrence keeps the dates that a person gave it; only what is to be said follows the calendar. */
+/** The occurrence keeps its dates, which a person gave it or which opened with it; only what is to be said follows the calendar. */
 export function sayOnly(
   context: MachineContext,
   task: PlanTask,
   open: OpenOccurrence,
-  dates: Pick<OccurrenceDates, 'care' | 'neverLate' | 'urgentAllowed'>,
+  held: Pick<OccurrenceDates, 'care' | 'neverLate' | 'urgentAllowed'> & { safetyFinding: boolean },
 ): OccurrenceChange[] {
-  const held: OccurrenceDates = {
-    ...dates,
-    kind: open.kind,
-    nominalOn: open.nominalOn,
-    windowFrom: open.windowFrom,
-    windowTo: open.windowTo,
-    hardLimitOn: open.hardLimitOn,
-    dueOn: open.dueOn,
-    lateFrom: open.lateFrom,
+  const { safetyFinding, care, neverLate, urgentAllowed } = held
+  const { kind, nominalOn, windowFrom, windowTo, hardLimitOn, dueOn, lateFrom, governing } = open
+  const dates = {
+    kind,
+    nominalOn,
+    windowFrom,
+    windowTo,
+    hardLimitOn,
+    dueOn,
+    lateFrom,
+    governing,
+    care,
+    neverLate,
+    urgentAllowed,
     needsPerson: false,
-    governing: open.governing,
     basis: {},
   }
-  const say = sayOf(context, task, held, open)
+  const say = [...sayOf(context, task, dates, open), ...urgentFinding(context, open, safetyFinding)]
   return say.length === 0 ? [] : [{ do: 'say', occurrenceId: open.id, say }]
 }

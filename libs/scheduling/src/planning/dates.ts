@@ -1,14 +1,15 @@
 /** From an outlook to an occurrence's dates: window, hard limit, shift, lateness (rules 4, 7, 9, 15). */
 import type { OccurrenceKind, TriggerKind } from '@tapewarden/shared'
 import { type Care, careOf } from '../calendar/day-table.js'
-import type { Basis, Day } from '../model.js'
+import type { Basis, Day, LastDone } from '../model.js'
 import { HARD_LIMIT_WITHOUT_INTERVAL_DAYS, hardLimitAfter, WINDOW_WITHOUT_INTERVAL_DAYS, windowOf } from '../rules/points.js'
 import { lateFromDay, shiftToOpenDay } from '../rules/shift.js'
 import { monthDays } from '../rules/monthly.js'
+import { isoWeekday } from '../time/day.js'
 import { dayReached } from '../usage/forecast.js'
 import type { MachineContext } from './context.js'
 import type { Outlook } from './outlook.js'
-import type { TriggerMoment } from './moments.js'
+import { HARD_LIMIT_SHARE, type TriggerMoment, usedOn } from './moments.js'
 
 export interface OccurrenceDates {
   kind: OccurrenceKind
@@ -34,55 +35,80 @@ interface Frame {
   lengthDays: number | null
 }
 
-function frameOf(context: MachineContext, outlook: Outlook, governing: TriggerMoment, nominalOn: Day): Frame {
-  const { last } = outlook
-  if (outlook.firstLook)
-    return {
-      windowFrom: nominalOn - WINDOW_WITHOUT_INTERVAL_DAYS,
-      windowTo: nominalOn + WINDOW_WITHOUT_INTERVAL_DAYS,
-      hardLimitOn: null,
-      lengthDays: null,
-    }
-  if (governing.trigger === 'calendar_month') {
-    const month = monthDays(context.fleet.table, nominalOn)
-    return { windowFrom: month.first, windowTo: month.last, hardLimitOn: month.last + 7, lengthDays: null }
+/** A first look belongs to its week; it has neither window nor limit. */
+function lookFrame(nominalOn: Day): Frame {
+  const monday = nominalOn - isoWeekday(nominalOn) + 1
+  return { windowFrom: monday, windowTo: monday + 6, hardLimitOn: null, lengthDays: null }
+}
+
+function intervalFrame(
+  { lengthDays, windowDays, hardLimitOn }: TriggerMoment & { lengthDays: number },
+  nominalOn: Day,
+  doneOn: Day,
+): Frame {
+  const window = windowDays ?? windowOf(lengthDays)
+  return {
+    windowFrom: nominalOn - window,
+    windowTo: nominalOn + window,
+    hardLimitOn: hardLimitOn ?? doneOn + hardLimitAfter(lengthDays),
+    lengthDays,
   }
-  if (governing.lengthDays !== null && last) {
-    const window = windowOf(governing.lengthDays)
-    return {
-      windowFrom: nominalOn - window,
-      windowTo: nominalOn + window,
-      hardLimitOn: governing.hardLimitOn ?? last.doneOn + hardLimitAfter(governing.lengthDays),
-      lengthDays: governing.lengthDays,
-    }
-  }
-  if (governing.strips) return usageFrame(context, governing.strips, nominalOn)
-  const hardLimitOn = governing.trigger === 'wear' ? outlook.noLaterThan : nominalOn + HARD_LIMIT_WITHOUT_INTERVAL_DAYS
+}
+
+/** Rule 4, without an interval; of wear the hard limit is 'no later than'. */
+function plainFrame(governing: TriggerMoment, nominalOn: Day, noLaterThan: Day | null): Frame {
+  const hardLimitOn = governing.trigger === 'wear' ? noLaterThan : (governing.hardLimitOn ?? nominalOn + HARD_LIMIT_WITHOUT_INTERVAL_DAYS)
   const windowTo = nominalOn + WINDOW_WITHOUT_INTERVAL_DAYS
   return {
     windowFrom: nominalOn,
     windowTo: hardLimitOn === null ? windowTo : Math.max(nominalOn, Math.min(windowTo, hardLimitOn)),
-    hardLimitOn,
+    hardLimitOn: hardLimitOn === null ? null : Math.max(nominalOn, hardLimitOn),
     lengthDays: null,
   }
 }
 
-/** Rule 4: in strips likewise, dated by the likely forecast. */
-function usageFrame({ usage }: MachineContext, { amount, used, from }: { amount: number; used: number; from: Day }, nominalOn: Day): Frame {
-  const at = (share: number): Day | null => dayReached(usage, share * amount - used, from, 0.5)
-  const hard = at(1.25)
+/** Rule 4: in strips likewise, dated by the likely forecast; what is passed already, by the evidence. */
+function usageFrame(
+  context: MachineContext,
+  { amount, used, from }: { amount: number; used: number; from: Day },
+  last: LastDone,
+  nominalOn: Day,
+): Frame {
+  const at = (share: number): Day | null =>
+    share * amount <= used ? usedOn(context, last, share * amount) : dayReached(context.usage, share * amount - used, from, 0.5)
+  const hard = at(HARD_LIMIT_SHARE)
   return {
     windowFrom: Math.min(nominalOn, at(0.9) ?? nominalOn),
     windowTo: Math.max(nominalOn, at(1.1) ?? nominalOn),
     hardLimitOn: hard === null ? null : Math.max(nominalOn, hard),
-    lengthDays: null,
+    lengthDays: Math.max(0, nominalOn - last.doneOn),
   }
+}
+
+function frameOf(context: MachineContext, outlook: Outlook, governing: TriggerMoment, nominalOn: Day): Frame {
+  const { last } = outlook
+  if (outlook.firstLook) return lookFrame(nominalOn)
+  if (governing.trigger === 'calendar_month') {
+    const month = monthDays(context.fleet.table, nominalOn)
+    return { windowFrom: month.first, windowTo: month.last, hardLimitOn: month.last + 7, lengthDays: null }
+  }
+  const { lengthDays } = governing
+  if (lengthDays !== null && last) return intervalFrame({ ...governing, lengthDays }, nominalOn, last.doneOn)
+  if (governing.strips && last) return usageFrame(context, governing.strips, last, nominalOn)
+  return plainFrame(governing, nominalOn, outlook.noLaterThan)
 }
 
 function kindOf(outlook: Outlook, governing: TriggerMoment): OccurrenceKind {
   if (outlook.firstLook) return 'first_look'
   if (governing.trigger === 'finding') return 'finding'
   return governing.trigger === 'situation' ? 'situation' : 'regular'
+}
+
+/** Urgent mail from a limit only where something supports it: the calendar, or a counter or strips a day (rules 4, 15). */
+function supportsUrgent(context: MachineContext, { task, governing }: Outlook): boolean {
+  const rests = governing?.trigger === 'wear' || governing?.strips !== undefined
+  if (governing?.trigger === 'wear' && task.measures) return false
+  return !rests || context.usage.kinds.some((kind) => kind === 'counter' || kind === 'strips')
 }
 
 /** null where the outlook has no date. */
@@ -93,19 +119,27 @@ export function datesOf(context: MachineContext, outlook: Outlook): OccurrenceDa
   const care = careOf(task)
   const table = context.fleet.table
   const frame = frameOf(context, outlook, governing, nominalOn)
-  const safety = task.safetyCheck && !outlook.firstLook
-  const windowTo = safety ? nominalOn : frame.windowTo
-  const hardLimitOn = safety ? nominalOn : frame.hardLimitOn
+  const safetyCheck = task.safetyCheck && !outlook.firstLook
+  const windowTo = safetyCheck ? nominalOn : frame.windowTo
+  const hardLimitOn = safetyCheck ? nominalOn : frame.hardLimitOn
+  // After a skip the next point may lie past the limit that still runs from the last done: the limit is what is due then.
+  const wantedOn = hardLimitOn === null ? nominalOn : Math.min(nominalOn, hardLimitOn)
   const shifted = shiftToOpenDay(table, {
-    likelyOn: nominalOn,
+    likelyOn: wantedOn,
     care,
     today: context.input.today,
     lastDoneOn: last?.doneOn ?? null,
     lengthDays: frame.lengthDays,
     hardLimitOn: frame.hardLimitOn,
-    safetyCheck: safety,
+    safetyCheck,
   })
-  const dueOn = shifted ?? nominalOn
+  const dueOn = shifted ?? wantedOn
+  const lateFrom = lateFromDay(table, care, {
+    nominalOn: wantedOn,
+    dueOn,
+    windowTo: Math.max(wantedOn, Math.min(windowTo, hardLimitOn ?? windowTo)),
+    safetyCheck,
+  })
   return {
     kind: kindOf(outlook, governing),
     nominalOn,
@@ -113,14 +147,12 @@ export function datesOf(context: MachineContext, outlook: Outlook): OccurrenceDa
     windowTo,
     hardLimitOn,
     dueOn,
-    lateFrom: outlook.firstLook ? null : lateFromDay(table, care, { nominalOn, dueOn, windowTo, safetyCheck: safety }),
+    lateFrom: outlook.firstLook ? null : lateFrom,
     needsPerson: shifted === null,
     governing: governing.trigger,
     basis: governing.basis,
     care,
     neverLate: outlook.firstLook,
-    urgentAllowed:
-      governing.trigger !== 'wear' &&
-      (governing.strips === undefined || context.usage.kinds.some((kind) => kind === 'counter' || kind === 'strips')),
+    urgentAllowed: supportsUrgent(context, outlook),
   }
 }

@@ -79,6 +79,7 @@ export function machineToPlan(more: Partial<MachineToPlan> = {}): MachineToPlan 
     lastDone: {},
     open: {},
     sequences: {},
+    newest: {},
     components: [],
     findings: [],
     situations: [],

@@ -1,10 +1,11 @@
 /** The due moments of one task on one machine: a trigger each, with the numbers that explain it. */
 import type { Trigger, TriggerKind } from '@tapewarden/shared'
 import { type DueMoment, remainingNodes } from '../combine/first-due.js'
-import type { Basis, ComponentInPlace, Day, LastDone, MachineTypeFacts, PlanTask } from '../model.js'
-import { nextPoint } from '../rules/points.js'
-import { addMonthsClamped, dateOf } from '../time/day.js'
+import type { Basis, Day, LastDone, MachineTypeFacts, PlanTask } from '../model.js'
+import { dateOf } from '../time/day.js'
+import { componentOf } from './baseline.js'
 import type { MachineContext } from './context.js'
+import { dayOfTotal } from './usage-past.js'
 
 export interface TriggerMoment {
   trigger: TriggerKind
@@ -14,6 +15,8 @@ export interface TriggerMoment {
   /** Of a usage trigger: strips of the interval and strips used since the last time. */
   strips?: { amount: number; used: number; from: Day }
   hardLimitOn?: Day
+  /** Days on either side of the point; left out: rule 4. */
+  windowDays?: number
   findingSafety?: boolean
   basis: Basis
 }
@@ -27,62 +30,6 @@ export function stripsPerUnit(unit: 'strips' | 'metres' | 'motor_minutes', facts
   return 1 / (metresPerStrip / facts.feedSpeedMPerMin + facts.startUpSecondsPerStrip / 60)
 }
 
-/**
- * Last done of a task, or the commissioning day of a machine whose first point lay after its registration: a new
- * machine counts from that day (rule 18).
- */
-export function lastDoneOf({ machine }: MachineContext, task: PlanTask): { last: LastDone | null; fromCommissioning: boolean } {
-  const recorded = machine.lastDone[task.serviceTaskId]
-  if (recorded) return { last: recorded, fromCommissioning: false }
-  const { commissionedOn, registeredOn } = machine
-  if (commissionedOn === null) return { last: null, fromCommissioning: false }
-  const fresh = commissionedOn >= registeredOn - 31
-  const months = calendarTrigger(task)?.months ?? 0
-  if (!fresh && !(months > 0 && addMonthsClamped(commissionedOn, months) > registeredOn)) return { last: null, fromCommissioning: false }
-  return {
-    last: { doneOn: commissionedOn, anchorOn: commissionedOn, anchorSteps: 0, stripsTotal: fresh ? 0 : null },
-    fromCommissioning: true,
-  }
-}
-
-type CalendarTrigger = Extract<Trigger, { kind: 'calendar' }>
-export const calendarTrigger = (task: PlanTask): CalendarTrigger | undefined =>
-  task.triggers.find((trigger): trigger is CalendarTrigger => trigger.kind === 'calendar')
-
-export function componentOf({ machine }: MachineContext, key: string | null): ComponentInPlace | null {
-  return key === null ? null : (machine.components.find(({ componentKey }) => componentKey === key) ?? null)
-}
-
-/** Rule 3, and rule 19 where the plan's interval changed after the last time. */
-export function calendarMoment(task: PlanTask, trigger: CalendarTrigger, last: LastDone, leadDays: number): TriggerMoment {
-  const before = task.intervalBefore
-  const changed = before !== undefined && last.doneOn < before.changedOn && trigger.months !== undefined && before.months !== trigger.months
-  const basis = { lastDoneOn: dateOf(last.doneOn), months: trigger.months ?? null, days: trigger.days ?? null }
-  if (changed && before.months < (trigger.months as number)) {
-    const point = nextPoint({ ...trigger, months: before.months }, last, last.doneOn)
-    return {
-      trigger: 'calendar',
-      moment: { kind: 'day', day: point.nominalOn },
-      lengthDays: point.lengthDays,
-      basis: { ...basis, months: before.months, planChangedOn: dateOf(before.changedOn), dueOn: dateOf(point.nominalOn) },
-    }
-  }
-  const point = nextPoint(trigger, last, last.doneOn)
-  let day = point.nominalOn
-  let hardLimitOn: Day | undefined
-  if (changed && day <= before.changedOn + leadDays) {
-    day = before.changedOn + (task.safetyCheck ? 7 : 7 + (((last.doneOn % 21) + 21) % 21))
-    hardLimitOn = day + 14
-  }
-  return {
-    trigger: 'calendar',
-    moment: { kind: 'day', day },
-    lengthDays: point.lengthDays,
-    ...(hardLimitOn === undefined ? {} : { hardLimitOn }),
-    basis: { ...basis, dueOn: dateOf(day), ...(changed ? { planChangedOn: dateOf(before.changedOn) } : {}) },
-  }
-}
-
 /** Use since the last time, as far as the ledger knows, and from which day the rest is still to come. */
 export function usedSince({ machine, usage }: MachineContext, last: LastDone): { used: number; from: Day } | null {
   if (last.stripsTotal === null) return last.doneOn >= usage.knownTo ? { used: 0, from: last.doneOn } : null
@@ -90,15 +37,29 @@ export function usedSince({ machine, usage }: MachineContext, last: LastDone): {
   return { used: Math.max(0, machine.stripsTotal - last.stripsTotal), from: usage.knownTo }
 }
 
-export function usageMoment(context: MachineContext, trigger: Extract<Trigger, { kind: 'usage' }>, last: LastDone): TriggerMoment | null {
+/**
+ * A usage trigger. Once the amount is passed the day is read back from the evidence, so that it does not creep along
+ * with today. After a skip the clock runs on from the last done, up to the hard limit (rule 13).
+ */
+export function usageMoment(
+  context: MachineContext,
+  trigger: Extract<Trigger, { kind: 'usage' }>,
+  last: LastDone,
+  skipped: boolean,
+): TriggerMoment | null {
   const perUnit = stripsPerUnit(trigger.unit, context.facts)
   const since = usedSince(context, last)
   if (perUnit === null || since === null) return null
   const amount = trigger.amount * perUnit
   const { usage } = context
+  const asked = skipped ? amount * HARD_LIMIT_SHARE : amount
+  const passedOn = since.used >= asked ? usedOn(context, last, asked) : null
   return {
     trigger: 'usage',
-    moment: { kind: 'strips', from: since.from, nodes: remainingNodes(amount, since.used, usage.sharedSd) },
+    moment:
+      passedOn === null
+        ? { kind: 'strips', from: since.from, nodes: remainingNodes(asked, since.used, usage.sharedSd) }
+        : { kind: 'day', day: passedOn },
     lengthDays: null,
     strips: { amount, used: since.used, from: since.from },
     basis: {
@@ -111,6 +72,16 @@ export function usageMoment(context: MachineContext, trigger: Extract<Trigger, {
       intervals: usage.intervals,
     },
   }
+}
+
+/** Rule 4: the hard limit as a share of the interval. */
+export const HARD_LIMIT_SHARE = 1.25
+
+/** Day in the past on which so many strips had been cut since the last time; not before that time. */
+export function usedOn({ machine }: MachineContext, last: LastDone, strips: number): Day | null {
+  if (last.stripsTotal === null) return null
+  const day = dayOfTotal(machine, last.stripsTotal + strips)
+  return day === null ? null : Math.max(day, last.doneOn)
 }
 
 /** Rule 16: the age at which the chance of failure since the last look reaches the level makes the look due. */
@@ -138,38 +109,4 @@ export function lifeMoment(
       dueOn: dateOf(day),
     },
   }
-}
-
-/** Findings that ask for this task; one on a worn part without a date of its own is dated 'no later than' (rule 15). */
-export function findingMoments(
-  { machine }: MachineContext,
-  task: PlanTask,
-  last: LastDone | null,
-  noLaterThan: Day | null,
-): TriggerMoment[] {
-  return machine.findings
-    .filter(({ serviceTaskId, foundOn }) => serviceTaskId === task.serviceTaskId && (last === null || foundOn >= last.doneOn))
-    .map(({ foundOn, dueOn, withinDays, safety, text }) => {
-      const day = dueOn ?? (withinDays === null ? (noLaterThan ?? foundOn + 14) : foundOn + withinDays)
-      return {
-        trigger: 'finding',
-        moment: { kind: 'day', day },
-        lengthDays: null,
-        findingSafety: safety,
-        basis: { foundOn: dateOf(foundOn), finding: text, dueOn: dateOf(day) },
-      }
-    })
-}
-
-/** Once when something happens; then the task goes back to its rhythm. */
-export function situationMoments({ machine }: MachineContext, task: PlanTask, last: LastDone | null): TriggerMoment[] {
-  const wanted = new Set(task.triggers.flatMap((trigger) => (trigger.kind === 'situation' ? [trigger.situation] : [])))
-  return machine.situations
-    .filter(({ kind, on }) => wanted.has(kind) && (last === null || on > last.doneOn))
-    .map(({ kind, on }) => ({
-      trigger: 'situation',
-      moment: { kind: 'day', day: on },
-      lengthDays: null,
-      basis: { situation: kind, happenedOn: dateOf(on), dueOn: dateOf(on) },
-    }))
 }

@@ -1,18 +1,19 @@
 /** Rule 6 in the pass: the month's occurrence opens on its first working day, is said in the list, and is missed on the 1st. */
-import type { OccurrenceChange, OpenOccurrence, PlanTask, SayThis } from '../model.js'
 import { careOf, openDayAfter } from '../calendar/day-table.js'
-import { smallCareDueOn, safetyLookDueOn } from '../rules/first-look.js'
+import type { Day, OccurrenceChange, OpenOccurrence, PlanTask, SayThis } from '../model.js'
+import { safetyLookDueOn, smallCareDueOn } from '../rules/first-look.js'
 import { lastWeekSaidOn, type MonthDays, monthDays } from '../rules/monthly.js'
-import { addMonthsClamped, dateOf, firstOfMonth } from '../time/day.js'
+import { opensToday } from '../rules/shift.js'
+import { addMonthsClamped, dateOf, firstOfMonth, isoWeekday } from '../time/day.js'
+import { skippedSince } from './baseline.js'
+import { openNew } from './changes.js'
 import type { MachineContext } from './context.js'
 import type { OccurrenceDates } from './dates.js'
-import { changesFor, openNew } from './changes.js'
-import { lastDoneOf } from './moments.js'
 import type { Outlook } from './outlook.js'
-import { datesOf } from './dates.js'
-import { opensToday } from '../rules/shift.js'
+import { regularChanges, supersede } from './regular-changes.js'
+import { wakeUpDates } from './wake-up.js'
 
-/** Months running without an answer after which a safety look says 'do not use' (rule 7). */
+/** Whole months running without an answer after which a safety look says 'do not use' (rule 7). */
 export const UNANSWERED_MONTHS = 2
 
 function monthDates(context: MachineContext, task: PlanTask, month: MonthDays, outlook: Outlook): OccurrenceDates {
@@ -40,90 +41,140 @@ function monthDates(context: MachineContext, task: PlanTask, month: MonthDays, o
 }
 
 /** First time on a machine whose past is not known: small care within four weeks by line, the safety look in the first week. */
-export function firstSmallCareOn({ machine, fleet }: MachineContext, task: PlanTask): number {
+export function firstSmallCareOn({ machine, fleet }: MachineContext, task: PlanTask): Day {
   return task.safetyCheck
     ? safetyLookDueOn(fleet.table, machine.registeredOn)
     : smallCareDueOn(fleet.table, machine.registeredOn, machine.line)
 }
 
-function sayMonthly(context: MachineContext, month: MonthDays, open: OpenOccurrence | null): SayThis[] {
-  const { today } = context.input
+/** In the list at once, and one line in the month's last week where it was in the list before. */
+function sayMonthly({ input, fleet }: MachineContext, month: MonthDays, open: OpenOccurrence | null): SayThis[] {
   const said = new Set(open?.saidStages ?? [])
-  const lastWeek = lastWeekSaidOn(context.fleet.table, month)
-  const inLastWeek = lastWeek !== null && today >= lastWeek
-  if (!said.has('month_list')) return [{ stage: 'month_list', told: 'first', sayOn: today, class: 'digest' }]
-  return inLastWeek && !said.has('month_last_week') && (open?.openedOn ?? today) < lastWeek
-    ? [{ stage: 'month_last_week', told: 'first', sayOn: today, class: 'digest' }]
-    : []
+  const say = (stage: 'month_list' | 'month_last_week'): SayThis[] => [{ stage, told: 'first', sayOn: input.today, class: 'digest' }]
+  if (!said.has('month_list')) return say('month_list')
+  const lastWeek = lastWeekSaidOn(fleet.table, month)
+  const isTime = lastWeek !== null && input.today >= lastWeek && (open?.openedOn ?? input.today) < lastWeek
+  return isTime && !said.has('month_last_week') ? say('month_last_week') : []
 }
 
-export function monthlyChanges(context: MachineContext, task: PlanTask, outlook: Outlook, open: OpenOccurrence | null): OccurrenceChange[] {
-  const { input, fleet, machine } = context
-  const month = monthDays(fleet.table, input.today)
-  const changes: OccurrenceChange[] = []
-  let current = open
-  if (current && current.windowTo < month.first && (current.kind === 'monthly' || current.kind === 'first_look')) {
-    changes.push({ do: 'supersede', occurrenceId: current.id, reason: 'Not done in its month.', missed: true })
-    current = null
-  }
-  const { last } = lastDoneOf(context, task)
-  const settled = last !== null && last.doneOn >= month.first
-  const urgentMoment = outlook.governing !== null && outlook.governing.trigger !== 'calendar_month'
-  if (settled || (urgentMoment && outlook.governing?.trigger !== 'usage'))
-    return [...changes, ...furtherOccurrence(context, task, outlook, current, open?.sequence ?? 0)]
-  const dates = datesThisMonth(context, task, outlook, month)
-  if (dates === null) return changes
-  if (current) {
-    const say = sayMonthly(context, month, current)
-    if (say.length > 0) changes.push({ do: 'say', occurrenceId: current.id, say })
-    return changes
-  }
-  const opened = openNew(context, task, dates, { sequenceAfter: open?.sequence ?? machine.sequences[task.serviceTaskId] ?? 0 })
-  return [...changes, { ...opened, say: sayMonthly(context, month, null) } as OccurrenceChange]
-}
+const LISTED: ReadonlySet<string> = new Set(['monthly', 'first_look', 'wake_up'])
 
 /** The month's own dates once it has begun; those of the first time where the past is not known; null: nothing to ask yet. */
 function datesThisMonth(context: MachineContext, task: PlanTask, outlook: Outlook, month: MonthDays): OccurrenceDates | null {
-  const { today, leadDays } = context.input
-  const { machine } = context
+  const { today } = context.input
+  const { machine, fleet } = context
   const dates = monthDates(context, task, month, outlook)
-  if (outlook.last === null) {
-    const firstOn = firstSmallCareOn(context, task)
-    const firstMonth = monthDays(context.fleet.table, firstOn)
-    if (firstMonth.first > month.first) return null
-    if (firstMonth.first === month.first) {
-      if (!opensToday(today, firstOn, firstOn, leadDays, 0)) return null
-      return {
-        ...dates,
-        kind: 'first_look',
-        nominalOn: firstOn,
-        dueOn: firstOn,
-        windowFrom: machine.registeredOn,
-        basis: { ...dates.basis, firstLook: true, dueOn: dateOf(firstOn) },
-      }
-    }
-  } else if (
-    machine.registeredOn >= month.first &&
-    openDayAfter(context.fleet.table, month.first, 'round', machine.registeredOn - 1) !== null
-  )
+  if (outlook.last === null && machine.newest[task.serviceTaskId] === undefined) {
+    const first = firstTimeDates(context, task, dates, month)
+    if (first !== 'as_usual') return first
+  } else if (machine.registeredOn >= month.first && openDayAfter(fleet.table, month.first, 'round', machine.registeredOn - 1) !== null)
     return null
   return month.opensOn !== null && today >= month.opensOn ? dates : null
 }
 
-/** A further trigger of the same task reached in a settled month, or a finding, opens an occurrence of its own. */
-function furtherOccurrence(
+/** Rule 18: the month of registration is not asked for on its own; 'as_usual' once the four weeks lie in a month gone by. */
+function firstTimeDates(
+  context: MachineContext,
+  task: PlanTask,
+  dates: OccurrenceDates,
+  month: MonthDays,
+): OccurrenceDates | null | 'as_usual' {
+  const { today, leadDays } = context.input
+  const dueOn = firstSmallCareOn(context, task)
+  if (dueOn < month.first) return 'as_usual'
+  // Asked for in the month of its own day, so that one answer settles that month too.
+  if (dueOn > month.last) return null
+  if (!opensToday(today, dueOn, dueOn, leadDays, 0)) return null
+  const basis = { ...dates.basis, firstLook: true, dueOn: dateOf(dueOn) }
+  return {
+    ...dates,
+    kind: 'first_look',
+    nominalOn: dueOn,
+    dueOn,
+    windowFrom: context.machine.registeredOn,
+    windowTo: dueOn,
+    lateFrom: null,
+    basis,
+  }
+}
+
+/** What is open and listed: it is missed on the 1st, gives way to a finding, or is only spoken of. */
+function listedChanges(context: MachineContext, open: OpenOccurrence, month: MonthDays): OccurrenceChange[] {
+  const { today } = context.input
+  if (open.kind === 'monthly') return sayOf(open, sayMonthly(context, month, open))
+  if (open.kind === 'wake_up') return []
+  const missed = today > open.dueOn + 7 - isoWeekday(open.dueOn) && !open.saidStages.includes('first_look_missed')
+  const list = open.saidStages.includes('month_list') ? [] : sayMonthly(context, month, open)
+  const late = (['first', 'second'] as const).map((told): SayThis => ({ stage: 'first_look_missed', told, sayOn: today, class: 'digest' }))
+  return sayOf(open, [...list, ...(missed ? late : [])])
+}
+
+const sayOf = (open: OpenOccurrence, say: SayThis[]): OccurrenceChange[] =>
+  say.length === 0 ? [] : [{ do: 'say', occurrenceId: open.id, say }]
+
+/** Something other than the month asks for it: a finding or a situation at once, use in a month that is settled. */
+function asksBesides({ governing }: Outlook, settled: boolean): boolean {
+  if (governing === null || governing.trigger === 'calendar_month') return false
+  return settled || governing.trigger === 'finding' || governing.trigger === 'situation'
+}
+
+function endedReason(
+  open: OpenOccurrence,
+  outlook: Outlook,
+  month: MonthDays,
+  settled: boolean,
+): { reason: string; missed: boolean } | null {
+  if (open.nominalOn < month.first)
+    return open.kind === 'first_look'
+      ? { reason: 'First look not made; the list of the month asks for it.', missed: false }
+      : { reason: 'Not done in its month.', missed: open.kind === 'monthly' }
+  if (settled && outlook.last !== null && outlook.last.doneOn >= open.openedOn) return { reason: 'Done meanwhile.', missed: false }
+  return asksBesides(outlook, settled) ? { reason: 'Something else asks for it sooner.', missed: false } : null
+}
+
+export function monthlyChanges(
   context: MachineContext,
   task: PlanTask,
   outlook: Outlook,
   open: OpenOccurrence | null,
   sequenceAfter: number,
 ): OccurrenceChange[] {
+  const month = monthDays(context.fleet.table, context.input.today)
+  const { last } = outlook
+  const skippedOn = skippedSince(context, task, last)?.endedOn ?? null
+  const settled = (last !== null && last.doneOn >= month.first) || (skippedOn !== null && skippedOn >= month.first)
+  if (open && LISTED.has(open.kind)) {
+    const ended = endedReason(open, outlook, month, settled)
+    if (ended === null) return listedChanges(context, open, month)
+    return [
+      supersede(open, ended.reason, ended.missed),
+      ...afresh(context, task, outlook, { month, settled, sequenceAfter: open.sequence }),
+    ]
+  }
+  if (!open) return afresh(context, task, outlook, { month, settled, sequenceAfter })
+  // One that use, a finding or a situation opened stands for the month as well, as long as its cause holds.
   const { governing } = outlook
-  if (governing === null || governing.trigger === 'calendar_month') return []
-  const dates = datesOf(context, outlook)
-  if (dates === null) return []
-  if (open) return changesFor(context, task, dates, open, governing.findingSafety === true)
-  const { today, leadDays } = context.input
-  if (!opensToday(today, outlook.range.early ?? dates.dueOn, dates.dueOn, leadDays, task.partsLeadDays)) return []
-  return [openNew(context, task, dates, { sequenceAfter, safetyFinding: governing.findingSafety === true })]
+  if (open.kind === 'put_off' || (governing !== null && governing.trigger !== 'calendar_month'))
+    return regularChanges(context, task, outlook, open, sequenceAfter)
+  return [supersede(open, 'No longer due.'), ...afresh(context, task, outlook, { month, settled, sequenceAfter: open.sequence })]
+}
+
+function afresh(
+  context: MachineContext,
+  task: PlanTask,
+  outlook: Outlook,
+  { month, settled, sequenceAfter }: { month: MonthDays; settled: boolean; sequenceAfter: number },
+): OccurrenceChange[] {
+  const wakeUp = wakeUpDates(context, task, outlook)
+  if (wakeUp) return [openNew(context, task, wakeUp, { sequenceAfter, safetyFinding: outlook.governing?.findingSafety === true })]
+  if (asksBesides(outlook, settled)) return regularChanges(context, task, outlook, null, sequenceAfter)
+  if (!settled) {
+    const dates = datesThisMonth(context, task, outlook, month)
+    if (dates) {
+      const opened = openNew(context, task, dates, { sequenceAfter })
+      return [{ ...opened, say: sayMonthly(context, month, null) } as OccurrenceChange]
+    }
+  }
+  const { governing } = outlook
+  return governing?.trigger === 'usage' ? regularChanges(context, task, outlook, null, sequenceAfter) : []
 }

@@ -1,22 +1,16 @@
 /** One task on one machine: when it falls due and by which trigger, or why there is no date. */
 import type { TriggerKind } from '@tapewarden/shared'
-import { careOf } from '../calendar/day-table.js'
 import { type DueRange, firstDue } from '../combine/first-due.js'
 import type { Day, LastDone, PlanTask } from '../model.js'
-import { spreadLookDueOn } from '../rules/first-look.js'
 import { hasCalendarMonth, monthDays } from '../rules/monthly.js'
+import { HARD_LIMIT_WITHOUT_INTERVAL_DAYS } from '../rules/points.js'
 import { dateOf } from '../time/day.js'
+import { lastDoneOf, skippedSince } from './baseline.js'
+import { calendarMoment } from './calendar-moment.js'
 import type { MachineContext } from './context.js'
-import {
-  calendarMoment,
-  calendarTrigger,
-  findingMoments,
-  lastDoneOf,
-  lifeMoment,
-  situationMoments,
-  type TriggerMoment,
-  usageMoment,
-} from './moments.js'
+import { findingMoments, situationMoments } from './events.js'
+import { firstLookMoment, wantsFirstLook } from './first-look-moment.js'
+import { lifeMoment, type TriggerMoment, usageMoment } from './moments.js'
 import { wearMomentFor } from './wear-moments.js'
 
 export interface Outlook {
@@ -29,26 +23,11 @@ export interface Outlook {
   reason: string | null
 }
 
-/** Longest interval of the task, days, over which its first looks are spread. */
-function spreadOf(task: PlanTask): number {
-  const trigger = calendarTrigger(task)
-  return trigger === undefined ? 182 : trigger.months === undefined ? (trigger.days ?? 182) : Math.round(trigger.months * 30.44)
-}
-
-function firstLookMoment({ machine, fleet }: MachineContext, task: PlanTask): TriggerMoment {
-  const day = spreadLookDueOn(fleet.table, machine.registeredOn, spreadOf(task), `${machine.machineId} ${task.key}`, careOf(task))
-  return {
-    trigger: 'calendar',
-    moment: { kind: 'day', day },
-    lengthDays: null,
-    basis: { lastDoneOn: null, firstLook: true, dueOn: dateOf(day) },
-  }
-}
-
-/** The month's last open day of the first month that is not settled yet (rule 6). */
-function monthMoment({ fleet, input }: MachineContext, last: LastDone | null): TriggerMoment {
+/** The month's last open day of the first month that is not settled yet (rule 6); a skipped month counts as settled. */
+function monthMoment({ fleet, input }: MachineContext, last: LastDone | null, skippedOn: Day | null): TriggerMoment {
   let month = monthDays(fleet.table, input.today)
-  if (last !== null && last.doneOn >= month.first) month = monthDays(fleet.table, month.last + 1)
+  const settledOn = Math.max(last?.doneOn ?? Number.NEGATIVE_INFINITY, skippedOn ?? Number.NEGATIVE_INFINITY)
+  if (settledOn >= month.first) month = monthDays(fleet.table, month.last + 1)
   return {
     trigger: 'calendar_month',
     moment: { kind: 'day', day: month.dueOn },
@@ -57,51 +36,77 @@ function monthMoment({ fleet, input }: MachineContext, last: LastDone | null): T
   }
 }
 
+/** A look that was skipped is asked for again at the limit that it would have had; the life clock itself runs on. */
+function lifeAfterSkip(moment: TriggerMoment | null, skipped: boolean): TriggerMoment | null {
+  if (!moment || !skipped || moment.moment.kind !== 'day') return moment
+  const day = moment.moment.day + HARD_LIMIT_WITHOUT_INTERVAL_DAYS
+  return { ...moment, moment: { kind: 'day', day }, basis: { ...moment.basis, dueOn: dateOf(day) } }
+}
+
 function scheduledMoments(context: MachineContext, task: PlanTask, last: LastDone): TriggerMoment[] {
+  const skipped = skippedSince(context, task, last)
+  const { leadDays } = context.input
+  const seed = `${context.machine.machineId} ${task.key}`
   const out: TriggerMoment[] = []
   for (const trigger of task.triggers) {
     const moment =
       trigger.kind === 'calendar'
-        ? calendarMoment(task, trigger, last, context.input.leadDays)
+        ? calendarMoment(task, trigger, last, { leadDays, seed, skipped })
         : trigger.kind === 'usage'
-          ? usageMoment(context, trigger, last)
+          ? usageMoment(context, trigger, last, skipped !== null)
           : trigger.kind === 'life'
-            ? lifeMoment(context, task, trigger, last)
+            ? lifeAfterSkip(lifeMoment(context, task, trigger, last), skipped !== null)
             : null
     if (moment) out.push(moment)
   }
   return out
 }
 
-export function outlookOf(context: MachineContext, task: PlanTask): Outlook {
-  const { last } = lastDoneOf(context, task)
+interface Found {
+  moments: TriggerMoment[]
+  look: TriggerMoment | null
+  noLaterThan: Day | null
+  wearReason: string | null
+}
+
+function momentsOf(context: MachineContext, task: PlanTask, last: LastDone | null): Found {
+  const skippedOn = skippedSince(context, task, last)?.endedOn ?? null
   const wear = wearMomentFor(context, task)
-  const findings = findingMoments(context, task, last, wear.noLaterThan)
-  const moments = [...findings, ...situationMoments(context, task, last)]
-  if (hasCalendarMonth(task)) moments.push(monthMoment(context, last))
+  const findings = findingMoments(context, task, { last, noLaterThan: wear.noLaterThan, skippedOn })
+  const moments = [...findings, ...situationMoments(context, task, last, skippedOn)]
+  if (hasCalendarMonth(task)) moments.push(monthMoment(context, last, skippedOn))
   if (last) moments.push(...scheduledMoments(context, task, last))
   // A finding on the worn part speaks for the wear: it is dated 'no later than', not today.
   if (wear.moment && !(findings.length > 0 && task.triggers.some(({ kind }) => kind === 'wear'))) moments.push(wear.moment)
-  const needsLook = !last && !hasCalendarMonth(task) && calendarTrigger(task) !== undefined
-  const look = needsLook ? firstLookMoment(context, task) : null
+  const look = !last && skippedOn === null && wantsFirstLook(task) ? firstLookMoment(context, task) : null
   if (look) moments.push(look)
+  return { moments, look, noLaterThan: wear.noLaterThan, wearReason: wear.reason }
+}
 
+export function outlookOf(context: MachineContext, task: PlanTask): Outlook {
+  const last = lastDoneOf(context, task)
+  const { moments, look, noLaterThan, wearReason } = momentsOf(context, task, last)
   const due = firstDue(
     context.usage,
     moments.map(({ moment }) => moment),
   )
   const governing = due.governing === null ? null : (moments[due.governing] as TriggerMoment)
-  const isWear = governing?.trigger === 'wear'
-  // Rule 15: due at the likely crossing, or at 'no later than' where that comes first.
-  const capped = isWear && wear.noLaterThan !== null && due.likely !== null && wear.noLaterThan < due.likely ? wear.noLaterThan : due.likely
+  // Rule 15: due at the likely crossing, or at 'no later than' where that comes first; after a skip at 'no later than'.
+  const skipped = skippedSince(context, task, last) !== null
+  const capped = governing?.trigger === 'wear' && noLaterThan !== null && (skipped || due.likely === null || noLaterThan < due.likely)
+  const likely = capped ? noLaterThan : due.likely
   return {
     task,
     last,
-    range: { early: due.early === null || capped === null ? due.early : Math.min(due.early, capped), likely: capped, late: due.late },
+    range: {
+      early: due.early === null || likely === null ? due.early : Math.min(due.early, likely),
+      likely,
+      late: due.late === null || likely === null ? due.late : Math.max(due.late, likely),
+    },
     governing,
     firstLook: look !== null && governing === look,
-    noLaterThan: wear.noLaterThan,
-    reason: governing ? null : (wear.reason ?? reasonWithoutDate(task)),
+    noLaterThan,
+    reason: governing ? null : (wearReason ?? reasonWithoutDate(task)),
   }
 }
 

@@ -4,7 +4,8 @@ import type { Day, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
 import { crossingNodes, fitWear, refuseLonger, stripsUntilBelow, type WearPosterior } from '../wear/brushes.js'
 import type { MachineContext } from './context.js'
-import { componentOf, type TriggerMoment } from './moments.js'
+import { componentOf } from './baseline.js'
+import type { TriggerMoment } from './moments.js'
 
 /** Chance of being below the never-below limit at which 'no later than' stands. */
 export const NO_LATER_CHANCE = 0.05
@@ -84,7 +85,7 @@ export function wearMomentFor(
         reason: 'Not measured yet, and the day on which this set was fitted is not known: a date needs a measurement first.',
       }
     if (outlook.posterior.measurements < MEASUREMENTS_NEEDED)
-      return { moment: null, noLaterThan: null, reason: 'Measured too seldom for a date: measuring falls due instead.' }
+      return { moment: null, noLaterThan: outlook.noLaterThan, reason: 'Measured too seldom for a date: measuring falls due instead.' }
     return { moment: outlook.moment, noLaterThan: outlook.noLaterThan, reason: null }
   }
   if (!task.measures) return { moment: null, noLaterThan: null, reason: null }

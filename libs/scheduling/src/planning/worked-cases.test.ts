@@ -12,6 +12,7 @@ import { checkPutOff, checkSkip } from '../rules/decisions.js'
 import { dateOf, dayOf } from '../time/day.js'
 import { CALENDAR, dailyUse, doneOn, FACTS, felt, machineToPlan, months, planningInput, planTask } from './fixtures.js'
 import { planMachines } from './plan-machines.js'
+import { World } from './world-for-tests.js'
 
 const table = makeDayTable(CALENDAR, dayOf('2024-01-01'), dayOf('2029-01-01'))
 const plan = (today: string, tasks: PlanTask[], machine: MachineToPlan) => planMachines(planningInput(today, tasks, [machine]))[0]!
@@ -157,13 +158,16 @@ describe('first round (rule 18)', () => {
   })
 
   it('a first look that its week has passed by is missed, never late', () => {
-    const chain = planTask([months(6)], { key: 'chain', minutes: 15 })
-    const machine = machineToPlan({ registeredOn: dayOf('2026-01-05') })
-    const { changes } = plan('2026-10-01', [chain], machine)
-    expect(changes).toHaveLength(1)
-    expect(changes[0]).toMatchObject({ do: 'open', kind: 'first_look', lateFrom: null })
-    expect((changes[0] as { say: { stage: string }[] }).say.map(({ stage }) => stage)).toContain('first_look_missed')
-    expect((changes[0] as { say: { stage: string }[] }).say.map(({ stage }) => stage)).not.toContain('late')
+    const world = new World([planTask([months(6)], { key: 'chain', minutes: 15 })]).add('machine', { registeredOn: dayOf('2026-01-05') })
+    world.planDaily('2026-01-05', '2026-10-01')
+    const open = world.open('chain')
+    expect(open).toMatchObject({ kind: 'first_look', lateFrom: null, hardLimitOn: null })
+    const missedOn = (open?.windowTo ?? 0) + 1
+    expect(world.sayings('first_look_missed')).toEqual([
+      `${dateOf(missedOn)} first_look_missed first`,
+      `${dateOf(missedOn)} first_look_missed second`,
+    ])
+    expect(world.sayings().filter((words) => /late|passed|limit/.test(words))).toEqual([])
   })
 })
 

@@ -73,8 +73,11 @@ export function taskOf(key: string, triggers: readonly Trigger[], more: Partial<
     ...more,
   }
 }
-export const smallCare = (key: string, triggers: readonly Trigger[] = [{ kind: 'calendar_month' }], more: Partial<PlanTask> = {}): PlanTask =>
-  taskOf(key, triggers, { minutes: 5, skill: 'instructed', reach: 'outside', ...more })
+export const smallCare = (
+  key: string,
+  triggers: readonly Trigger[] = [{ kind: 'calendar_month' }],
+  more: Partial<PlanTask> = {},
+): PlanTask => taskOf(key, triggers, { minutes: 5, skill: 'instructed', reach: 'outside', ...more })
 
 export interface Said {
   on: string
@@ -301,12 +304,23 @@ export class World {
   underWay(task: string, since: string | null, lastEntry: string | null = since, machineId = this.only()): void {
     const living = this.living(machineId)
     const open = living.open[task] as OpenOccurrence
-    living.open[task] = { ...open, underWaySince: since === null ? null : dayOf(since), lastEntryOn: lastEntry === null ? null : dayOf(lastEntry) }
+    living.open[task] = {
+      ...open,
+      underWaySince: since === null ? null : dayOf(since),
+      lastEntryOn: lastEntry === null ? null : dayOf(lastEntry),
+    }
   }
 
   fit(machineId: string, component: Partial<ComponentInPlace> & { componentId: string; componentKey: string }): void {
     const { components } = this.living(machineId).machine
-    const fresh: ComponentInPlace = { newOn: null, fittedOn: null, usedStripsBefore: 0, stripsTotalAtFitting: null, lengths: [], ...component }
+    const fresh: ComponentInPlace = {
+      newOn: null,
+      fittedOn: null,
+      usedStripsBefore: 0,
+      stripsTotalAtFitting: null,
+      lengths: [],
+      ...component,
+    }
     this.change(machineId, { components: [...components.filter(({ componentKey }) => componentKey !== fresh.componentKey), fresh] })
   }
 
@@ -322,7 +336,12 @@ export class World {
     return this.machines.get(machineId) as Living
   }
 
-  private end(living: Living, task: string, open: OpenOccurrence, { on, state, reason, missed }: Omit<Ended, 'task' | 'sequence' | 'on'> & { on: Day }): void {
+  private end(
+    living: Living,
+    task: string,
+    open: OpenOccurrence,
+    { on, state, reason, missed }: Omit<Ended, 'task' | 'sequence' | 'on'> & { on: Day },
+  ): void {
     delete living.open[task]
     this.ended.push({ task, sequence: open.sequence, on: dateOf(on), state, reason, missed })
     living.newest[task] = { sequence: open.sequence, state, kind: open.kind, endedOn: on, nominalOn: open.nominalOn }
@@ -333,7 +352,8 @@ export class World {
     if (change.do === 'open') return this.applyOpen(machineId, living, change)
     const [task, open] = Object.entries(living.open).find(([, { id }]) => id === change.occurrenceId) ?? []
     if (!task || !open) throw new Error(`change of an occurrence that is not open: ${change.do}`)
-    if (change.do === 'supersede') return this.end(living, task, open, { on: this.today, state: 'superseded', reason: change.reason, missed: change.missed })
+    if (change.do === 'supersede')
+      return this.end(living, task, open, { on: this.today, state: 'superseded', reason: change.reason, missed: change.missed })
     const dates = change.do === 'redate' ? pickDates(change) : {}
     living.open[task] = { ...open, ...dates }
     this.tell(machineId, task, change.say)
@@ -371,7 +391,15 @@ export class World {
         saidStages: [...new Set([...open.saidStages, one.stage])],
         ...(open.saidOn === null || again ? { saidOn: this.today, saidDueOn: open.dueOn } : {}),
       }
-      this.said.push({ on: dateOf(one.sayOn), machineId, task, sequence: open.sequence, stage: one.stage, told: one.told, class: one.class })
+      this.said.push({
+        on: dateOf(one.sayOn),
+        machineId,
+        task,
+        sequence: open.sequence,
+        stage: one.stage,
+        told: one.told,
+        class: one.class,
+      })
     }
   }
 }

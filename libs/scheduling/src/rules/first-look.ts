@@ -1,5 +1,5 @@
 /** Rule 18: what is not known about the past gets a first look, spread so that nothing piles up and nothing is 'late'. */
-import { type Care, type DayTable, openDayAfter, openDayBefore } from '../calendar/day-table.js'
+import { type Care, type DayTable, isOpenDay, openDayAfter, openDayBefore } from '../calendar/day-table.js'
 import type { Day } from '../model.js'
 import { isoWeekday } from '../time/day.js'
 
@@ -30,8 +30,38 @@ export function smallCareDueOn(table: DayTable, registeredOn: Day, line: string)
   return openDayBefore(table, last, 'round', registeredOn) ?? openDayAfter(table, last, 'round', last + 60) ?? last
 }
 
-/** Other first looks: evenly over one interval, at most 26 weeks, on open days. */
-export function spreadLookDueOn(table: DayTable, registeredOn: Day, intervalDays: number, name: string, care: Care): Day {
-  const wanted = registeredOn + 7 + Math.floor(fractionOf(name) * Math.min(intervalDays, SPREAD_DAYS))
-  return openDayBefore(table, wanted, care, registeredOn + 1) ?? openDayAfter(table, wanted, care, wanted + 120) ?? wanted
+function openDaysIn(table: DayTable, from: Day, to: Day, care: Care): Day[] {
+  const days: Day[] = []
+  for (let day = Math.max(from, table.from); day <= Math.min(to, table.to); day++) if (isOpenDay(table, day, care)) days.push(day)
+  return days
+}
+
+export interface SpreadAsked {
+  /** The spread begins a week after this day. */
+  from: Day
+  today: Day
+  /** One interval of the task, days; at most 26 weeks of it are used. */
+  intervalDays: number
+  /** Of machine and task. */
+  name: string
+  care: Care
+  /** Day of the look where it is open already; it stays. */
+  alreadyOpen: Day | null
+}
+
+/**
+ * Other first looks: evenly over the open days of one interval. A look whose day has passed without being asked for
+ * (the machine was elsewhere, the task is new) takes its turn within the next four weeks, always on the same turn, so
+ * that it does not move along with today.
+ */
+export function spreadLookDueOn(table: DayTable, { from, today, intervalDays, name, care, alreadyOpen }: SpreadAsked): Day {
+  if (alreadyOpen !== null) return alreadyOpen
+  const share = fractionOf(name)
+  const first = from + 7
+  const days = openDaysIn(table, first, first + Math.min(intervalDays, SPREAD_DAYS), care)
+  const chosen = days[Math.floor(share * days.length)] ?? openDayAfter(table, first, care, first + 2 * SPREAD_DAYS) ?? first
+  if (chosen >= today) return chosen
+  const turn = Math.floor(share * SMALL_CARE_WITHIN_DAYS)
+  const wait = (((turn - today) % SMALL_CARE_WITHIN_DAYS) + SMALL_CARE_WITHIN_DAYS) % SMALL_CARE_WITHIN_DAYS
+  return openDayAfter(table, today + wait, care, today + wait + 2 * SPREAD_DAYS) ?? today + wait
 }

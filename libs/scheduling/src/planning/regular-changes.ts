@@ -1,0 +1,69 @@
+/** What becomes of a task that has windows and limits: everything but the monthly list. */
+import { careOf } from '../calendar/day-table.js'
+import type { OccurrenceChange, OpenOccurrence, PlanTask } from '../model.js'
+import { opensToday } from '../rules/shift.js'
+import { changesFor, openNew, sayOnly } from './changes.js'
+import type { MachineContext } from './context.js'
+import { datesOf, type OccurrenceDates } from './dates.js'
+import type { Outlook } from './outlook.js'
+import { wakeUpDates } from './wake-up.js'
+
+export function supersede(open: OpenOccurrence, reason: string, missed = false): OccurrenceChange {
+  return { do: 'supersede', occurrenceId: open.id, reason, missed }
+}
+
+/** A put-off occurrence keeps the dates that a person gave it; one of a wake-up list waits for its answer. */
+function heldChanges(
+  context: MachineContext,
+  task: PlanTask,
+  open: OpenOccurrence,
+  dates: OccurrenceDates | null,
+  safetyFinding: boolean,
+): OccurrenceChange[] {
+  const neverLate = open.kind === 'wake_up'
+  return sayOnly(context, task, open, {
+    care: careOf(task),
+    neverLate,
+    urgentAllowed: !neverLate && (dates?.urgentAllowed ?? true),
+    safetyFinding,
+  })
+}
+
+/** Opens by rule 8: by its early date, its shifted date, or the limit that comes before both after a skip. */
+function opensNow({ input }: MachineContext, task: PlanTask, outlook: Outlook, dates: OccurrenceDates): boolean {
+  const early = dates.kind === 'wake_up' ? dates.dueOn : (outlook.range.early ?? dates.dueOn)
+  return opensToday(input.today, early, dates.dueOn, input.leadDays, task.partsLeadDays)
+}
+
+/** @param sequenceAfter number of an occurrence that ended in this pass; 0: none */
+export function openIfTime(
+  context: MachineContext,
+  task: PlanTask,
+  outlook: Outlook,
+  dates: OccurrenceDates | null,
+  sequenceAfter: number,
+): OccurrenceChange[] {
+  if (dates === null || !opensNow(context, task, outlook, dates)) return []
+  return [openNew(context, task, dates, { sequenceAfter, safetyFinding: outlook.governing?.findingSafety === true })]
+}
+
+export function regularChanges(
+  context: MachineContext,
+  task: PlanTask,
+  outlook: Outlook,
+  open: OpenOccurrence | null,
+  sequenceAfter: number,
+): OccurrenceChange[] {
+  const dates = wakeUpDates(context, task, outlook) ?? datesOf(context, outlook)
+  if (!open) return openIfTime(context, task, outlook, dates, sequenceAfter)
+  const again = (reason: string): OccurrenceChange[] => [
+    supersede(open, reason),
+    ...openIfTime(context, task, outlook, dates, open.sequence),
+  ]
+  if (outlook.last !== null && outlook.last.doneOn > open.openedOn) return again('Done meanwhile.')
+  const safetyFinding = outlook.governing?.findingSafety === true
+  if (open.kind === 'put_off' || open.kind === 'wake_up') return heldChanges(context, task, open, dates, safetyFinding)
+  if (dates === null) return [supersede(open, 'No longer due.')]
+  if (dates.kind === 'wake_up' || (open.kind === 'first_look') !== (dates.kind === 'first_look')) return again('Asked for in another way.')
+  return changesFor(context, task, dates, open, safetyFinding)
+}
