@@ -116,26 +116,46 @@ function gridPosterior(
   return { rates, weights: raw.map((value) => value / sum), lengthNow, lengthNowSd, usedStrips: now, measurements }
 }
 
+/** Standard deviations beyond which the normal distribution is 0 or 1 to the last digit of a double. */
+const CERTAIN = 8.3
+
 /** Chance that the true length has fallen below `limitMm` after `more` further strips. */
 export function chanceBelow(posterior: WearPosterior, limitMm: number, more: number): number {
+  const { rates, weights, lengthNow, lengthNowSd } = posterior
   let chance = 0
-  for (let index = 0; index < posterior.rates.length; index++) {
-    const length = (posterior.lengthNow[index] as number) - (posterior.rates[index] as number) * more
-    chance += (posterior.weights[index] as number) * normalCdf((limitMm - length) / Math.max(1e-6, posterior.lengthNowSd[index] as number))
+  for (let index = 0; index < rates.length; index++) {
+    const length = (lengthNow[index] as number) - (rates[index] as number) * more
+    const deviations = (limitMm - length) / Math.max(1e-6, lengthNowSd[index] as number)
+    if (deviations > CERTAIN) chance += weights[index] as number
+    else if (deviations > -CERTAIN) chance += (weights[index] as number) * normalCdf(deviations)
   }
   return chance
 }
 
-/** Further strips at which the chance of being below the limit reaches `probability`; 0 where it has already. */
+/**
+ * Further strips at which the chance of being below the limit reaches `probability`; 0 where it has already.
+ * Straight lines through the ends of the bracket, and halving where they gain too little; right to half a strip.
+ */
 export function stripsUntilBelow(posterior: WearPosterior, limitMm: number, probability: number): number {
-  if (chanceBelow(posterior, limitMm, 0) >= probability) return 0
+  const above = (more: number) => chanceBelow(posterior, limitMm, more) - probability
+  let [low, atLow] = [0, above(0)]
+  if (atLow >= 0) return 0
   let high = 1000
-  while (chanceBelow(posterior, limitMm, high) < probability && high < 1e9) high *= 2
-  let low = 0
-  for (let step = 0; step < 60 && high - low > 0.5; step++) {
-    const middle = (low + high) / 2
-    if (chanceBelow(posterior, limitMm, middle) >= probability) high = middle
-    else low = middle
+  let atHigh = above(high)
+  while (atHigh < 0 && high < 1e9) {
+    ;[low, atLow] = [high, atHigh]
+    high *= 2
+    atHigh = above(high)
+  }
+  for (let step = 0; step < 100 && high - low > 0.5; step++) {
+    const width = high - low
+    const line = low - (atLow * width) / (atHigh - atLow)
+    // A step beyond the line closes the bracket from the other side; every third step halves it whatever the line says.
+    const guess = step % 3 === 2 ? low + width / 2 : line + (step % 2 === 0 ? 0.2 : -0.2) * Math.min(1, width / 4)
+    const more = Math.min(high - width * 1e-3, Math.max(low + width * 1e-3, guess))
+    const value = above(more)
+    if (value >= 0) [high, atHigh] = [more, value]
+    else [low, atLow] = [more, value]
   }
   return high
 }
