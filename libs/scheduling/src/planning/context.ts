@@ -4,6 +4,7 @@ import { type FleetContext, prepareFleet } from '../usage/fleet.js'
 import { forecastUsage, type UsageForecast } from '../usage/forecast.js'
 import { poolWear, type WearRate } from '../wear/brushes.js'
 import type { PlanningInput } from './input.js'
+import type { WearOutlook } from './wear-moments.js'
 
 export interface PlanningContext {
   input: PlanningInput
@@ -27,6 +28,7 @@ export interface MachineContext extends PlanningContext {
   facts: MachineTypeFacts
   tasks: readonly PlanTask[]
   usage: UsageForecast
+  wearByTask: Map<string, WearOutlook | null>
 }
 
 /** @throws RangeError where a figure of the machine is no number: the caller marks it 'cannot be computed' */
@@ -43,5 +45,6 @@ export function machineContext(context: PlanningContext, machine: MachineToPlan)
     facts,
     tasks: context.input.tasksByType[machine.machineTypeId] ?? [],
     usage: forecastUsage(context.fleet, machine),
+    wearByTask: new Map(),
   }
 }

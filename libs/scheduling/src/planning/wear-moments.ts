@@ -18,8 +18,16 @@ export interface WearOutlook {
   lastLengthMm: number | null
 }
 
-/** null: no such set, or nothing is known of it yet. */
+/** Worked out once a machine, for measuring and replacing alike. null: no such set, or nothing is known of it yet. */
 export function wearOutlook(context: MachineContext, task: PlanTask): WearOutlook | null {
+  const known = context.wearByTask.get(task.serviceTaskId)
+  if (known !== undefined) return known
+  const outlook = computeOutlook(context, task)
+  context.wearByTask.set(task.serviceTaskId, outlook)
+  return outlook
+}
+
+function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | null {
   const trigger = task.triggers.find(({ kind }) => kind === 'wear')
   const set = componentOf(context, task.componentKey)
   if (trigger?.kind !== 'wear' || !set) return null
