@@ -43,6 +43,9 @@ const SLOW_MS = 300
 class Session {
   private buffer = ''
   private inData = false
+  private bodyBegun = false
+  /** Answered before the final dot: the rest of the body is read and forgotten. */
+  private refusedEarly = false
   private to = ''
   private chain: Promise<void> = Promise.resolve()
 
@@ -62,13 +65,15 @@ class Session {
   private async read(): Promise<void> {
     while (!this.socket.destroyed) {
       if (this.inData) {
-        if (this.buffer.length > 0 && this.sink.fault('body', this.to) === 'reset') return this.drop('body')
+        if (this.buffer.length > 0 && !this.bodyBegun) await this.beginBody()
         const end = this.buffer.indexOf('\r\n.\r\n')
         if (end < 0) return
         const raw = this.buffer.slice(0, end)
         this.buffer = this.buffer.slice(end + 5)
         this.inData = false
-        await this.take(raw)
+        this.bodyBegun = false
+        if (this.refusedEarly) this.refusedEarly = false
+        else await this.take(raw)
         continue
       }
       const end = this.buffer.indexOf('\r\n')
@@ -76,6 +81,19 @@ class Session {
       const line = this.buffer.slice(0, end)
       this.buffer = this.buffer.slice(end + 2)
       await this.command(line)
+    }
+  }
+
+  private async beginBody(): Promise<void> {
+    this.bodyBegun = true
+    const fault = this.sink.fault('body', this.to)
+    if (fault === 'reset') return this.drop('body')
+    this.sink.reached.body += 1
+    if (fault === 'slow') await new Promise((later) => setTimeout(later, SLOW_MS))
+    if (fault === 'timeout') await new Promise(() => undefined)
+    if (fault === '4xx' || fault === '5xx') {
+      this.refusedEarly = true
+      this.socket.write(fault === '4xx' ? '451 not now\r\n' : '550 never\r\n')
     }
   }
 

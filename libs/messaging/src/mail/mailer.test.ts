@@ -43,11 +43,11 @@ const EXPECTED: Readonly<Record<SmtpPhase, Readonly<Record<(typeof SMTP_FAULTS)[
   mail: { '4xx': 'returned', '5xx': 'refused', timeout: 'returned', reset: 'returned', slow: 'sent' },
   rcpt: { '4xx': 'returned', '5xx': 'refused', timeout: 'returned', reset: 'returned', slow: 'sent' },
   data: { '4xx': 'returned', '5xx': 'refused', timeout: 'returned', reset: 'returned', slow: 'sent' },
-  // Nobody answers while the body flows: only a lost connection can happen there.
-  body: { '4xx': 'sent', '5xx': 'sent', timeout: 'sent', reset: 'uncertain', slow: 'sent' },
+  body: { '4xx': 'returned', '5xx': 'refused', timeout: 'uncertain', reset: 'uncertain', slow: 'sent' },
   dot: { '4xx': 'returned', '5xx': 'refused', timeout: 'uncertain', reset: 'uncertain', slow: 'sent' },
-  // After the answer to the final dot the mail is delivered, whatever follows.
+  // Comes after a refused mail on the same connection, before the mail in question.
   rset: { '4xx': 'sent', '5xx': 'sent', timeout: 'sent', reset: 'sent', slow: 'sent' },
+  // After the answer to the final dot the mail is delivered, whatever follows.
   quit: { '4xx': 'sent', '5xx': 'sent', timeout: 'sent', reset: 'sent', slow: 'sent' },
 }
 
@@ -56,6 +56,11 @@ describe('one attempt, by phase and fault', () => {
     for (const fault of SMTP_FAULTS)
       it(`${fault} in ${phase} is ${EXPECTED[phase][fault]}`, async () => {
         sink.fault = (at) => (at === phase ? fault : null)
+        if (phase === 'rset') {
+          sink.fault = (at) => (at === 'rset' ? fault : at === 'rcpt' ? '5xx' : null)
+          expect((await mailer.send(letter)).outcome).toBe('refused')
+          sink.fault = (at) => (at === 'rset' ? fault : null)
+        }
         const { outcome } = await mailer.send(letter)
         expect(outcome).toBe(EXPECTED[phase][fault])
         expect(sink.taken).toHaveLength(outcome === 'sent' ? 1 : 0)

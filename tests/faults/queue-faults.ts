@@ -1,0 +1,78 @@
+/** R4 and R5: the queue is killed, emptied in the middle of work, or empty from the start. PostgreSQL knows it all. */
+import { JobQueue } from '@tapewarden/queues'
+import { type Ground, newOrganisation, startWorker, untilSettled } from './ground.js'
+import { judge } from './judge.js'
+import type { FaultResult, Scale } from './result.js'
+
+const pause = (ms: number) => new Promise((later) => setTimeout(later, ms))
+let word = 0
+
+/** Everything the queue holds is thrown away, some hundred milliseconds into the work. */
+export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult> {
+  const times = scale === 'full' ? 20 : 2
+  const queue = JobQueue.open(ground.env.QUEUE_URL as string, () => undefined)
+  await queue.waitUntilReady()
+  const organisations = []
+  let worst = 0
+  ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
+  for (let time = 0; time < times; time++) {
+    const organisation = await newOrganisation(ground, `e${ground.backend.slice(0, 2)}${++word}${Date.now().toString(36).slice(-4)}`, {
+      machines: 6,
+      readers: 30,
+    })
+    organisations.push(organisation)
+    await queue.empty()
+    const workers = [startWorker(ground), startWorker(ground)]
+    await pause(2000 + Math.random() * 1500)
+    await queue.empty().catch(() => undefined)
+    worst = Math.max(worst, await untilSettled(ground, [organisation], 180))
+    await Promise.all(workers.map((worker) => worker.kill('SIGTERM')))
+  }
+  ground.sink.fault = () => null
+  await queue.close()
+  const verdict = await judge(ground, organisations)
+  const passed = verdict.lost === 0 && verdict.doubled === 0 && verdict.uncertain === 0
+  return {
+    id: 'R5',
+    backend: ground.backend,
+    what: 'the queue emptied at the start and in the middle of work',
+    injected: times * 2,
+    ...verdict,
+    uncertainAllowed: 0,
+    worstRecoverySeconds: Math.round(worst * 10) / 10,
+    passed,
+    notes: verdict.notes,
+  }
+}
+
+/** Redis killed with -9 and started again with what its append-only file kept. */
+export async function killedRedis(ground: Ground, scale: Scale): Promise<FaultResult | null> {
+  const { redis } = ground
+  if (!redis) return null
+  const times = scale === 'full' ? 50 : 2
+  const organisation = await newOrganisation(ground, `k${++word}${Date.now().toString(36).slice(-4)}`, { machines: 6, readers: 60 })
+  ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
+  const workers = [startWorker(ground), startWorker(ground)]
+  for (let time = 0; time < times; time++) {
+    await pause(1500)
+    await redis.kill()
+    await pause(500)
+    await redis.again()
+  }
+  const worst = await untilSettled(ground, [organisation], 240)
+  ground.sink.fault = () => null
+  await Promise.all(workers.map((worker) => worker.kill('SIGTERM')))
+  const verdict = await judge(ground, [organisation])
+  const passed = verdict.lost === 0 && verdict.doubled === 0 && verdict.uncertain === 0
+  return {
+    id: 'R4',
+    backend: ground.backend,
+    what: 'Redis killed with -9',
+    injected: times,
+    ...verdict,
+    uncertainAllowed: 0,
+    worstRecoverySeconds: Math.round(worst * 10) / 10,
+    passed,
+    notes: verdict.notes,
+  }
+}
