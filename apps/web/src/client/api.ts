@@ -1,0 +1,55 @@
+/** The one client of the api: typed by the table of routes, answers checked by the same schemas. */
+import { REQUEST_HEADER, type RouteRequest, type RouteResponse, routes } from '@tapewarden/shared'
+
+type Routes = typeof routes
+export type Operation = keyof Routes
+export type Answer<Name extends Operation> = RouteResponse<Routes[Name]>
+
+/** What went wrong, in words for the screen. */
+export class ApiProblem extends Error {
+  constructor(
+    readonly status: number,
+    readonly code: string,
+    detail: string,
+    readonly errors: readonly { pointer: string; message: string }[],
+  ) {
+    super(detail)
+  }
+}
+
+/** No answer at all: the network, or the server, is away. */
+export class Unreachable extends Error {
+  constructor() {
+    super('The server cannot be reached. What you typed is still here; try again when the network is back.')
+  }
+}
+
+type Sent = { params?: Record<string, string>; query?: Record<string, unknown>; body?: unknown }
+
+function addressOf(path: string, { params = {}, query = {} }: Sent): string {
+  const filled = path.replace(/:([A-Za-z]+)/g, (_, name: string) => encodeURIComponent(params[name] ?? ''))
+  const search = new URLSearchParams()
+  for (const [key, value] of Object.entries(query)) if (value !== undefined && value !== '') search.set(key, Array.isArray(value) ? value.join(',') : String(value))
+  const text = search.toString()
+  return text === '' ? filled : `${filled}?${text}`
+}
+
+async function problemOf(answer: Response): Promise<ApiProblem> {
+  const body = (await answer.json().catch(() => ({}))) as { code?: string; detail?: string; errors?: { pointer: string; message: string }[] }
+  return new ApiProblem(answer.status, body.code ?? 'UNKNOWN', body.detail ?? `The server answered ${answer.status}.`, body.errors ?? [])
+}
+
+export async function call<Name extends Operation>(name: Name, request?: RouteRequest<Routes[Name]>, headers: Record<string, string> = {}): Promise<Answer<Name>> {
+  const route = routes[name] as { method: string; path: string; response: { parse(value: unknown): unknown } }
+  const sent = (request ?? {}) as Sent
+  const answer = await fetch(addressOf(route.path, sent), {
+    method: route.method,
+    credentials: 'same-origin',
+    headers: { accept: 'application/json', [REQUEST_HEADER]: '1', ...(sent.body === undefined ? {} : { 'content-type': 'application/json' }), ...headers },
+    ...(sent.body === undefined ? {} : { body: JSON.stringify(sent.body) }),
+  }).catch(() => {
+    throw new Unreachable()
+  })
+  if (!answer.ok) throw await problemOf(answer)
+  return route.response.parse(await answer.json()) as Answer<Name>
+}

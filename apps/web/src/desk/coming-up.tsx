@@ -1,0 +1,190 @@
+/** What falls due when: early–likely–late bars on the coming weeks, filters in the address, decisions beside each row. */
+import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { type FormEvent, type ReactNode, useState } from 'react'
+import { Link, useSearchParams } from 'react-router'
+import { type Answer, call } from '../client/api.js'
+import { DueBar } from '../ui/charts.js'
+import { sayCount, sayDay, sayRange } from '../ui/format.js'
+import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { mayDecide, useMe } from './me.js'
+
+type Item = Answer<'comingUp'>['items'][number]
+
+const ONLY: Readonly<Record<string, [string, (item: Item) => boolean]>> = {
+  late: ['late', (item) => item.late],
+  do_not_use: ['not to be used until checked', (item) => item.doNotUse],
+  needs_person: ['without an open day', (item) => item.needsPerson],
+  past_hard_limit: ['past the hard limit', (item) => item.hardLimitOn !== null && item.dueOn !== null && item.late && item.hardLimitOn < new Date().toISOString().slice(0, 10)],
+}
+
+export function ComingUp(): ReactNode {
+  const me = useMe()
+  const [search, setSearch] = useSearchParams()
+  const warehouseId = search.get('warehouseId') ?? ''
+  const weeks = Number(search.get('weeks') ?? 8)
+  const find = search.get('search') ?? ''
+  const only = ONLY[search.get('only') ?? '']
+  const query = { weeks, limit: 500, ...(warehouseId ? { warehouseId } : {}), ...(find ? { search: find } : {}) }
+  const coming = useQuery({ queryKey: ['coming-up', query], queryFn: () => call('comingUp', { query }) })
+  const change = (key: string, value: string): void => {
+    const next = new URLSearchParams(search)
+    if (value) next.set(key, value)
+    else next.delete(key)
+    setSearch(next, { replace: true })
+  }
+  const items = coming.data?.items.filter((item) => (only ? only[1](item) : true)) ?? []
+  return (
+    <>
+      <Heading title="Coming up">Coming up</Heading>
+      <div className="row no-print" role="search">
+        <div>
+          <label htmlFor="where">Warehouse</label>
+          <select id="where" value={warehouseId} onChange={(event) => change('warehouseId', event.target.value)}>
+            <option value="">all</option>
+            {me.warehouses.map(({ id, name }) => (
+              <option key={id} value={id}>
+                {name}
+              </option>
+            ))}
+          </select>
+        </div>
+        <div>
+          <label htmlFor="weeks">Weeks</label>
+          <select id="weeks" value={weeks} onChange={(event) => change('weeks', event.target.value)}>
+            {[4, 8, 13, 26, 52].map((count) => (
+              <option key={count}>{count}</option>
+            ))}
+          </select>
+        </div>
+        <div>
+          <label htmlFor="find">Label or task</label>
+          <input id="find" defaultValue={find} onBlur={(event) => change('search', event.target.value)} onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)} />
+        </div>
+        {only ? <button onClick={() => change('only', '')}>Show all, not only {only[0]}</button> : null}
+      </div>
+      {coming.isPending ? <Bones lines={12} /> : null}
+      {coming.error ? <Fault error={coming.error} again={() => void coming.refetch()} /> : null}
+      {coming.data ? <Lines items={items} from={coming.data.from} to={coming.data.to} halls={coming.data.warehouses} /> : null}
+    </>
+  )
+}
+
+function Lines({ items, from, to, halls }: { items: Item[]; from: string; to: string; halls: Answer<'comingUp'>['warehouses'] }): ReactNode {
+  if (items.length === 0) return <p className="soft">Nothing falls due in these weeks.</p>
+  return (
+    <>
+      {halls
+        .filter(({ id }) => items.some(({ warehouseId }) => warehouseId === id))
+        .map(({ id, name, today }) => {
+          const rows = items.filter(({ warehouseId }) => warehouseId === id)
+          return (
+            <section key={id} aria-label={name}>
+              <h2>
+                {name}: {sayCount(rows.length, 'task falls due', 'tasks fall due')}
+              </h2>
+              <div className="wide">
+                <table>
+                  <thead>
+                    <tr>
+                      <th>Machine</th>
+                      <th>Task</th>
+                      <th style={{ minWidth: 170 }}>
+                        {sayDay(from, today)} to {sayDay(to, today)}
+                      </th>
+                      <th>Due</th>
+                      <th className="figure">min</th>
+                      <th>Order</th>
+                      <th>
+                        <span className="seen-by-readers">Decide</span>
+                      </th>
+                    </tr>
+                  </thead>
+                  <tbody>
+                    {rows.map((item) => (
+                      <Line key={`${item.machineId}${item.serviceTaskId}`} item={item} from={from} to={to} today={today} />
+                    ))}
+                  </tbody>
+                </table>
+              </div>
+            </section>
+          )
+        })}
+    </>
+  )
+}
+
+function Line({ item, from, to, today }: { item: Item; from: string; to: string; today: string }): ReactNode {
+  const me = useMe()
+  const [asking, setAsking] = useState(false)
+  return (
+    <>
+      <tr>
+        <td>
+          <Link to={`/machines/${item.machineId}`}>{item.labelCode}</Link>
+          <div className="soft">{item.stationName ? `${item.line} ${item.stationName}` : 'at no station'}</div>
+        </td>
+        <td>
+          {item.taskName}
+          {item.safetyCheck ? <div className="soft">safety check</div> : null}
+        </td>
+        <td>
+          <DueBar from={from} to={to} earlyOn={item.earlyOn} likelyOn={item.likelyOn} lateOn={item.lateOn} />
+          <details className="soft">
+            <summary>{sayRange(item, today)}</summary>
+            {item.why}
+          </details>
+        </td>
+        <td>
+          {sayDay(item.dueOn, today)}
+          {item.doNotUse ? <div className="alarm">Do not use until checked, or as your site’s rules say</div> : item.late ? <div className="strong">late</div> : null}
+          {item.needsPerson ? <div className="strong">no open day: choose one</div> : null}
+        </td>
+        <td className="figure">{item.minutes}</td>
+        <td>{item.workOrder ? <Link to={`/work/${item.workOrder.id}`}>{item.workOrder.number}</Link> : <span className="soft">none</span>}</td>
+        <td>
+          {mayDecide(me) && item.occurrenceId && !item.safetyCheck && item.occurrenceKind !== 'monthly' ? (
+            <button className="small" onClick={() => setAsking(!asking)} aria-expanded={asking}>
+              Put off until…
+            </button>
+          ) : null}
+        </td>
+      </tr>
+      {asking && item.occurrenceId ? (
+        <tr>
+          <td colSpan={7}>
+            <PutOff occurrenceId={item.occurrenceId} hardLimitOn={item.hardLimitOn} onDone={() => setAsking(false)} />
+          </td>
+        </tr>
+      ) : null}
+    </>
+  )
+}
+
+function PutOff({ occurrenceId, hardLimitOn, onDone }: { occurrenceId: string; hardLimitOn: string | null; onDone: () => void }): ReactNode {
+  const me = useMe()
+  const queries = useQueryClient()
+  const [error, setError] = useState<unknown>(null)
+  async function submit(event: FormEvent<HTMLFormElement>): Promise<void> {
+    event.preventDefault()
+    const form = new FormData(event.currentTarget)
+    const limit = String(form.get('newHardLimitOn') ?? '')
+    try {
+      await call('putOffOccurrence', { params: { occurrenceId }, body: { until: String(form.get('until')), reason: String(form.get('reason')), ...(limit ? { newHardLimitOn: limit } : {}) } })
+      await queries.invalidateQueries()
+      onDone()
+    } catch (problem) {
+      setError(problem)
+    }
+  }
+  return (
+    <form onSubmit={(event) => void submit(event)}>
+      {error ? <Fault error={error} /> : null}
+      <Field label="Until" hint={hardLimitOn ? `Hard limit ${hardLimitOn}; past it only an administrator, with a new limit.` : undefined}>
+        {(id) => <input id={id} name="until" type="date" required />}
+      </Field>
+      <Field label="Reason">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>
+      {me.person.role === 'administrator' ? <Field label="New hard limit, where it goes past the old one">{(id) => <input id={id} name="newHardLimitOn" type="date" />}</Field> : null}
+      <button className="main">Put off</button>
+    </form>
+  )
+}

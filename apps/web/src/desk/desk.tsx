@@ -1,0 +1,107 @@
+/** The frame of the desk: who is signed in, the five places, the page below. */
+import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { lazy, type ReactNode, Suspense } from 'react'
+import { NavLink, Navigate, Route, Routes } from 'react-router'
+import { type Answer, ApiProblem, call } from '../client/api.js'
+import { Bones, Fault } from '../ui/parts.js'
+import { SignIn } from '../ui/sign-in.js'
+import { MeContext } from './me.js'
+
+const ThisWeek = lazy(async () => ({ default: (await import('./this-week.js')).ThisWeek }))
+const ComingUp = lazy(async () => ({ default: (await import('./coming-up.js')).ComingUp }))
+const Machines = lazy(async () => ({ default: (await import('./machines.js')).Machines }))
+const Machine = lazy(async () => ({ default: (await import('./machine.js')).Machine }))
+const Work = lazy(async () => ({ default: (await import('./work.js')).Work }))
+const Order = lazy(async () => ({ default: (await import('./order.js')).Order }))
+const Stoppages = lazy(async () => ({ default: (await import('./stoppages.js')).Stoppages }))
+const Evidence = lazy(async () => ({ default: (await import('./evidence.js')).Evidence }))
+const SetUp = lazy(async () => ({ default: (await import('./set-up.js')).SetUp }))
+const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
+const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
+const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
+const Parts = lazy(async () => ({ default: (await import('./parts.js')).Parts }))
+
+export type Me = Answer<'me'>
+
+const PLACES = [
+  ['/', 'This week'],
+  ['/coming-up', 'Coming up'],
+  ['/machines', 'Machines'],
+  ['/work', 'Work'],
+  ['/stoppages', 'Stoppages'],
+] as const
+
+export function Desk(): ReactNode {
+  const queries = useQueryClient()
+  const me = useQuery({ queryKey: ['me'], queryFn: () => call('me'), retry: false })
+  if (me.isPending) return <div className="frame"><Bones /></div>
+  if (me.error instanceof ApiProblem && me.error.status === 401) return <SignIn onDone={() => queries.invalidateQueries()} />
+  if (me.error) return <div className="frame"><Fault error={me.error} again={() => void me.refetch()} /></div>
+  if (me.data.person.role === 'instructed') return <OnSiteOnly />
+  return (
+    <MeContext value={me.data}>
+      <a className="skip" href="#page">
+        To the page
+      </a>
+      <div className="frame">
+        <Places me={me.data} />
+        <main id="page">
+          <Suspense fallback={<Bones />}>
+            <Routes>
+              <Route index element={<ThisWeek />} />
+              <Route path="coming-up" element={<ComingUp />} />
+              <Route path="machines" element={<Machines />} />
+              <Route path="machines/:machineId" element={<Machine />} />
+              <Route path="work" element={<Work />} />
+              <Route path="work/:workOrderId" element={<Order />} />
+              <Route path="stoppages" element={<Stoppages />} />
+              <Route path="evidence" element={<Evidence />} />
+              <Route path="parts" element={<Parts />} />
+              <Route path="messages" element={<Messages />} />
+              <Route path="set-up" element={<SetUp />} />
+              <Route path="set-up/register" element={<Register />} />
+              <Route path="set-up/plans/:servicePlanId" element={<Plan />} />
+              <Route path="*" element={<Navigate to="/" replace />} />
+            </Routes>
+          </Suspense>
+        </main>
+      </div>
+    </MeContext>
+  )
+}
+
+function Places({ me }: { me: Me }): ReactNode {
+  const queries = useQueryClient()
+  const leave = async (): Promise<void> => {
+    await call('signOut')
+    queries.clear()
+    location.assign('/')
+  }
+  return (
+    <nav className="places" aria-label="Places">
+      <span className="name">Tapewarden</span>
+      {PLACES.map(([to, name]) => (
+        <NavLink key={to} to={to} end={to === '/'}>
+          {name}
+        </NavLink>
+      ))}
+      <span className="who">
+        {me.person.name} · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
+        <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
+          Sign out
+        </button>
+      </span>
+    </nav>
+  )
+}
+
+function OnSiteOnly(): ReactNode {
+  return (
+    <div className="frame" style={{ paddingTop: 32 }}>
+      <p>Your pages are the ones for work on site.</p>
+      <a className="button main" href="/hand.html">
+        Here, today
+      </a>
+    </div>
+  )
+}

@@ -1,0 +1,23 @@
+import { QueryClient, QueryClientProvider } from '@tanstack/react-query'
+import { StrictMode } from 'react'
+import { createRoot } from 'react-dom/client'
+import { BrowserRouter } from 'react-router'
+import { ApiProblem } from '../client/api.js'
+import '../ui/look.css'
+import { Desk } from './desk.js'
+
+const queries = new QueryClient({
+  defaultOptions: {
+    queries: { staleTime: 15_000, retry: (count, error) => !(error instanceof ApiProblem) && count < 2 },
+  },
+})
+
+createRoot(document.getElementById('root') as HTMLElement).render(
+  <StrictMode>
+    <QueryClientProvider client={queries}>
+      <BrowserRouter>
+        <Desk />
+      </BrowserRouter>
+    </QueryClientProvider>
+  </StrictMode>,
+)

@@ -1,0 +1,115 @@
+/** How it is arranged: warehouses with their weeks, closures and peaks, types and plans, people; and what should have moved. */
+import { useQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
+import { Link } from 'react-router'
+import { call } from '../client/api.js'
+import { sayCount, sayWord } from '../ui/format.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
+import { mayDecide, useMe } from './me.js'
+
+const DAYS = ['', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun']
+
+export function SetUp(): ReactNode {
+  const me = useMe()
+  return (
+    <>
+      <Heading title="Set-up">Set-up</Heading>
+      {mayDecide(me) ? (
+        <div className="row">
+          <Link className="button" to="/set-up/register">
+            Register a warehouse
+          </Link>
+          <Link className="button" to="/set-up/register?what=machine">
+            Register machines
+          </Link>
+        </div>
+      ) : null}
+      <h2>Warehouses</h2>
+      {me.warehouses.map(({ id }) => (
+        <Hall key={id} warehouseId={id} />
+      ))}
+      <Types />
+      {mayDecide(me) ? <People /> : null}
+      {mayDecide(me) ? <Moving /> : null}
+    </>
+  )
+}
+
+function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
+  const hall = useQuery({ queryKey: ['warehouse', warehouseId], queryFn: () => call('getWarehouse', { params: { warehouseId } }) })
+  if (hall.error) return <Fault error={hall.error} />
+  if (!hall.data) return <Bones lines={3} />
+  const { name, zone, shifts, closures, peaks, people, machineCount, firstPersonId, secondPersonId, today, upToDate } = hall.data
+  const nameOf = (id: string | null): string => people.find((person) => person.id === id)?.name ?? 'nobody'
+  return (
+    <section aria-label={name}>
+      <h3>{name}</h3>
+      <p>
+        {zone}, {sayCount(machineCount, 'machine', 'machines')}. Reminders go to {nameOf(firstPersonId)}, then {nameOf(secondPersonId)}. {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
+      </p>
+      <p className="small soft">
+        Week: {shifts.map(({ weekday, starts, ends }) => `${DAYS[weekday]} ${starts.slice(0, 5)}–${ends.slice(0, 5)}`).join(', ') || 'no shifts entered'}.<br />
+        Closed: {closures.filter(({ toDate }) => toDate >= today).slice(0, 6).map(({ fromDate, toDate, reason }) => `${fromDate}${fromDate === toDate ? '' : ` to ${toDate}`}${reason ? ` (${reason})` : ''}`).join(', ') || 'no day entered'}.<br />
+        Peaks: {peaks.filter(({ toDate }) => toDate >= today).map(({ name: peak, fromDate, toDate, usageMultiplier, bars }) => `${peak} ${fromDate} to ${toDate}, ${usageMultiplier} × use, bars ${sayWord(bars)}`).join('; ') || 'none entered'}.
+      </p>
+    </section>
+  )
+}
+
+function Types(): ReactNode {
+  const types = useQuery({ queryKey: ['types'], queryFn: () => call('listMachineTypes') })
+  return (
+    <>
+      <h2>Machine types and service plans</h2>
+      {types.error ? <Fault error={types.error} /> : null}
+      {types.isPending ? <Bones lines={4} /> : null}
+      <ul className="plain sentences">
+        {types.data?.items.map(({ id, name, drive, supply, heater, machineCount, currentPlanId, currentPlanVersion }) => (
+          <li key={id}>
+            {name}: {sayWord(drive)}, {supply === 'wired_in' ? 'wired in' : supply === 'none' ? 'no supply' : 'cord and plug'}, {heater ? 'heater' : 'no heater'}; {sayCount(machineCount, 'machine', 'machines')}.{' '}
+            {currentPlanId ? <Link to={`/set-up/plans/${currentPlanId}`}>Service plan, version {currentPlanVersion}</Link> : 'No service plan.'}
+          </li>
+        ))}
+      </ul>
+    </>
+  )
+}
+
+function People(): ReactNode {
+  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  return (
+    <>
+      <h2>People</h2>
+      {people.error ? <Fault error={people.error} /> : null}
+      <ul className="plain sentences">
+        {people.data?.items.map(({ id, name, role, email, disabled, electricallyQualified }) => (
+          <li key={id}>
+            {name}, {sayWord(role)}
+            {electricallyQualified ? ', qualified electrical person' : ''}
+            {email ? `, ${email}` : ', no e-mail'}
+            {disabled ? ', disabled' : ''}
+          </li>
+        ))}
+      </ul>
+    </>
+  )
+}
+
+function Moving(): ReactNode {
+  const health = useQuery({ queryKey: ['health'], queryFn: () => call('health') })
+  if (health.error) return <Fault error={health.error} />
+  if (!health.data) return null
+  const { oldestPendingMessageSeconds, uncertainMessages, failedMessages, forecastsNotComputed } = health.data
+  return (
+    <>
+      <h2>What should have moved</h2>
+      <ul className="plain sentences">
+        <li>{oldestPendingMessageSeconds === null ? 'No mail waits.' : `The oldest mail has waited ${Math.round(oldestPendingMessageSeconds / 60)} minutes.`}</li>
+        <li>
+          <Link to="/messages">{sayCount(uncertainMessages, 'mail is', 'mails are')} uncertain</Link>, {sayCount(failedMessages, 'was', 'were')} refused.
+        </li>
+        <li>{sayCount(forecastsNotComputed, 'date', 'dates')} could not be computed.</li>
+      </ul>
+    </>
+  )
+}

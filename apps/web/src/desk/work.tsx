@@ -1,0 +1,169 @@
+/** Who is at what: orders by state and person, and the month's round of each warehouse. */
+import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { type ReactNode, useState } from 'react'
+import { Link, useSearchParams } from 'react-router'
+import { type Answer, call } from '../client/api.js'
+import { sayCount, sayDay, sayWord } from '../ui/format.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
+import { mayDecide, useMe, useToday } from './me.js'
+
+type Order = Answer<'listWorkOrders'>['items'][number]
+
+export function Work(): ReactNode {
+  const me = useMe()
+  const [search, setSearch] = useSearchParams()
+  const warehouseId = search.get('warehouseId') ?? ''
+  const state = search.get('state') ?? 'drafted,issued,accepted,under_way,waiting,returned,done'
+  const query = { limit: 200, state, ...(warehouseId ? { warehouseId } : {}) }
+  const orders = useQuery({ queryKey: ['work-orders', query], queryFn: () => call('listWorkOrders', { query }) })
+  return (
+    <>
+      <Heading title="Work">Work</Heading>
+      <div className="row no-print">
+        <div>
+          <label htmlFor="where">Warehouse</label>
+          <select id="where" value={warehouseId} onChange={(event) => setSearch({ ...Object.fromEntries(search), warehouseId: event.target.value })}>
+            <option value="">all</option>
+            {me.warehouses.map(({ id, name }) => (
+              <option key={id} value={id}>
+                {name}
+              </option>
+            ))}
+          </select>
+        </div>
+        <div>
+          <label htmlFor="state">Orders</label>
+          <select id="state" value={state} onChange={(event) => setSearch({ ...Object.fromEntries(search), state: event.target.value })}>
+            <option value="drafted,issued,accepted,under_way,waiting,returned,done">all that are not finished with</option>
+            <option value="drafted">drafted</option>
+            <option value="issued,accepted,under_way,waiting,returned">at a technician</option>
+            <option value="done">to look over</option>
+            <option value="looked_over">looked over</option>
+            <option value="cancelled">cancelled</option>
+          </select>
+        </div>
+      </div>
+      {orders.isPending ? <Bones lines={10} /> : null}
+      {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}
+      {orders.data ? <ByPerson orders={orders.data.items} /> : null}
+      <h2>Rounds of this month</h2>
+      {me.warehouses
+        .filter(({ id }) => warehouseId === '' || id === warehouseId)
+        .map(({ id, name }) => (
+          <RoundLine key={id} warehouseId={id} name={name} />
+        ))}
+    </>
+  )
+}
+
+function ByPerson({ orders }: { orders: Order[] }): ReactNode {
+  if (orders.length === 0) return <p className="soft">No order is open. Orders are drafted by themselves when a technician’s care falls due.</p>
+  const people = new Map<string, Order[]>()
+  for (const order of orders) people.set(order.technician?.name ?? 'Nobody yet', [...(people.get(order.technician?.name ?? 'Nobody yet') ?? []), order])
+  return [...people]
+    .sort(([a], [b]) => (a === 'Nobody yet' ? -1 : b === 'Nobody yet' ? 1 : a.localeCompare(b)))
+    .map(([name, list]) => (
+      <section key={name} aria-label={name}>
+        <h2>
+          {name}: {sayCount(list.length, 'order', 'orders')}, {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))} minutes
+        </h2>
+        <div className="wide">
+          <table>
+            <thead>
+              <tr>
+                <th className="figure">Order</th>
+                <th>Machine</th>
+                <th>Tasks</th>
+                <th>State</th>
+                <th>Due</th>
+                <th className="figure">min</th>
+                <th>
+                  <span className="seen-by-readers">Issue</span>
+                </th>
+              </tr>
+            </thead>
+            <tbody>
+              {list.map((order) => (
+                <Row key={order.id} order={order} />
+              ))}
+            </tbody>
+          </table>
+        </div>
+      </section>
+    ))
+}
+
+function Row({ order }: { order: Order }): ReactNode {
+  const me = useMe()
+  const today = useToday(order.warehouse.id)
+  return (
+    <tr>
+      <td className="figure">
+        <Link to={`/work/${order.id}`}>{order.number}</Link>
+      </td>
+      <td>
+        {order.machine.labelCode}
+        <div className="soft">
+          {order.warehouse.name}
+          {order.station ? `, ${order.station.line} ${order.station.name}` : ''}
+        </div>
+      </td>
+      <td>{order.taskNames.join('; ')}</td>
+      <td>
+        {sayWord(order.state)}
+        {order.waitingFor ? ` for ${sayWord(order.waitingFor)}` : ''}
+      </td>
+      <td>
+        {sayDay(order.dueOn, today)}
+        {order.late ? <div className="strong">late</div> : null}
+      </td>
+      <td className="figure">{Math.round(order.minutesPlanned)}</td>
+      <td>{mayDecide(me) && (order.state === 'drafted' || order.state === 'returned') ? <Issue order={order} /> : null}</td>
+    </tr>
+  )
+}
+
+export function Issue({ order }: { order: Pick<Order, 'id' | 'warehouse' | 'skill'> }): ReactNode {
+  const queries = useQueryClient()
+  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  const [error, setError] = useState<unknown>(null)
+  const technicians = people.data?.items.filter(({ role, disabled, warehouseIds, electricallyQualified }) => role === 'technician' && !disabled && warehouseIds.includes(order.warehouse.id) && (order.skill !== 'electrical' || electricallyQualified)) ?? []
+  async function issue(technicianId: string): Promise<void> {
+    if (!technicianId) return
+    try {
+      await call('issueWorkOrder', { params: { workOrderId: order.id }, body: { technicianId } })
+      await queries.invalidateQueries()
+    } catch (problem) {
+      setError(problem)
+    }
+  }
+  return (
+    <>
+      <label className="seen-by-readers" htmlFor={`issue-${order.id}`}>
+        Issue to
+      </label>
+      <select id={`issue-${order.id}`} value="" onChange={(event) => void issue(event.target.value)}>
+        <option value="">Issue to …</option>
+        {technicians.map(({ id, name }) => (
+          <option key={id} value={id}>
+            {name}
+          </option>
+        ))}
+      </select>
+      {error ? <Fault error={error} /> : null}
+    </>
+  )
+}
+
+function RoundLine({ warehouseId, name }: { warehouseId: string; name: string }): ReactNode {
+  const round = useQuery({ queryKey: ['round', warehouseId], queryFn: () => call('getRound', { query: { warehouseId } }) })
+  if (round.error) return <Fault error={round.error} />
+  if (!round.data) return <Bones lines={1} />
+  const { doneCount, openCount, lines } = round.data
+  return (
+    <p>
+      {name}: {lines.length === 0 ? 'nothing is asked for this month.' : `${sayCount(doneCount, 'machine', 'machines')} done, ${openCount} still open.`}{' '}
+      {openCount > 0 ? <a href={`/hand.html#/round/${warehouseId}`}>Walk the round</a> : null}
+    </p>
+  )
+}

@@ -1,0 +1,233 @@
+/** Pictures of a machine's use and wear, and of the coming weeks: labelled axes, ranges as bands, a table behind each. */
+import type { ReactNode } from 'react'
+
+const DAY_MS = 86_400_000
+const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
+const monthName = new Intl.DateTimeFormat('en', { timeZone: 'UTC', month: 'short', year: '2-digit' })
+
+interface Box {
+  width: number
+  height: number
+  left: number
+  bottom: number
+  top: number
+}
+const BOX: Box = { width: 760, height: 240, left: 56, bottom: 34, top: 14 }
+
+function months(from: number, to: number): { day: number; name: string }[] {
+  const out: { day: number; name: string }[] = []
+  const start = new Date(from * DAY_MS)
+  for (let index = 1; index < 60; index++) {
+    const at = Date.UTC(start.getUTCFullYear(), start.getUTCMonth() + index, 1)
+    if (at / DAY_MS > to) break
+    out.push({ day: at / DAY_MS, name: monthName.format(at) })
+  }
+  const step = Math.ceil(out.length / 8)
+  return out.filter((_, index) => index % step === 0)
+}
+
+const niceStep = (top: number): number => {
+  const raw = top / 4
+  const power = 10 ** Math.floor(Math.log10(Math.max(1e-9, raw)))
+  return ([1, 2, 5, 10].find((factor) => factor * power >= raw) ?? 10) * power
+}
+
+function Axes({ from, to, low, high, unit, x, y }: { from: number; to: number; low: number; high: number; unit: string; x: (day: number) => number; y: (value: number) => number }): ReactNode {
+  const step = niceStep(high - low)
+  const ticks: number[] = []
+  for (let value = Math.ceil(low / step) * step; value <= high + 1e-9; value += step) ticks.push(value)
+  return (
+    <g>
+      {ticks.map((value) => (
+        <g key={value}>
+          <line className="axis" x1={BOX.left} x2={BOX.width} y1={y(value)} y2={y(value)} />
+          <text x={BOX.left - 6} y={y(value) + 4} textAnchor="end">
+            {value.toLocaleString('en', { maximumFractionDigits: 1 })}
+          </text>
+        </g>
+      ))}
+      <text x={0} y={10}>
+        {unit}
+      </text>
+      {months(from, to).map(({ day, name }) => (
+        <text key={day} x={x(day)} y={BOX.height - 8}>
+          {name}
+        </text>
+      ))}
+    </g>
+  )
+}
+
+export interface UsePoint {
+  day: string
+  strips: number
+  kind: string
+}
+
+/** Strips a week as columns; peaks and closures shaded; what the evidence was said in the table behind. */
+export function UseChart({ days, peaks, label }: { days: UsePoint[]; peaks: { fromDate: string; toDate: string; name: string }[]; label: string }): ReactNode {
+  if (days.length === 0) return <p className="soft">Nothing is known of its use yet. One counter reading, or one tap a month, is enough to begin.</p>
+  const weeks = new Map<number, { strips: number; kinds: Set<string> }>()
+  for (const { day, strips, kind } of days) {
+    const week = Math.floor((dayNumber(day) + 3) / 7)
+    const entry = weeks.get(week) ?? { strips: 0, kinds: new Set() }
+    entry.strips += strips
+    entry.kinds.add(kind)
+    weeks.set(week, entry)
+  }
+  const list = [...weeks].sort(([a], [b]) => a - b)
+  const from = (list[0]?.[0] ?? 0) * 7 - 3
+  const to = (list.at(-1)?.[0] ?? 0) * 7 + 4
+  const high = Math.max(1, ...list.map(([, { strips }]) => strips))
+  const x = (day: number): number => BOX.left + ((day - from) / (to - from || 1)) * (BOX.width - BOX.left)
+  const y = (value: number): number => BOX.top + (1 - value / high) * (BOX.height - BOX.top - BOX.bottom)
+  const wide = Math.max(1, x(from + 7) - x(from) - 1)
+  return (
+    <figure>
+      <svg viewBox={`0 0 ${BOX.width} ${BOX.height}`} role="img" aria-label={label}>
+        {peaks
+          .filter(({ fromDate, toDate }) => dayNumber(toDate) >= from && dayNumber(fromDate) <= to)
+          .map(({ fromDate, toDate, name }) => {
+            const [left, right] = [x(Math.max(from, dayNumber(fromDate))), x(Math.min(to, dayNumber(toDate) + 1))]
+            return (
+              <g key={fromDate}>
+                <rect className="shaded" x={left} width={Math.max(1, right - left)} y={BOX.top} height={BOX.height - BOX.top - BOX.bottom} />
+                <text x={left + 3} y={BOX.top + 12}>
+                  {name}
+                </text>
+              </g>
+            )
+          })}
+        <Axes from={from} to={to} low={0} high={high} unit="strips a week" x={x} y={y} />
+        {list.map(([week, { strips }]) => (
+          <rect key={week} className="range" x={x(week * 7 - 3)} width={wide} y={y(strips)} height={y(0) - y(strips)} />
+        ))}
+      </svg>
+      <details className="small">
+        <summary>The same as a table</summary>
+        <table>
+          <thead>
+            <tr>
+              <th>Week from</th>
+              <th className="figure">Strips</th>
+              <th>Known by</th>
+            </tr>
+          </thead>
+          <tbody>
+            {list.map(([week, { strips, kinds }]) => (
+              <tr key={week}>
+                <td>{new Date((week * 7 - 3) * DAY_MS).toISOString().slice(0, 10)}</td>
+                <td className="figure">{Math.round(strips).toLocaleString('en')}</td>
+                <td>{[...kinds].join(', ')}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </details>
+    </figure>
+  )
+}
+
+export interface WearPoint {
+  on: string
+  lengthMm: number
+  name: string
+}
+
+/** Brush lengths as measured, both limits as lines, and the forecast crossing of the plan limit as a band of days. */
+export function WearChart({ points, planMm, neverBelowMm, newMm, newOn, due }: { points: WearPoint[]; planMm: number; neverBelowMm: number; newMm: number; newOn: string | null; due: { earlyOn: string | null; likelyOn: string | null; lateOn: string | null; noLaterThan: string | null } | null }): ReactNode {
+  const dates = [...points.map(({ on }) => on), ...(newOn ? [newOn] : []), ...[due?.earlyOn, due?.likelyOn, due?.lateOn, due?.noLaterThan].filter((date): date is string => typeof date === 'string')]
+  if (dates.length === 0) return <p className="soft">Not measured yet, and the day on which this set was fitted is not known.</p>
+  const from = Math.min(...dates.map(dayNumber)) - 10
+  const to = Math.max(...dates.map(dayNumber)) + 20
+  const [low, high] = [Math.min(neverBelowMm - 1, ...points.map(({ lengthMm }) => lengthMm)), Math.max(newMm + 0.5, ...points.map(({ lengthMm }) => lengthMm))]
+  const x = (day: number): number => BOX.left + ((day - from) / (to - from || 1)) * (BOX.width - BOX.left)
+  const y = (value: number): number => BOX.top + ((high - value) / (high - low)) * (BOX.height - BOX.top - BOX.bottom)
+  const last = points.reduce<WearPoint | null>((best, point) => (best === null || point.on >= best.on ? point : best), null)
+  return (
+    <figure>
+      <svg viewBox={`0 0 ${BOX.width} ${BOX.height}`} role="img" aria-label={`Brush lengths: ${points.length} measurements, replaced at ${planMm} millimetres, never below ${neverBelowMm}.`}>
+        {due?.earlyOn && due.lateOn ? <rect className="shaded" x={x(dayNumber(due.earlyOn))} width={Math.max(2, x(dayNumber(due.lateOn)) - x(dayNumber(due.earlyOn)))} y={BOX.top} height={BOX.height - BOX.top - BOX.bottom} /> : null}
+        <Axes from={from} to={to} low={low} high={high} unit="mm" x={x} y={y} />
+        {[
+          [planMm, 'replace at'],
+          [neverBelowMm, 'never below'],
+        ].map(([value, name]) => (
+          <g key={String(name)}>
+            <line className="limit" x1={BOX.left} x2={BOX.width} y1={y(Number(value))} y2={y(Number(value))} />
+            <text x={BOX.width} y={y(Number(value)) - 4} textAnchor="end">
+              {name} {value} mm
+            </text>
+          </g>
+        ))}
+        {last && due?.likelyOn ? <line className="line" x1={x(dayNumber(last.on))} y1={y(last.lengthMm)} x2={x(dayNumber(due.likelyOn))} y2={y(planMm)} strokeDasharray="6 4" /> : null}
+        {newOn ? <circle className="dot" cx={x(dayNumber(newOn))} cy={y(newMm)} r={3} fillOpacity={0.4} /> : null}
+        {points.map(({ on, lengthMm, name }) => (
+          <circle key={`${on}${name}`} className="dot" cx={x(dayNumber(on))} cy={y(lengthMm)} r={4} />
+        ))}
+      </svg>
+      <details className="small">
+        <summary>The same as a table</summary>
+        <table>
+          <thead>
+            <tr>
+              <th>Measured on</th>
+              <th>Brush</th>
+              <th className="figure">mm</th>
+            </tr>
+          </thead>
+          <tbody>
+            {points.map(({ on, lengthMm, name }) => (
+              <tr key={`${on}${name}`}>
+                <td>{on}</td>
+                <td>{name}</td>
+                <td className="figure">{lengthMm.toFixed(1)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </details>
+    </figure>
+  )
+}
+
+/** One line of 'Coming up': early to late as a band, likely as a mark, over the weeks asked for. */
+export function DueBar({ from, to, earlyOn, likelyOn, lateOn }: { from: string; to: string; earlyOn: string | null; likelyOn: string | null; lateOn: string | null }): ReactNode {
+  if (likelyOn === null) return null
+  const [start, end] = [dayNumber(from), dayNumber(to)]
+  const at = (date: string): number => Math.max(0, Math.min(100, ((dayNumber(date) - start) / (end - start || 1)) * 100))
+  const [left, middle, right] = [at(earlyOn ?? from), at(likelyOn), at(lateOn ?? to)]
+  return (
+    <svg viewBox="0 0 100 12" preserveAspectRatio="none" style={{ height: 16, minWidth: 160 }} aria-hidden="true">
+      <line className="axis" x1={0} x2={100} y1={6} y2={6} vectorEffect="non-scaling-stroke" />
+      <rect className="range" x={left} width={Math.max(0.6, right - left)} y={3} height={6} />
+      <rect className="dot" x={Math.max(0, middle - 0.5)} width={1} y={0} height={12} />
+    </svg>
+  )
+}
+
+/** Load of the coming weeks as columns against the minutes there are. */
+export function WeekBand({ weeks }: { weeks: { weekStart: string; minutes: number; shiftMinutes: number; barred: boolean; closed: number }[] }): ReactNode {
+  const high = Math.max(60, ...weeks.map(({ minutes }) => minutes))
+  const width = 700
+  const each = width / Math.max(1, weeks.length)
+  return (
+    <figure>
+      <svg viewBox={`0 0 ${width} 120`} role="img" aria-label={`Minutes of care by week: ${weeks.map(({ weekStart, minutes }) => `${weekStart} ${Math.round(minutes)}`).join(', ')}`}>
+        {weeks.map(({ weekStart, minutes, barred, closed }, index) => (
+          <g key={weekStart}>
+            {barred || closed > 0 ? <rect className="shaded" x={index * each} width={each - 2} y={0} height={90} /> : null}
+            <rect className="range" x={index * each + each * 0.2} width={each * 0.5} y={90 - (minutes / high) * 70} height={(minutes / high) * 70} />
+            <text x={index * each + each * 0.45} y={86 - (minutes / high) * 70} textAnchor="middle">
+              {Math.round(minutes)}
+            </text>
+            <text x={index * each + each * 0.45} y={106} textAnchor="middle">
+              {new Intl.DateTimeFormat('en', { timeZone: 'UTC', day: 'numeric', month: 'short' }).format(new Date(`${weekStart}T00:00:00Z`))}
+            </text>
+          </g>
+        ))}
+      </svg>
+      <figcaption className="small soft">Minutes of care that fall due, by week. Shaded: closed days or a peak that bars work.</figcaption>
+    </figure>
+  )
+}

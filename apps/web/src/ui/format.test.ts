@@ -1,0 +1,28 @@
+import { describe, expect, it } from '@jest/globals'
+import fc from 'fast-check'
+import { readLength, sayDay, sayRange, toMm } from './format.js'
+
+describe('words for the screen', () => {
+  it('name the year only where it is another', () => {
+    expect(sayDay('2026-05-12', '2026-11-25')).toBe('May 12')
+    expect(sayDay('2027-05-12', '2026-11-25')).toBe('May 12, 2027')
+    expect(sayDay('2026-05-12', '2026-11-25', 'de')).toBe('12. Mai')
+    expect(sayDay(null, '2026-11-25')).toBe('no date')
+  })
+
+  it('say a range, or one day where it is exact', () => {
+    expect(sayRange({ earlyOn: '2026-05-03', likelyOn: '2026-05-12', lateOn: '2026-05-26' }, '2026-04-01')).toBe('likely May 12, between May 3 and May 26')
+    expect(sayRange({ earlyOn: '2026-05-12', likelyOn: '2026-05-12', lateOn: '2026-05-12' }, '2026-04-01')).toBe('May 12')
+    expect(sayRange({ earlyOn: null, likelyOn: null, lateOn: null }, '2026-04-01')).toBe('no date')
+  })
+
+  it('read lengths with point or comma, and nothing else', () => {
+    expect([readLength('9.5'), readLength(' 9,5 '), readLength('0')]).toEqual([9.5, 9.5, 0])
+    expect([readLength(''), readLength('-1'), readLength('9.5.1'), readLength('nine')]).toEqual([null, null, null, null])
+  })
+
+  it('turn inches into millimetres exactly (1 in = 25.4 mm by definition)', () => {
+    expect([toMm(0.375, 'in'), toMm(0.25, 'in')]).toEqual([9.524999999999999, 6.35].map((value) => expect.closeTo(value, 12)))
+    fc.assert(fc.property(fc.double({ min: 0, max: 1000, noNaN: true }), (value) => toMm(value, 'mm') === value))
+  })
+})

@@ -1,0 +1,69 @@
+/** Small parts that both applications share: states of a page, faults, fields. */
+import { type ReactNode, useEffect, useId, useRef } from 'react'
+import { ApiProblem, Unreachable } from '../client/api.js'
+
+/** Sets the page's title and moves focus to its heading, so that a screen reader hears where it is. */
+export function Heading({ children, title }: { children: ReactNode; title: string }): ReactNode {
+  const ref = useRef<HTMLHeadingElement>(null)
+  useEffect(() => {
+    document.title = `${title} – Tapewarden`
+    ref.current?.focus()
+  }, [title])
+  return (
+    <h1 ref={ref} tabIndex={-1}>
+      {children}
+    </h1>
+  )
+}
+
+/** What, why, what to do, what was kept. */
+export function Fault({ error, again }: { error: unknown; again?: () => void }): ReactNode {
+  const problem = error instanceof ApiProblem ? error : null
+  const denied = problem?.status === 403
+  return (
+    <div className="note alarmed" role="alert">
+      <p>{denied ? 'This page is not for your role. A manager or an administrator can open it.' : error instanceof Unreachable || problem ? (error as Error).message : 'Something went wrong on this page. Nothing you sent is lost.'}</p>
+      {problem && problem.errors.length > 0 ? (
+        <ul>
+          {problem.errors.map(({ pointer, message }) => (
+            <li key={`${pointer}${message}`}>
+              {pointer.replace(/^\//, '').replaceAll('/', ' › ') || 'The whole'} {message}
+            </li>
+          ))}
+        </ul>
+      ) : null}
+      {again && !denied ? <button onClick={again}>Try again</button> : null}
+    </div>
+  )
+}
+
+/** A grey likeness of the page to come, so that nothing jumps. */
+export function Bones({ lines = 6 }: { lines?: number }): ReactNode {
+  return (
+    <div aria-busy="true" aria-live="polite">
+      <span className="seen-by-readers">Loading</span>
+      {Array.from({ length: lines }, (_, index) => (
+        <div key={index} className="bone" style={{ width: `${90 - ((index * 17) % 50)}%` }} />
+      ))}
+    </div>
+  )
+}
+
+export function Field({ label, hint, fault, unit, children }: { label: string; hint?: string | undefined; fault?: string | undefined; unit?: string | undefined; children: (id: string) => ReactNode }): ReactNode {
+  const id = useId()
+  return (
+    <div className="field">
+      <label htmlFor={id}>{label}</label>
+      <div className={unit ? 'unit' : undefined}>
+        {children(id)}
+        {unit ? <span className="soft">{unit}</span> : null}
+      </div>
+      {hint ? <div className="hint">{hint}</div> : null}
+      {fault ? (
+        <div className="fault" role="alert">
+          {fault}
+        </div>
+      ) : null}
+    </div>
+  )
+}
