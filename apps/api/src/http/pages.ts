@@ -20,7 +20,6 @@ export async function servePages(app: NestFastifyApplication, folder: string | u
   if (root)
     await app.register(staticFiles, {
       root,
-      wildcard: false,
       cacheControl: false,
       setHeaders: (reply, path) => void reply.header('cache-control', HASHED.test(path) ? FOREVER : 'no-cache'),
     })
