@@ -95,6 +95,11 @@ export interface OpenOccurrence {
   componentId: string | null
 }
 
+export interface SkippedOccurrence {
+  endedOn: Day
+  nominalOn: Day
+}
+
 export interface NewestOccurrence {
   sequence: number
   state: OccurrenceState
@@ -152,8 +157,10 @@ export interface MachineToPlan {
   open: Readonly<Record<string, OpenOccurrence>>
   /** Highest sequence number so far, by service task. */
   sequences: Readonly<Record<string, number>>
-  /** The occurrence of that number, by service task: what became of it decides rules 6, 13 and 17. */
+  /** The occurrence of that number, by service task: what became of it decides rules 6 and 17. */
   newest: Readonly<Record<string, NewestOccurrence>>
+  /** The newest skipped occurrence, by service task: it stays skipped until the task is done (rule 13). */
+  skipped: Readonly<Record<string, SkippedOccurrence>>
   components: readonly ComponentInPlace[]
   findings: readonly {
     findingId: string

@@ -156,6 +156,7 @@ export function assembler(
   const doneTo = groups([...rows.done, ...rows.elsewhere.done], (row) => row.component_id ?? '')
   const openOfMachine = groups(rows.open, (row) => row.machine_id)
   const sequencesOf = groups(rows.sequences, ([machineId]) => machineId)
+  const skippedOf = groups(rows.skipped, ([machineId]) => machineId)
   const componentsOf = groups(rows.components, (row) => row.machine_id)
   const findingsOf = groups(rows.findings, (row) => row.machine_id)
   const situationsOf = groups(rows.situations, ([machineId]) => machineId)
@@ -182,6 +183,12 @@ export function assembler(
       lastDone,
       open: Object.fromEntries(openOfMachine(machine.id).map((row) => [row.service_task_id, openOf(row, moments)])),
       sequences: Object.fromEntries(sequencesOf(machine.id).map(([, taskId, sequence]) => [taskId, sequence])),
+      skipped: Object.fromEntries(
+        skippedOf(machine.id).map(([, taskId, endedOn, nominalOn]) => [
+          taskId,
+          { endedOn: dayNumber(endedOn), nominalOn: dayNumber(nominalOn) },
+        ]),
+      ),
       newest: Object.fromEntries(
         sequencesOf(machine.id).map(([, taskId, sequence, state, kind, endedOn, nominalOn]) => [
           taskId,

@@ -25,6 +25,7 @@ export interface ChunkRows {
   done: readonly history.DoneRow[]
   open: readonly history.OpenRow[]
   sequences: Awaited<ReturnType<typeof history.readSequences>>
+  skipped: Awaited<ReturnType<typeof history.readSkipped>>
   components: readonly history.ComponentRow[]
   lengths: Awaited<ReturnType<typeof history.readLengths>>
   findings: readonly history.FindingRow[]
@@ -136,6 +137,7 @@ export async function readChunk(
     done: await history.readLastDone(scope, ids),
     open: await history.readOpen(scope, ids),
     sequences: await history.readSequences(scope, ids),
+    skipped: await history.readSkipped(scope, ids),
     findings: await history.readFindings(scope, ids),
     situations: await history.readSituations(scope, ids, dayText(today - SITUATION_DAYS)),
     elsewhere: await readElsewhere(scope, components, lengths),

@@ -67,6 +67,15 @@ export function readOpen(scope: PgScope, machineIds: readonly string[]): Promise
   )
 }
 
+/** The newest skipped occurrence of each task, [machine, task, endedOn, nominalOn]: what was skipped stays skipped until it is done (rule 13). */
+export function readSkipped(scope: PgScope, machineIds: readonly string[]): Promise<[string, string, string, string][]> {
+  return scope.arrays(
+    `SELECT DISTINCT ON (machine_id, service_task_id) machine_id, service_task_id, ended_on, nominal_on FROM occurrence
+     WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND state = 'skipped' ORDER BY machine_id, service_task_id, sequence DESC`,
+    [scope.organisationId, machineIds],
+  )
+}
+
 /** The newest occurrence of each task: [machine, task, number, state, kind, endedOn, nominalOn]. */
 export function readSequences(
   scope: PgScope,

@@ -1,6 +1,6 @@
 /** From which day a task's clocks run (rules 2 and 18): its last record, else the day on which part or machine was new. */
 import type { Trigger } from '@tapewarden/shared'
-import type { ComponentInPlace, Day, LastDone, NewestOccurrence, PlanTask } from '../model.js'
+import type { ComponentInPlace, Day, LastDone, PlanTask, SkippedOccurrence } from '../model.js'
 import { nextPoint } from '../rules/points.js'
 import type { MachineContext } from './context.js'
 
@@ -47,9 +47,8 @@ export function lastDoneOf(context: MachineContext, task: PlanTask): LastDone | 
   return ofNewPart(context, task, part) ?? (fittedLater(part, context.machine.registeredOn) ? null : ofNewMachine(context, task))
 }
 
-/** The newest occurrence where a person skipped it and nothing was done since (rule 13). */
-export function skippedSince({ machine }: MachineContext, task: PlanTask, last: LastDone | null): NewestOccurrence | null {
-  const newest = machine.newest[task.serviceTaskId]
-  if (newest?.state !== 'skipped' || newest.endedOn === null) return null
-  return last !== null && last.doneOn > newest.endedOn ? null : newest
+/** What a person skipped, and nothing was done since (rule 13); null: nothing. */
+export function skippedSince({ machine }: MachineContext, task: PlanTask, last: LastDone | null): SkippedOccurrence | null {
+  const skipped = machine.skipped[task.serviceTaskId]
+  return skipped === undefined || (last !== null && last.doneOn > skipped.endedOn) ? null : skipped
 }

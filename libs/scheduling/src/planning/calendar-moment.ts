@@ -1,6 +1,6 @@
 /** The calendar trigger of a task: rule 3, rule 13 after a skip, rule 19 after a change of plan. */
 import type { Trigger } from '@tapewarden/shared'
-import type { Day, LastDone, NewestOccurrence, PlanTask } from '../model.js'
+import type { Day, LastDone, PlanTask, SkippedOccurrence } from '../model.js'
 import { fractionOf } from '../rules/first-look.js'
 import { hardLimitAfter, nextPoint, type Point } from '../rules/points.js'
 import { dateOf } from '../time/day.js'
@@ -23,7 +23,7 @@ interface Dated {
 }
 
 /** First scheduled point after the skipped one; the hard limit still runs from the last done, unless it was passed before the skip. */
-function afterSkip(trigger: CalendarTrigger, last: LastDone, point: Point, skipped: NewestOccurrence): Dated {
+function afterSkip(trigger: CalendarTrigger, last: LastDone, point: Point, skipped: SkippedOccurrence): Dated {
   let next = point
   for (let steps = 1; next.nominalOn <= skipped.nominalOn && steps < 500; steps++) {
     const months = trigger.months === undefined ? 0 : trigger.months * steps
@@ -34,7 +34,7 @@ function afterSkip(trigger: CalendarTrigger, last: LastDone, point: Point, skipp
         : nextPoint(trigger, { anchorOn: last.anchorOn + days, anchorSteps: last.anchorSteps + months }, last.doneOn)
   }
   const limit = last.doneOn + hardLimitAfter(point.lengthDays)
-  const passed = skipped.endedOn !== null && skipped.endedOn > limit
+  const passed = skipped.endedOn > limit
   return {
     nominalOn: next.nominalOn,
     lengthDays: next.lengthDays,
@@ -60,7 +60,7 @@ export function calendarMoment(
   task: PlanTask,
   trigger: CalendarTrigger,
   last: LastDone,
-  { leadDays, seed, skipped }: { leadDays: number; seed: string; skipped: NewestOccurrence | null },
+  { leadDays, seed, skipped }: { leadDays: number; seed: string; skipped: SkippedOccurrence | null },
 ): TriggerMoment {
   const changed = afterChange(task, trigger, last, leadDays, seed)
   const point = nextPoint(trigger, last, last.doneOn)
@@ -77,7 +77,7 @@ export function calendarMoment(
       days: trigger.days ?? null,
       dueOn: dateOf(dated.nominalOn),
       ...(changed && task.intervalBefore ? { planChangedOn: dateOf(task.intervalBefore.changedOn) } : {}),
-      ...(skipped && !changed ? { skippedOn: skipped.endedOn === null ? null : dateOf(skipped.endedOn) } : {}),
+      ...(skipped && !changed ? { skippedOn: dateOf(skipped.endedOn) } : {}),
     },
   }
 }

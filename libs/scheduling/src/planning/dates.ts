@@ -107,7 +107,8 @@ function kindOf(outlook: Outlook, governing: TriggerMoment): OccurrenceKind {
 /** Urgent mail from a limit only where something supports it: the calendar, or a counter or strips a day (rules 4, 15). */
 function supportsUrgent(context: MachineContext, { task, governing }: Outlook): boolean {
   const rests = governing?.trigger === 'wear' || governing?.strips !== undefined
-  if (governing?.trigger === 'wear' && task.measures) return false
+  // A safety finding is said urgently itself; a second urgent mail on the same day would say nothing more.
+  if (governing?.findingSafety || (governing?.trigger === 'wear' && task.measures)) return false
   return !rests || context.usage.kinds.some((kind) => kind === 'counter' || kind === 'strips')
 }
 

@@ -80,6 +80,7 @@ export function machineToPlan(more: Partial<MachineToPlan> = {}): MachineToPlan 
     open: {},
     sequences: {},
     newest: {},
+    skipped: {},
     components: [],
     findings: [],
     situations: [],

@@ -144,6 +144,7 @@ export class World {
       open: {},
       sequences: {},
       newest: {},
+      skipped: {},
       components: [],
       findings: [],
       situations: [],
@@ -163,6 +164,11 @@ export class World {
     living.lastDone[task] = { ...(living.lastDone[task] as LastDone), ...change }
   }
 
+  /** What was done to a part that is no longer in place. */
+  forget(machineId: string, task: string): void {
+    delete this.living(machineId).lastDone[task]
+  }
+
   /** Strips on every working day from `from` to `to`, as a counter would give them. */
   use(machineId: string, from: string, to: string, stripsPerDay: number, kind: UsageInterval['kind'] = 'strips'): void {
     const living = this.living(machineId)
@@ -177,6 +183,7 @@ export class World {
     living.machine = { ...living.machine, usage, stripsTotal: total }
   }
 
+  /** As the api writes it: coming back is a situation. */
   setStatus(machineId: string, status: MachineStatus, date: string): void {
     const { situations } = this.living(machineId).machine
     const back = status === 'in_service' ? [...situations, { kind: 'back_in_service' as const, on: dayOf(date) }] : situations
@@ -273,6 +280,8 @@ export class World {
 
   skip(task: string, date: string, machineId = this.only()): void {
     const living = this.living(machineId)
+    const skipped = { endedOn: dayOf(date), nominalOn: (living.open[task] as OpenOccurrence).nominalOn }
+    living.machine = { ...living.machine, skipped: { ...living.machine.skipped, [task]: skipped } }
     this.end(living, task, living.open[task] as OpenOccurrence, { on: dayOf(date), state: 'skipped', reason: 'skipped', missed: false })
   }
 
