@@ -29,23 +29,37 @@ type Sent = { params?: Record<string, string>; query?: Record<string, unknown>; 
 function addressOf(path: string, { params = {}, query = {} }: Sent): string {
   const filled = path.replace(/:([A-Za-z]+)/g, (_, name: string) => encodeURIComponent(params[name] ?? ''))
   const search = new URLSearchParams()
-  for (const [key, value] of Object.entries(query)) if (value !== undefined && value !== '') search.set(key, Array.isArray(value) ? value.join(',') : String(value))
+  for (const [key, value] of Object.entries(query))
+    if (value !== undefined && value !== '') search.set(key, Array.isArray(value) ? value.join(',') : String(value))
   const text = search.toString()
   return text === '' ? filled : `${filled}?${text}`
 }
 
 async function problemOf(answer: Response): Promise<ApiProblem> {
-  const body = (await answer.json().catch(() => ({}))) as { code?: string; detail?: string; errors?: { pointer: string; message: string }[] }
+  const body = (await answer.json().catch(() => ({}))) as {
+    code?: string
+    detail?: string
+    errors?: { pointer: string; message: string }[]
+  }
   return new ApiProblem(answer.status, body.code ?? 'UNKNOWN', body.detail ?? `The server answered ${answer.status}.`, body.errors ?? [])
 }
 
-export async function call<Name extends Operation>(name: Name, request?: RouteRequest<Routes[Name]>, headers: Record<string, string> = {}): Promise<Answer<Name>> {
+export async function call<Name extends Operation>(
+  name: Name,
+  request?: RouteRequest<Routes[Name]>,
+  headers: Record<string, string> = {},
+): Promise<Answer<Name>> {
   const route = routes[name] as { method: string; path: string; response: { parse(value: unknown): unknown } }
   const sent = (request ?? {}) as Sent
   const answer = await fetch(addressOf(route.path, sent), {
     method: route.method,
     credentials: 'same-origin',
-    headers: { accept: 'application/json', [REQUEST_HEADER]: '1', ...(sent.body === undefined ? {} : { 'content-type': 'application/json' }), ...headers },
+    headers: {
+      accept: 'application/json',
+      [REQUEST_HEADER]: '1',
+      ...(sent.body === undefined ? {} : { 'content-type': 'application/json' }),
+      ...headers,
+    },
     ...(sent.body === undefined ? {} : { body: JSON.stringify(sent.body) }),
   }).catch(() => {
     throw new Unreachable()

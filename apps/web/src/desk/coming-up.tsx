@@ -14,7 +14,10 @@ const ONLY: Readonly<Record<string, [string, (item: Item) => boolean]>> = {
   late: ['late', (item) => item.late],
   do_not_use: ['not to be used until checked', (item) => item.doNotUse],
   needs_person: ['without an open day', (item) => item.needsPerson],
-  past_hard_limit: ['past the hard limit', (item) => item.hardLimitOn !== null && item.dueOn !== null && item.late && item.hardLimitOn < new Date().toISOString().slice(0, 10)],
+  past_hard_limit: [
+    'past the hard limit',
+    (item) => item.hardLimitOn !== null && item.dueOn !== null && item.late && item.hardLimitOn < new Date().toISOString().slice(0, 10),
+  ],
 }
 
 export function ComingUp(): ReactNode {
@@ -58,7 +61,12 @@ export function ComingUp(): ReactNode {
         </div>
         <div>
           <label htmlFor="find">Label or task</label>
-          <input id="find" defaultValue={find} onBlur={(event) => change('search', event.target.value)} onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)} />
+          <input
+            id="find"
+            defaultValue={find}
+            onBlur={(event) => change('search', event.target.value)}
+            onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)}
+          />
         </div>
         {only ? <button onClick={() => change('only', '')}>Show all, not only {only[0]}</button> : null}
       </div>
@@ -69,7 +77,17 @@ export function ComingUp(): ReactNode {
   )
 }
 
-function Lines({ items, from, to, halls }: { items: Item[]; from: string; to: string; halls: Answer<'comingUp'>['warehouses'] }): ReactNode {
+function Lines({
+  items,
+  from,
+  to,
+  halls,
+}: {
+  items: Item[]
+  from: string
+  to: string
+  halls: Answer<'comingUp'>['warehouses']
+}): ReactNode {
   if (items.length === 0) return <p className="soft">Nothing falls due in these weeks.</p>
   return (
     <>
@@ -136,11 +154,17 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
         </td>
         <td>
           {sayDay(item.dueOn, today)}
-          {item.doNotUse ? <div className="alarm">Do not use until checked, or as your site’s rules say</div> : item.late ? <div className="strong">late</div> : null}
+          {item.doNotUse ? (
+            <div className="alarm">Do not use until checked, or as your site’s rules say</div>
+          ) : item.late ? (
+            <div className="strong">late</div>
+          ) : null}
           {item.needsPerson ? <div className="strong">no open day: choose one</div> : null}
         </td>
         <td className="figure">{item.minutes}</td>
-        <td>{item.workOrder ? <Link to={`/work/${item.workOrder.id}`}>{item.workOrder.number}</Link> : <span className="soft">none</span>}</td>
+        <td>
+          {item.workOrder ? <Link to={`/work/${item.workOrder.id}`}>{item.workOrder.number}</Link> : <span className="soft">none</span>}
+        </td>
         <td>
           {mayDecide(me) && item.occurrenceId && !item.safetyCheck && item.occurrenceKind !== 'monthly' ? (
             <button className="small" onClick={() => setAsking(!asking)} aria-expanded={asking}>
@@ -160,7 +184,15 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
   )
 }
 
-function PutOff({ occurrenceId, hardLimitOn, onDone }: { occurrenceId: string; hardLimitOn: string | null; onDone: () => void }): ReactNode {
+function PutOff({
+  occurrenceId,
+  hardLimitOn,
+  onDone,
+}: {
+  occurrenceId: string
+  hardLimitOn: string | null
+  onDone: () => void
+}): ReactNode {
   const me = useMe()
   const queries = useQueryClient()
   const [error, setError] = useState<unknown>(null)
@@ -169,7 +201,10 @@ function PutOff({ occurrenceId, hardLimitOn, onDone }: { occurrenceId: string; h
     const form = new FormData(event.currentTarget)
     const limit = String(form.get('newHardLimitOn') ?? '')
     try {
-      await call('putOffOccurrence', { params: { occurrenceId }, body: { until: String(form.get('until')), reason: String(form.get('reason')), ...(limit ? { newHardLimitOn: limit } : {}) } })
+      await call('putOffOccurrence', {
+        params: { occurrenceId },
+        body: { until: String(form.get('until')), reason: String(form.get('reason')), ...(limit ? { newHardLimitOn: limit } : {}) },
+      })
       await queries.invalidateQueries()
       onDone()
     } catch (problem) {
@@ -183,7 +218,9 @@ function PutOff({ occurrenceId, hardLimitOn, onDone }: { occurrenceId: string; h
         {(id) => <input id={id} name="until" type="date" required />}
       </Field>
       <Field label="Reason">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>
-      {me.person.role === 'administrator' ? <Field label="New hard limit, where it goes past the old one">{(id) => <input id={id} name="newHardLimitOn" type="date" />}</Field> : null}
+      {me.person.role === 'administrator' ? (
+        <Field label="New hard limit, where it goes past the old one">{(id) => <input id={id} name="newHardLimitOn" type="date" />}</Field>
+      ) : null}
       <button className="main">Put off</button>
     </form>
   )

@@ -34,9 +34,19 @@ const PLACES = [
 export function Desk(): ReactNode {
   const queries = useQueryClient()
   const me = useQuery({ queryKey: ['me'], queryFn: () => call('me'), retry: false })
-  if (me.isPending) return <div className="frame"><Bones /></div>
+  if (me.isPending)
+    return (
+      <div className="frame">
+        <Bones />
+      </div>
+    )
   if (me.error instanceof ApiProblem && me.error.status === 401) return <SignIn onDone={() => queries.invalidateQueries()} />
-  if (me.error) return <div className="frame"><Fault error={me.error} again={() => void me.refetch()} /></div>
+  if (me.error)
+    return (
+      <div className="frame">
+        <Fault error={me.error} again={() => void me.refetch()} />
+      </div>
+    )
   if (me.data.person.role === 'instructed') return <OnSiteOnly />
   return (
     <MeContext value={me.data}>
@@ -86,7 +96,8 @@ function Places({ me }: { me: Me }): ReactNode {
         </NavLink>
       ))}
       <span className="who">
-        {me.person.name} · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
+        {me.person.name} · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a>{' '}
+        ·{' '}
         <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
           Sign out
         </button>

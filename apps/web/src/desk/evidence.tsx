@@ -16,7 +16,10 @@ export function Evidence(): ReactNode {
   return (
     <>
       <Heading title="Evidence set aside">Evidence set aside</Heading>
-      <p>Each of these cannot be true as it stands. Nothing else was stopped by it. Correct it, or dismiss it; the dates follow by themselves.</p>
+      <p>
+        Each of these cannot be true as it stands. Nothing else was stopped by it. Correct it, or dismiss it; the dates follow by
+        themselves.
+      </p>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
       {list.data?.items.length === 0 ? <p className="soft">Nothing is set aside.</p> : null}
@@ -60,7 +63,12 @@ function One({ item }: { item: Item }): ReactNode {
   return (
     <section className="part" style={{ borderTop: '1px solid var(--rule)', padding: '16px 0' }}>
       <h3>
-        {item.machine ? <Link to={`/machines/${item.machine.id}`}>{item.machine.labelCode}</Link> : (item.station?.name ?? 'No machine named')}: {sayWord(item.kind)} {item.amount === null ? '' : sayNumber(item.amount)} of {item.fromDate}
+        {item.machine ? (
+          <Link to={`/machines/${item.machine.id}`}>{item.machine.labelCode}</Link>
+        ) : (
+          (item.station?.name ?? 'No machine named')
+        )}
+        : {sayWord(item.kind)} {item.amount === null ? '' : sayNumber(item.amount)} of {item.fromDate}
       </h3>
       <p>
         {item.setAsideReason} <span className="soft">From {item.source}.</span>
@@ -70,7 +78,9 @@ function One({ item }: { item: Item }): ReactNode {
         <summary>Correct or dismiss…</summary>
         {correctable ? (
           <form onSubmit={correct} style={{ marginTop: 12 }}>
-            <Field label="Right amount">{(id) => <input id={id} name="amount" inputMode="decimal" required defaultValue={item.amount ?? ''} />}</Field>
+            <Field label="Right amount">
+              {(id) => <input id={id} name="amount" inputMode="decimal" required defaultValue={item.amount ?? ''} />}
+            </Field>
             <Field label="What was wrong">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>
             <button className="main">Correct</button>
           </form>

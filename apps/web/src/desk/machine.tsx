@@ -41,20 +41,34 @@ type Detail = Answer<'getMachine'>
 
 function Where({ machine }: { machine: Detail }): ReactNode {
   const me = useMe()
-  const place = machine.station ? `${machine.warehouse?.name}, line ${machine.station.line}, station ${machine.station.name}` : machine.warehouse ? `${machine.warehouse.name}, at no station` : 'at no known place'
+  const place = machine.station
+    ? `${machine.warehouse?.name}, line ${machine.station.line}, station ${machine.station.name}`
+    : machine.warehouse
+      ? `${machine.warehouse.name}, at no station`
+      : 'at no known place'
   return (
     <>
       <p>
-        {sayWord(machine.status).replace(/^./, (letter) => letter.toUpperCase())} since {sayDay(machine.statusSince, machine.today ?? machine.statusSince)}, {place}. Serial number {machine.serialNumber}; commissioned{' '}
-        {machine.commissionedOn === null ? 'on a day not known' : sayDay(machine.commissionedOn, '')}; {sayNumber(machine.stripsTotal)} strips in the books.
-        {machine.machineType.heater ? ' Has a heater.' : ' No heater.'} {machine.machineType.supply === 'wired_in' ? 'Wired in.' : machine.machineType.supply === 'none' ? 'Hand-driven.' : 'Cord and plug.'}
+        {sayWord(machine.status).replace(/^./, (letter) => letter.toUpperCase())} since{' '}
+        {sayDay(machine.statusSince, machine.today ?? machine.statusSince)}, {place}. Serial number {machine.serialNumber}; commissioned{' '}
+        {machine.commissionedOn === null ? 'on a day not known' : sayDay(machine.commissionedOn, '')}; {sayNumber(machine.stripsTotal)}{' '}
+        strips in the books.
+        {machine.machineType.heater ? ' Has a heater.' : ' No heater.'}{' '}
+        {machine.machineType.supply === 'wired_in'
+          ? 'Wired in.'
+          : machine.machineType.supply === 'none'
+            ? 'Hand-driven.'
+            : 'Cord and plug.'}
       </p>
       {machine.openStoppage ? (
         <p className="note alarmed">
-          Stands still since {sayInstant(machine.openStoppage.failedAt, machine.zone ?? 'UTC')}: {sayWord(machine.openStoppage.failureMode)}.
+          Stands still since {sayInstant(machine.openStoppage.failedAt, machine.zone ?? 'UTC')}: {sayWord(machine.openStoppage.failureMode)}
+          .
         </p>
       ) : null}
-      {machine.doNotUse ? <p className="note alarmed">Do not use until checked, or as your site’s rules say: a safety check is past its day.</p> : null}
+      {machine.doNotUse ? (
+        <p className="note alarmed">Do not use until checked, or as your site’s rules say: a safety check is past its day.</p>
+      ) : null}
       {mayDecide(me) ? <ChangeStatus machine={machine} /> : null}
     </>
   )
@@ -67,7 +81,10 @@ function ChangeStatus({ machine }: { machine: Detail }): ReactNode {
     event.preventDefault()
     const form = new FormData(event.currentTarget)
     try {
-      await call('changeMachineStatus', { params: { machineId: machine.id }, body: { status: form.get('status') as Detail['status'], reason: String(form.get('reason')) } })
+      await call('changeMachineStatus', {
+        params: { machineId: machine.id },
+        body: { status: form.get('status') as Detail['status'], reason: String(form.get('reason')) },
+      })
       await queries.invalidateQueries()
     } catch (problem) {
       setError(problem)
@@ -148,7 +165,10 @@ function Dates({ machine }: { machine: Detail }): ReactNode {
 }
 
 function Use({ machine }: { machine: Detail }): ReactNode {
-  const use = useQuery({ queryKey: ['machine', machine.id, 'usage'], queryFn: () => call('machineUsage', { params: { machineId: machine.id }, query: {} }) })
+  const use = useQuery({
+    queryKey: ['machine', machine.id, 'usage'],
+    queryFn: () => call('machineUsage', { params: { machineId: machine.id }, query: {} }),
+  })
   return (
     <section aria-labelledby="use">
       <h2 id="use">How much work it did</h2>
@@ -179,8 +199,18 @@ function GiveReading({ machine }: { machine: Detail }): ReactNode {
     const month = (machine.today ?? '').slice(0, 7)
     try {
       const answer = counts
-        ? await call('postEvidence', { body: { kind: 'counter_reading', id: crypto.randomUUID(), machineId: machine.id, at: new Date().toISOString(), value: Number(form.get('value')) } })
-        : await call('postEvidence', { body: { kind: 'monthly_tap', id: crypto.randomUUID(), machineId: machine.id, month, runs: form.get('runs') as 'all_day' } })
+        ? await call('postEvidence', {
+            body: {
+              kind: 'counter_reading',
+              id: crypto.randomUUID(),
+              machineId: machine.id,
+              at: new Date().toISOString(),
+              value: Number(form.get('value')),
+            },
+          })
+        : await call('postEvidence', {
+            body: { kind: 'monthly_tap', id: crypto.randomUUID(), machineId: machine.id, month, runs: form.get('runs') as 'all_day' },
+          })
       setSaid(answer.outcome === 'counted' ? 'Taken in; the dates follow in a moment.' : `${sayWord(answer.outcome)}: ${answer.reason}`)
       await queries.invalidateQueries({ queryKey: ['machine', machine.id] })
     } catch (problem) {
@@ -216,7 +246,9 @@ function Wear({ machine }: { machine: Detail }): ReactNode {
   const parts = useQuery({ queryKey: ['machine', machine.id, 'components'], queryFn: () => call('machineComponents', { params }) })
   const dates = useQuery({ queryKey: ['machine', machine.id, 'forecasts'], queryFn: () => call('machineForecasts', { params }) })
   if (!parts.data) return parts.error ? <Fault error={parts.error} /> : null
-  const brushes = parts.data.items.filter(({ componentType, toDate, limits }) => componentType.key === 'motor_brush_set' && toDate === null && limits !== null)
+  const brushes = parts.data.items.filter(
+    ({ componentType, toDate, limits }) => componentType.key === 'motor_brush_set' && toDate === null && limits !== null,
+  )
   const removed = parts.data.items.filter(({ toDate }) => toDate !== null)
   const due = dates.data?.items.find(({ taskKey }) => taskKey === 'replace_motor_brushes') ?? null
   return (
@@ -225,10 +257,14 @@ function Wear({ machine }: { machine: Detail }): ReactNode {
         <section key={set.placementId} aria-label="Wear of the motor brushes">
           <h2>Wear of the motor brushes</h2>
           <p className="soft small">
-            Fitted {set.newOn === null ? 'on a day not known' : sayDay(set.newOn, machine.today ?? '')}; {set.usedStrips === null ? 'strips since new not known' : `${sayNumber(set.usedStrips)} strips since new`}. The shorter edge counts. {set.limits?.stated ? '' : 'Limits are common practice, to be confirmed for this type.'}
+            Fitted {set.newOn === null ? 'on a day not known' : sayDay(set.newOn, machine.today ?? '')};{' '}
+            {set.usedStrips === null ? 'strips since new not known' : `${sayNumber(set.usedStrips)} strips since new`}. The shorter edge
+            counts. {set.limits?.stated ? '' : 'Limits are common practice, to be confirmed for this type.'}
           </p>
           <WearChart
-            points={set.measurements.filter(({ state }) => state === 'counted').map(({ measuredOn, valueMm, name }) => ({ on: measuredOn, lengthMm: valueMm, name: sayWord(name) }))}
+            points={set.measurements
+              .filter(({ state }) => state === 'counted')
+              .map(({ measuredOn, valueMm, name }) => ({ on: measuredOn, lengthMm: valueMm, name: sayWord(name) }))}
             planMm={set.limits?.planMm ?? 9.5}
             neverBelowMm={set.limits?.neverBelowMm ?? 6.4}
             newMm={set.limits?.newMm ?? 12.7}
@@ -243,7 +279,8 @@ function Wear({ machine }: { machine: Detail }): ReactNode {
           <ul>
             {removed.map(({ placementId, componentType, fromDate, toDate, removalReason }) => (
               <li key={placementId}>
-                {componentType.name}, removed {sayDay(toDate, machine.today ?? '')} ({sayWord(removalReason ?? 'unknown')}), fitted {fromDate === null ? 'on a day not known' : sayDay(fromDate, '')}
+                {componentType.name}, removed {sayDay(toDate, machine.today ?? '')} ({sayWord(removalReason ?? 'unknown')}), fitted{' '}
+                {fromDate === null ? 'on a day not known' : sayDay(fromDate, '')}
               </li>
             ))}
           </ul>
@@ -255,7 +292,10 @@ function Wear({ machine }: { machine: Detail }): ReactNode {
 
 function SetAside({ machineId }: { machineId: string }): ReactNode {
   const queries = useQueryClient()
-  const list = useQuery({ queryKey: ['machine', machineId, 'set-aside'], queryFn: () => call('listEvidence', { query: { machineId, state: 'set_aside', limit: 50 } }) })
+  const list = useQuery({
+    queryKey: ['machine', machineId, 'set-aside'],
+    queryFn: () => call('listEvidence', { query: { machineId, state: 'set_aside', limit: 50 } }),
+  })
   if (!list.data || list.data.items.length === 0) return null
   const dismiss = async (evidenceId: string): Promise<void> => {
     const reason = prompt('Why is it dismissed?')
@@ -281,7 +321,10 @@ function SetAside({ machineId }: { machineId: string }): ReactNode {
 }
 
 function Done({ machine }: { machine: Detail }): ReactNode {
-  const done = useQuery({ queryKey: ['machine', machine.id, 'records'], queryFn: () => call('machineServiceRecords', { params: { machineId: machine.id } }) })
+  const done = useQuery({
+    queryKey: ['machine', machine.id, 'records'],
+    queryFn: () => call('machineServiceRecords', { params: { machineId: machine.id } }),
+  })
   return (
     <section aria-labelledby="done">
       <h2 id="done">What was done</h2>
@@ -305,7 +348,10 @@ function Done({ machine }: { machine: Detail }): ReactNode {
 }
 
 function Troubles({ machine }: { machine: Detail }): ReactNode {
-  const list = useQuery({ queryKey: ['machine', machine.id, 'stoppages'], queryFn: () => call('listStoppages', { query: { machineId: machine.id, limit: 20 } }) })
+  const list = useQuery({
+    queryKey: ['machine', machine.id, 'stoppages'],
+    queryFn: () => call('listStoppages', { query: { machineId: machine.id, limit: 20 } }),
+  })
   return (
     <section aria-labelledby="troubles">
       <h2 id="troubles">Stoppages</h2>
@@ -313,7 +359,8 @@ function Troubles({ machine }: { machine: Detail }): ReactNode {
       <ul className="plain sentences">
         {list.data?.items.map(({ id, failedAt, failureMode, cause, durations, open }) => (
           <li key={id}>
-            {sayInstant(failedAt, machine.zone ?? 'UTC')}: {sayWord(failureMode)}, cause {sayWord(cause)}; {sayNumber(durations.totalHours, 1)} hours{open ? ' so far' : ''}
+            {sayInstant(failedAt, machine.zone ?? 'UTC')}: {sayWord(failureMode)}, cause {sayWord(cause)};{' '}
+            {sayNumber(durations.totalHours, 1)} hours{open ? ' so far' : ''}
           </li>
         ))}
       </ul>
@@ -329,7 +376,8 @@ function Past({ machine }: { machine: Detail }): ReactNode {
         {machine.placements.map(({ id, warehouse, station, fromAt, toAt }) => (
           <li key={id}>
             {warehouse.name}
-            {station ? `, ${station.line} ${station.name}` : ', at no station'}: from {sayInstant(fromAt, machine.zone ?? 'UTC')} {toAt ? `to ${sayInstant(toAt, machine.zone ?? 'UTC')}` : 'until now'}
+            {station ? `, ${station.line} ${station.name}` : ', at no station'}: from {sayInstant(fromAt, machine.zone ?? 'UTC')}{' '}
+            {toAt ? `to ${sayInstant(toAt, machine.zone ?? 'UTC')}` : 'until now'}
           </li>
         ))}
       </ul>

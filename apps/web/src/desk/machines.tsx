@@ -38,7 +38,12 @@ export function Machines(): ReactNode {
       <div className="row no-print" role="search">
         <div>
           <label htmlFor="find">Label or serial number</label>
-          <input id="find" defaultValue={query.search} onBlur={(event) => change('search', event.target.value)} onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)} />
+          <input
+            id="find"
+            defaultValue={query.search}
+            onBlur={(event) => change('search', event.target.value)}
+            onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)}
+          />
         </div>
         <div>
           <label htmlFor="where">Warehouse</label>
@@ -92,7 +97,8 @@ function List({ rows }: { rows: Row[] }): ReactNode {
   const me = useMe()
   const navigate = useNavigate()
   if (rows.length === 0) return <p className="soft">No machine is registered that fits this.</p>
-  const todayOf = (id: string | undefined): string => me.warehouses.find((warehouse) => warehouse.id === id)?.today ?? me.serverTime.slice(0, 10)
+  const todayOf = (id: string | undefined): string =>
+    me.warehouses.find((warehouse) => warehouse.id === id)?.today ?? me.serverTime.slice(0, 10)
   return (
     <>
       <p className="soft small">{sayCount(rows.length, 'machine', 'machines')} shown.</p>
@@ -110,7 +116,11 @@ function List({ rows }: { rows: Row[] }): ReactNode {
           </thead>
           <tbody>
             {rows.map((row) => (
-              <tr key={row.id} onClick={(event) => event.target instanceof HTMLElement && event.target.tagName !== 'A' && navigate(`/machines/${row.id}`)} style={{ cursor: 'pointer' }}>
+              <tr
+                key={row.id}
+                onClick={(event) => event.target instanceof HTMLElement && event.target.tagName !== 'A' && navigate(`/machines/${row.id}`)}
+                style={{ cursor: 'pointer' }}
+              >
                 <td>
                   <Link to={`/machines/${row.id}`}>{row.labelCode}</Link>
                 </td>
@@ -124,7 +134,13 @@ function List({ rows }: { rows: Row[] }): ReactNode {
                   {row.stopped ? <div className="alarm">stands still</div> : null}
                   {row.doNotUse ? <div className="alarm">do not use until checked</div> : null}
                 </td>
-                <td>{row.next ? `${row.next.taskName}: ${row.next.dueOn ? sayDay(row.next.dueOn, todayOf(row.warehouse?.id)) : sayRange(row.next, todayOf(row.warehouse?.id))}` : <span className="soft">no date</span>}</td>
+                <td>
+                  {row.next ? (
+                    `${row.next.taskName}: ${row.next.dueOn ? sayDay(row.next.dueOn, todayOf(row.warehouse?.id)) : sayRange(row.next, todayOf(row.warehouse?.id))}`
+                  ) : (
+                    <span className="soft">no date</span>
+                  )}
+                </td>
                 <td className="figure">
                   {row.openOccurrences}
                   {row.lateOccurrences > 0 ? <div className="strong">{row.lateOccurrences} late</div> : null}

@@ -14,7 +14,10 @@ export function Messages(): ReactNode {
   return (
     <>
       <Heading title="Mails">Mails</Heading>
-      <p>A mail is uncertain when the connection broke between the mail server’s acceptance and our record of it. It is never sent again blindly; what it said comes once more in the next digest, marked as such.</p>
+      <p>
+        A mail is uncertain when the connection broke between the mail server’s acceptance and our record of it. It is never sent again
+        blindly; what it said comes once more in the next digest, marked as such.
+      </p>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} /> : null}
       {list.data?.items.length === 0 ? <p className="soft">No mail of this kind.</p> : null}

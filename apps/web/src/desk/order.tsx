@@ -28,7 +28,8 @@ function Page({ sheet }: { sheet: Sheet }): ReactNode {
       </Heading>
       <p>
         <Link to={`/machines/${sheet.machine.id}`}>{sheet.machine.labelCode}</Link>, {sheet.machine.typeName}, {sheet.warehouse.name}
-        {sheet.station ? `, ${sheet.station.line} ${sheet.station.name}` : ''}. {sheet.technician ? `At ${sheet.technician.name}.` : 'Issued to nobody yet.'} About {Math.round(sheet.minutesPlanned)} minutes.
+        {sheet.station ? `, ${sheet.station.line} ${sheet.station.name}` : ''}.{' '}
+        {sheet.technician ? `At ${sheet.technician.name}.` : 'Issued to nobody yet.'} About {Math.round(sheet.minutesPlanned)} minutes.
         {sheet.minutesWorked === null ? '' : ` Took ${sheet.minutesWorked} minutes.`} {sheet.taggedOut ? 'The machine was tagged out.' : ''}
       </p>
       {mayDecide(me) ? <Decide sheet={sheet} /> : null}
@@ -39,7 +40,8 @@ function Page({ sheet }: { sheet: Sheet }): ReactNode {
         <>
           <h2>Function check</h2>
           <p>
-            {sheet.functionCheck.result.withinTolerance ? 'Strips within tolerance' : 'Strips out of tolerance'} on {sayInstant(sheet.functionCheck.result.at, zone)}, by {sheet.functionCheck.result.byName}; nothing else was tested.
+            {sheet.functionCheck.result.withinTolerance ? 'Strips within tolerance' : 'Strips out of tolerance'} on{' '}
+            {sayInstant(sheet.functionCheck.result.at, zone)}, by {sheet.functionCheck.result.byName}; nothing else was tested.
           </p>
         </>
       ) : null}
@@ -66,7 +68,8 @@ function TaskPart({ task, sheet }: { task: Sheet['tasks'][number]; sheet: Sheet 
       <h2>{task.name}</h2>
       <p>
         {task.why} Due {sayDay(task.dueOn, today)}
-        {task.late ? ', late' : ''}. {task.outcome === 'done' ? 'Done.' : task.outcome === 'not_done' ? `Not done: ${task.notDoneReason}` : ''}
+        {task.late ? ', late' : ''}.{' '}
+        {task.outcome === 'done' ? 'Done.' : task.outcome === 'not_done' ? `Not done: ${task.notDoneReason}` : ''}
       </p>
       <details>
         <summary>
@@ -75,15 +78,24 @@ function TaskPart({ task, sheet }: { task: Sheet['tasks'][number]; sheet: Sheet 
         <ol>
           {task.steps.map(({ key, text, given }) => (
             <li key={key}>
-              {text} {given ? <span className="soft">– {String(given.answer)}, {given.byName}</span> : null}
+              {text}{' '}
+              {given ? (
+                <span className="soft">
+                  – {String(given.answer)}, {given.byName}
+                </span>
+              ) : null}
             </li>
           ))}
         </ol>
         {task.measurements.map(({ key, name, given, planLimit, neverBelow, limitsFrom }) => (
           <p key={key}>
-            {name}: {given.length === 0 ? 'not measured' : given.map(({ valueMm, whenTaken }) => `${sayLength(valueMm, me.person.units)} ${sayWord(whenTaken)}`).join(', ')}
+            {name}:{' '}
+            {given.length === 0
+              ? 'not measured'
+              : given.map(({ valueMm, whenTaken }) => `${sayLength(valueMm, me.person.units)} ${sayWord(whenTaken)}`).join(', ')}
             {planLimit === null ? '' : `; replace at ${sayLength(planLimit, me.person.units)}`}
-            {neverBelow === null ? '' : `, never below ${sayLength(neverBelow, me.person.units)}`} <span className="soft">{limitsFrom}</span>
+            {neverBelow === null ? '' : `, never below ${sayLength(neverBelow, me.person.units)}`}{' '}
+            <span className="soft">{limitsFrom}</span>
           </p>
         ))}
       </details>
@@ -117,8 +129,20 @@ function Decide({ sheet }: { sheet: Sheet }): ReactNode {
           Looked over
         </button>
       ) : null}
-      {allowed.has('return') ? <button onClick={() => withReason('Why does it go back to the technician?', (reason) => call('returnWorkOrder', { params, body: { reason } }))}>Return to the technician…</button> : null}
-      {allowed.has('cancel') ? <button onClick={() => withReason('Why is it cancelled?', (reason) => call('cancelWorkOrder', { params, body: { reason } }))}>Cancel…</button> : null}
+      {allowed.has('return') ? (
+        <button
+          onClick={() =>
+            withReason('Why does it go back to the technician?', (reason) => call('returnWorkOrder', { params, body: { reason } }))
+          }
+        >
+          Return to the technician…
+        </button>
+      ) : null}
+      {allowed.has('cancel') ? (
+        <button onClick={() => withReason('Why is it cancelled?', (reason) => call('cancelWorkOrder', { params, body: { reason } }))}>
+          Cancel…
+        </button>
+      ) : null}
       <button onClick={() => print()}>Print</button>
       {error ? <Fault error={error} /> : null}
     </div>

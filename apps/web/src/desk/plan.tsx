@@ -45,7 +45,13 @@ export function Plan(): ReactNode {
         <section key={task.planTaskId} aria-label={task.name}>
           <h2>{task.name}</h2>
           <p>
-            {task.triggers.map(sayTrigger).join('; ')}. {task.minutes} minutes, {task.skill === 'instructed' ? 'an instructed person' : task.skill === 'electrical' ? 'a qualified electrical person' : 'a technician'}, {sayWord(task.reach)}
+            {task.triggers.map(sayTrigger).join('; ')}. {task.minutes} minutes,{' '}
+            {task.skill === 'instructed'
+              ? 'an instructed person'
+              : task.skill === 'electrical'
+                ? 'a qualified electrical person'
+                : 'a technician'}
+            , {sayWord(task.reach)}
             {task.atTheBench ? ', at the bench' : ''}
             {task.safetyCheck ? '; a safety check' : ''}.
           </p>

@@ -11,7 +11,11 @@ export function Register(): ReactNode {
   return search.get('what') === 'machine' ? <Machines /> : <Warehouse />
 }
 
-function useSubmit(doing: (form: FormData) => Promise<void>): { error: unknown; busy: boolean; submit: (event: FormEvent<HTMLFormElement>) => void } {
+function useSubmit(doing: (form: FormData) => Promise<void>): {
+  error: unknown
+  busy: boolean
+  submit: (event: FormEvent<HTMLFormElement>) => void
+} {
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
   const submit = (event: FormEvent<HTMLFormElement>): void => {
@@ -73,7 +77,11 @@ function Warehouse(): ReactNode {
         <Field label="Work begins">{(id) => <input id={id} name="starts" type="time" defaultValue="06:00" required />}</Field>
         <Field label="Work ends">{(id) => <input id={id} name="ends" type="time" defaultValue="14:00" required />}</Field>
         {(['first', 'second'] as const).map((key) => (
-          <Field key={key} label={key === 'first' ? 'Reminders go to' : 'Second person'} hint={key === 'second' ? 'Told when mail to the first does not arrive, and when care is late.' : undefined}>
+          <Field
+            key={key}
+            label={key === 'first' ? 'Reminders go to' : 'Second person'}
+            hint={key === 'second' ? 'Told when mail to the first does not arrive, and when care is late.' : undefined}
+          >
             {(id) => (
               <select id={id} name={key}>
                 <option value="">not known yet</option>
@@ -107,7 +115,15 @@ function Machines(): ReactNode {
     const machineTypeId = newType ? (await call('createMachineType', { body: typeOf(form) })).id : String(form.get('machineTypeId'))
     const commissionedOn = String(form.get('commissionedOn')) || null
     await call('createMachines', {
-      body: { machines: labels.map((labelCode) => ({ labelCode, serialNumber: labelCode, machineTypeId, commissionedOn, placement: { warehouseId: String(form.get('warehouseId')) } })) },
+      body: {
+        machines: labels.map((labelCode) => ({
+          labelCode,
+          serialNumber: labelCode,
+          machineTypeId,
+          commissionedOn,
+          placement: { warehouseId: String(form.get('warehouseId')) },
+        })),
+      },
     })
     setMade(labels.length)
     await queries.invalidateQueries()

@@ -45,12 +45,30 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
     <section aria-label={name}>
       <h3>{name}</h3>
       <p>
-        {zone}, {sayCount(machineCount, 'machine', 'machines')}. Reminders go to {nameOf(firstPersonId)}, then {nameOf(secondPersonId)}. {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
+        {zone}, {sayCount(machineCount, 'machine', 'machines')}. Reminders go to {nameOf(firstPersonId)}, then {nameOf(secondPersonId)}.{' '}
+        {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
       </p>
       <p className="small soft">
-        Week: {shifts.map(({ weekday, starts, ends }) => `${DAYS[weekday]} ${starts.slice(0, 5)}–${ends.slice(0, 5)}`).join(', ') || 'no shifts entered'}.<br />
-        Closed: {closures.filter(({ toDate }) => toDate >= today).slice(0, 6).map(({ fromDate, toDate, reason }) => `${fromDate}${fromDate === toDate ? '' : ` to ${toDate}`}${reason ? ` (${reason})` : ''}`).join(', ') || 'no day entered'}.<br />
-        Peaks: {peaks.filter(({ toDate }) => toDate >= today).map(({ name: peak, fromDate, toDate, usageMultiplier, bars }) => `${peak} ${fromDate} to ${toDate}, ${usageMultiplier} × use, bars ${sayWord(bars)}`).join('; ') || 'none entered'}.
+        Week:{' '}
+        {shifts.map(({ weekday, starts, ends }) => `${DAYS[weekday]} ${starts.slice(0, 5)}–${ends.slice(0, 5)}`).join(', ') ||
+          'no shifts entered'}
+        .<br />
+        Closed:{' '}
+        {closures
+          .filter(({ toDate }) => toDate >= today)
+          .slice(0, 6)
+          .map(({ fromDate, toDate, reason }) => `${fromDate}${fromDate === toDate ? '' : ` to ${toDate}`}${reason ? ` (${reason})` : ''}`)
+          .join(', ') || 'no day entered'}
+        .<br />
+        Peaks:{' '}
+        {peaks
+          .filter(({ toDate }) => toDate >= today)
+          .map(
+            ({ name: peak, fromDate, toDate, usageMultiplier, bars }) =>
+              `${peak} ${fromDate} to ${toDate}, ${usageMultiplier} × use, bars ${sayWord(bars)}`,
+          )
+          .join('; ') || 'none entered'}
+        .
       </p>
     </section>
   )
@@ -66,8 +84,13 @@ function Types(): ReactNode {
       <ul className="plain sentences">
         {types.data?.items.map(({ id, name, drive, supply, heater, machineCount, currentPlanId, currentPlanVersion }) => (
           <li key={id}>
-            {name}: {sayWord(drive)}, {supply === 'wired_in' ? 'wired in' : supply === 'none' ? 'no supply' : 'cord and plug'}, {heater ? 'heater' : 'no heater'}; {sayCount(machineCount, 'machine', 'machines')}.{' '}
-            {currentPlanId ? <Link to={`/set-up/plans/${currentPlanId}`}>Service plan, version {currentPlanVersion}</Link> : 'No service plan.'}
+            {name}: {sayWord(drive)}, {supply === 'wired_in' ? 'wired in' : supply === 'none' ? 'no supply' : 'cord and plug'},{' '}
+            {heater ? 'heater' : 'no heater'}; {sayCount(machineCount, 'machine', 'machines')}.{' '}
+            {currentPlanId ? (
+              <Link to={`/set-up/plans/${currentPlanId}`}>Service plan, version {currentPlanVersion}</Link>
+            ) : (
+              'No service plan.'
+            )}
           </li>
         ))}
       </ul>
@@ -104,9 +127,14 @@ function Moving(): ReactNode {
     <>
       <h2>What should have moved</h2>
       <ul className="plain sentences">
-        <li>{oldestPendingMessageSeconds === null ? 'No mail waits.' : `The oldest mail has waited ${Math.round(oldestPendingMessageSeconds / 60)} minutes.`}</li>
         <li>
-          <Link to="/messages">{sayCount(uncertainMessages, 'mail is', 'mails are')} uncertain</Link>, {sayCount(failedMessages, 'was', 'were')} refused.
+          {oldestPendingMessageSeconds === null
+            ? 'No mail waits.'
+            : `The oldest mail has waited ${Math.round(oldestPendingMessageSeconds / 60)} minutes.`}
+        </li>
+        <li>
+          <Link to="/messages">{sayCount(uncertainMessages, 'mail is', 'mails are')} uncertain</Link>,{' '}
+          {sayCount(failedMessages, 'was', 'were')} refused.
         </li>
         <li>{sayCount(forecastsNotComputed, 'date', 'dates')} could not be computed.</li>
       </ul>

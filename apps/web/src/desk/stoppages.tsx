@@ -9,7 +9,8 @@ import { mayDecide, useMe, useToday } from './me.js'
 
 type Review = Answer<'review'>
 
-const daysBefore = (date: string, days: number): string => new Date(Date.parse(`${date}T00:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10)
+const daysBefore = (date: string, days: number): string =>
+  new Date(Date.parse(`${date}T00:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10)
 
 export function Stoppages(): ReactNode {
   const me = useMe()
@@ -20,7 +21,11 @@ export function Stoppages(): ReactNode {
   const warehouseId = search.get('warehouseId') ?? ''
   const change = (key: string, value: string): void => setSearch({ ...Object.fromEntries(search), [key]: value }, { replace: true })
   const where = warehouseId ? { warehouseId } : {}
-  const review = useQuery({ queryKey: ['review', from, to, warehouseId], queryFn: () => call('review', { query: { from, to, ...where } }), enabled: mayDecide(me) })
+  const review = useQuery({
+    queryKey: ['review', from, to, warehouseId],
+    queryFn: () => call('review', { query: { from, to, ...where } }),
+    enabled: mayDecide(me),
+  })
   return (
     <>
       <Heading title="Stoppages">Stoppages</Heading>
@@ -110,7 +115,15 @@ function Found({ review }: { review: Review }): ReactNode {
                 <td className="figure">{sayNumber(row.hoursStopped, 1)}</td>
                 <td className="figure">{row.stoppages}</td>
                 <td className="figure">{row.unplanned}</td>
-                <td className="figure">{row.meanHoursToBackInUse.value === null ? <span className="soft" title={row.meanHoursToBackInUse.hiddenReason ?? ''}>n = {row.meanHoursToBackInUse.n}</span> : `${sayNumber(row.meanHoursToBackInUse.value, 1)} (${sayNumber(row.meanHoursToBackInUse.low ?? 0, 1)}–${sayNumber(row.meanHoursToBackInUse.high ?? 0, 1)})`}</td>
+                <td className="figure">
+                  {row.meanHoursToBackInUse.value === null ? (
+                    <span className="soft" title={row.meanHoursToBackInUse.hiddenReason ?? ''}>
+                      n = {row.meanHoursToBackInUse.n}
+                    </span>
+                  ) : (
+                    `${sayNumber(row.meanHoursToBackInUse.value, 1)} (${sayNumber(row.meanHoursToBackInUse.low ?? 0, 1)}–${sayNumber(row.meanHoursToBackInUse.high ?? 0, 1)})`
+                  )}
+                </td>
                 <td className="figure">{row.cost === null ? '' : sayMoney(row.cost, totals.currency ?? 'EUR')}</td>
               </tr>
             ))}

@@ -41,7 +41,12 @@ const WAITING: readonly [keyof Week['waiting'], string, string, string][] = [
   ['openStoppages', 'machine stands still', 'machines stand still', '/stoppages?open=true'],
   ['toLookOver', 'finished order to look over', 'finished orders to look over', '/work?state=done'],
   ['conflicts', 'pair of entries that disagree', 'pairs of entries that disagree', '/work'],
-  ['uncertainMessages', 'mail of which nobody knows whether it arrived', 'mails of which nobody knows whether they arrived', '/messages?state=uncertain'],
+  [
+    'uncertainMessages',
+    'mail of which nobody knows whether it arrived',
+    'mails of which nobody knows whether they arrived',
+    '/messages?state=uncertain',
+  ],
 ]
 
 export function ThisWeek(): ReactNode {
@@ -112,7 +117,10 @@ function FirstStep({ decides }: { decides: boolean }): ReactNode {
   return (
     <>
       <Heading title="This week">Nothing is registered yet</Heading>
-      <p>Here you will read, warehouse by warehouse, what must be known and decided this week. It begins with one warehouse and its machines; everything that is not known may stay ‘not known’.</p>
+      <p>
+        Here you will read, warehouse by warehouse, what must be known and decided this week. It begins with one warehouse and its machines;
+        everything that is not known may stay ‘not known’.
+      </p>
       {decides ? (
         <Link className="button main" to="/set-up/register">
           Register the first warehouse

@@ -22,7 +22,11 @@ export function Work(): ReactNode {
       <div className="row no-print">
         <div>
           <label htmlFor="where">Warehouse</label>
-          <select id="where" value={warehouseId} onChange={(event) => setSearch({ ...Object.fromEntries(search), warehouseId: event.target.value })}>
+          <select
+            id="where"
+            value={warehouseId}
+            onChange={(event) => setSearch({ ...Object.fromEntries(search), warehouseId: event.target.value })}
+          >
             <option value="">all</option>
             {me.warehouses.map(({ id, name }) => (
               <option key={id} value={id}>
@@ -57,15 +61,18 @@ export function Work(): ReactNode {
 }
 
 function ByPerson({ orders }: { orders: Order[] }): ReactNode {
-  if (orders.length === 0) return <p className="soft">No order is open. Orders are drafted by themselves when a technician’s care falls due.</p>
+  if (orders.length === 0)
+    return <p className="soft">No order is open. Orders are drafted by themselves when a technician’s care falls due.</p>
   const people = new Map<string, Order[]>()
-  for (const order of orders) people.set(order.technician?.name ?? 'Nobody yet', [...(people.get(order.technician?.name ?? 'Nobody yet') ?? []), order])
+  for (const order of orders)
+    people.set(order.technician?.name ?? 'Nobody yet', [...(people.get(order.technician?.name ?? 'Nobody yet') ?? []), order])
   return [...people]
     .sort(([a], [b]) => (a === 'Nobody yet' ? -1 : b === 'Nobody yet' ? 1 : a.localeCompare(b)))
     .map(([name, list]) => (
       <section key={name} aria-label={name}>
         <h2>
-          {name}: {sayCount(list.length, 'order', 'orders')}, {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))} minutes
+          {name}: {sayCount(list.length, 'order', 'orders')},{' '}
+          {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))} minutes
         </h2>
         <div className="wide">
           <table>
@@ -127,7 +134,14 @@ export function Issue({ order }: { order: Pick<Order, 'id' | 'warehouse' | 'skil
   const queries = useQueryClient()
   const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
   const [error, setError] = useState<unknown>(null)
-  const technicians = people.data?.items.filter(({ role, disabled, warehouseIds, electricallyQualified }) => role === 'technician' && !disabled && warehouseIds.includes(order.warehouse.id) && (order.skill !== 'electrical' || electricallyQualified)) ?? []
+  const technicians =
+    people.data?.items.filter(
+      ({ role, disabled, warehouseIds, electricallyQualified }) =>
+        role === 'technician' &&
+        !disabled &&
+        warehouseIds.includes(order.warehouse.id) &&
+        (order.skill !== 'electrical' || electricallyQualified),
+    ) ?? []
   async function issue(technicianId: string): Promise<void> {
     if (!technicianId) return
     try {
@@ -162,7 +176,10 @@ function RoundLine({ warehouseId, name }: { warehouseId: string; name: string })
   const { doneCount, openCount, lines } = round.data
   return (
     <p>
-      {name}: {lines.length === 0 ? 'nothing is asked for this month.' : `${sayCount(doneCount, 'machine', 'machines')} done, ${openCount} still open.`}{' '}
+      {name}:{' '}
+      {lines.length === 0
+        ? 'nothing is asked for this month.'
+        : `${sayCount(doneCount, 'machine', 'machines')} done, ${openCount} still open.`}{' '}
       {openCount > 0 ? <a href={`/hand.html#/round/${warehouseId}`}>Walk the round</a> : null}
     </p>
   )

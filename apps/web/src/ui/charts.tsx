@@ -32,7 +32,23 @@ const niceStep = (top: number): number => {
   return ([1, 2, 5, 10].find((factor) => factor * power >= raw) ?? 10) * power
 }
 
-function Axes({ from, to, low, high, unit, x, y }: { from: number; to: number; low: number; high: number; unit: string; x: (day: number) => number; y: (value: number) => number }): ReactNode {
+function Axes({
+  from,
+  to,
+  low,
+  high,
+  unit,
+  x,
+  y,
+}: {
+  from: number
+  to: number
+  low: number
+  high: number
+  unit: string
+  x: (day: number) => number
+  y: (value: number) => number
+}): ReactNode {
   const step = niceStep(high - low)
   const ticks: number[] = []
   for (let value = Math.ceil(low / step) * step; value <= high + 1e-9; value += step) ticks.push(value)
@@ -65,8 +81,17 @@ export interface UsePoint {
 }
 
 /** Strips a week as columns; peaks and closures shaded; what the evidence was said in the table behind. */
-export function UseChart({ days, peaks, label }: { days: UsePoint[]; peaks: { fromDate: string; toDate: string; name: string }[]; label: string }): ReactNode {
-  if (days.length === 0) return <p className="soft">Nothing is known of its use yet. One counter reading, or one tap a month, is enough to begin.</p>
+export function UseChart({
+  days,
+  peaks,
+  label,
+}: {
+  days: UsePoint[]
+  peaks: { fromDate: string; toDate: string; name: string }[]
+  label: string
+}): ReactNode {
+  if (days.length === 0)
+    return <p className="soft">Nothing is known of its use yet. One counter reading, or one tap a month, is enough to begin.</p>
   const weeks = new Map<number, { strips: number; kinds: Set<string> }>()
   for (const { day, strips, kind } of days) {
     const week = Math.floor((dayNumber(day) + 3) / 7)
@@ -91,7 +116,13 @@ export function UseChart({ days, peaks, label }: { days: UsePoint[]; peaks: { fr
             const [left, right] = [x(Math.max(from, dayNumber(fromDate))), x(Math.min(to, dayNumber(toDate) + 1))]
             return (
               <g key={fromDate}>
-                <rect className="shaded" x={left} width={Math.max(1, right - left)} y={BOX.top} height={BOX.height - BOX.top - BOX.bottom} />
+                <rect
+                  className="shaded"
+                  x={left}
+                  width={Math.max(1, right - left)}
+                  y={BOX.top}
+                  height={BOX.height - BOX.top - BOX.bottom}
+                />
                 <text x={left + 3} y={BOX.top + 12}>
                   {name}
                 </text>
@@ -135,19 +166,52 @@ export interface WearPoint {
 }
 
 /** Brush lengths as measured, both limits as lines, and the forecast crossing of the plan limit as a band of days. */
-export function WearChart({ points, planMm, neverBelowMm, newMm, newOn, due }: { points: WearPoint[]; planMm: number; neverBelowMm: number; newMm: number; newOn: string | null; due: { earlyOn: string | null; likelyOn: string | null; lateOn: string | null; noLaterThan: string | null } | null }): ReactNode {
-  const dates = [...points.map(({ on }) => on), ...(newOn ? [newOn] : []), ...[due?.earlyOn, due?.likelyOn, due?.lateOn, due?.noLaterThan].filter((date): date is string => typeof date === 'string')]
+export function WearChart({
+  points,
+  planMm,
+  neverBelowMm,
+  newMm,
+  newOn,
+  due,
+}: {
+  points: WearPoint[]
+  planMm: number
+  neverBelowMm: number
+  newMm: number
+  newOn: string | null
+  due: { earlyOn: string | null; likelyOn: string | null; lateOn: string | null; noLaterThan: string | null } | null
+}): ReactNode {
+  const dates = [
+    ...points.map(({ on }) => on),
+    ...(newOn ? [newOn] : []),
+    ...[due?.earlyOn, due?.likelyOn, due?.lateOn, due?.noLaterThan].filter((date): date is string => typeof date === 'string'),
+  ]
   if (dates.length === 0) return <p className="soft">Not measured yet, and the day on which this set was fitted is not known.</p>
   const from = Math.min(...dates.map(dayNumber)) - 10
   const to = Math.max(...dates.map(dayNumber)) + 20
-  const [low, high] = [Math.min(neverBelowMm - 1, ...points.map(({ lengthMm }) => lengthMm)), Math.max(newMm + 0.5, ...points.map(({ lengthMm }) => lengthMm))]
+  const [low, high] = [
+    Math.min(neverBelowMm - 1, ...points.map(({ lengthMm }) => lengthMm)),
+    Math.max(newMm + 0.5, ...points.map(({ lengthMm }) => lengthMm)),
+  ]
   const x = (day: number): number => BOX.left + ((day - from) / (to - from || 1)) * (BOX.width - BOX.left)
   const y = (value: number): number => BOX.top + ((high - value) / (high - low)) * (BOX.height - BOX.top - BOX.bottom)
   const last = points.reduce<WearPoint | null>((best, point) => (best === null || point.on >= best.on ? point : best), null)
   return (
     <figure>
-      <svg viewBox={`0 0 ${BOX.width} ${BOX.height}`} role="img" aria-label={`Brush lengths: ${points.length} measurements, replaced at ${planMm} millimetres, never below ${neverBelowMm}.`}>
-        {due?.earlyOn && due.lateOn ? <rect className="shaded" x={x(dayNumber(due.earlyOn))} width={Math.max(2, x(dayNumber(due.lateOn)) - x(dayNumber(due.earlyOn)))} y={BOX.top} height={BOX.height - BOX.top - BOX.bottom} /> : null}
+      <svg
+        viewBox={`0 0 ${BOX.width} ${BOX.height}`}
+        role="img"
+        aria-label={`Brush lengths: ${points.length} measurements, replaced at ${planMm} millimetres, never below ${neverBelowMm}.`}
+      >
+        {due?.earlyOn && due.lateOn ? (
+          <rect
+            className="shaded"
+            x={x(dayNumber(due.earlyOn))}
+            width={Math.max(2, x(dayNumber(due.lateOn)) - x(dayNumber(due.earlyOn)))}
+            y={BOX.top}
+            height={BOX.height - BOX.top - BOX.bottom}
+          />
+        ) : null}
         <Axes from={from} to={to} low={low} high={high} unit="mm" x={x} y={y} />
         {[
           [planMm, 'replace at'],
@@ -160,7 +224,16 @@ export function WearChart({ points, planMm, neverBelowMm, newMm, newOn, due }: {
             </text>
           </g>
         ))}
-        {last && due?.likelyOn ? <line className="line" x1={x(dayNumber(last.on))} y1={y(last.lengthMm)} x2={x(dayNumber(due.likelyOn))} y2={y(planMm)} strokeDasharray="6 4" /> : null}
+        {last && due?.likelyOn ? (
+          <line
+            className="line"
+            x1={x(dayNumber(last.on))}
+            y1={y(last.lengthMm)}
+            x2={x(dayNumber(due.likelyOn))}
+            y2={y(planMm)}
+            strokeDasharray="6 4"
+          />
+        ) : null}
         {newOn ? <circle className="dot" cx={x(dayNumber(newOn))} cy={y(newMm)} r={3} fillOpacity={0.4} /> : null}
         {points.map(({ on, lengthMm, name }) => (
           <circle key={`${on}${name}`} className="dot" cx={x(dayNumber(on))} cy={y(lengthMm)} r={4} />
@@ -192,7 +265,19 @@ export function WearChart({ points, planMm, neverBelowMm, newMm, newOn, due }: {
 }
 
 /** One line of 'Coming up': early to late as a band, likely as a mark, over the weeks asked for. */
-export function DueBar({ from, to, earlyOn, likelyOn, lateOn }: { from: string; to: string; earlyOn: string | null; likelyOn: string | null; lateOn: string | null }): ReactNode {
+export function DueBar({
+  from,
+  to,
+  earlyOn,
+  likelyOn,
+  lateOn,
+}: {
+  from: string
+  to: string
+  earlyOn: string | null
+  likelyOn: string | null
+  lateOn: string | null
+}): ReactNode {
   if (likelyOn === null) return null
   const [start, end] = [dayNumber(from), dayNumber(to)]
   const at = (date: string): number => Math.max(0, Math.min(100, ((dayNumber(date) - start) / (end - start || 1)) * 100))
@@ -207,22 +292,38 @@ export function DueBar({ from, to, earlyOn, likelyOn, lateOn }: { from: string; 
 }
 
 /** Load of the coming weeks as columns against the minutes there are. */
-export function WeekBand({ weeks }: { weeks: { weekStart: string; minutes: number; shiftMinutes: number; barred: boolean; closed: number }[] }): ReactNode {
+export function WeekBand({
+  weeks,
+}: {
+  weeks: { weekStart: string; minutes: number; shiftMinutes: number; barred: boolean; closed: number }[]
+}): ReactNode {
   const high = Math.max(60, ...weeks.map(({ minutes }) => minutes))
   const width = 700
   const each = width / Math.max(1, weeks.length)
   return (
     <figure>
-      <svg viewBox={`0 0 ${width} 120`} role="img" aria-label={`Minutes of care by week: ${weeks.map(({ weekStart, minutes }) => `${weekStart} ${Math.round(minutes)}`).join(', ')}`}>
+      <svg
+        viewBox={`0 0 ${width} 120`}
+        role="img"
+        aria-label={`Minutes of care by week: ${weeks.map(({ weekStart, minutes }) => `${weekStart} ${Math.round(minutes)}`).join(', ')}`}
+      >
         {weeks.map(({ weekStart, minutes, barred, closed }, index) => (
           <g key={weekStart}>
             {barred || closed > 0 ? <rect className="shaded" x={index * each} width={each - 2} y={0} height={90} /> : null}
-            <rect className="range" x={index * each + each * 0.2} width={each * 0.5} y={90 - (minutes / high) * 70} height={(minutes / high) * 70} />
+            <rect
+              className="range"
+              x={index * each + each * 0.2}
+              width={each * 0.5}
+              y={90 - (minutes / high) * 70}
+              height={(minutes / high) * 70}
+            />
             <text x={index * each + each * 0.45} y={86 - (minutes / high) * 70} textAnchor="middle">
               {Math.round(minutes)}
             </text>
             <text x={index * each + each * 0.45} y={106} textAnchor="middle">
-              {new Intl.DateTimeFormat('en', { timeZone: 'UTC', day: 'numeric', month: 'short' }).format(new Date(`${weekStart}T00:00:00Z`))}
+              {new Intl.DateTimeFormat('en', { timeZone: 'UTC', day: 'numeric', month: 'short' }).format(
+                new Date(`${weekStart}T00:00:00Z`),
+              )}
             </text>
           </g>
         ))}

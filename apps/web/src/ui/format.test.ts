@@ -11,7 +11,9 @@ describe('words for the screen', () => {
   })
 
   it('say a range, or one day where it is exact', () => {
-    expect(sayRange({ earlyOn: '2026-05-03', likelyOn: '2026-05-12', lateOn: '2026-05-26' }, '2026-04-01')).toBe('likely May 12, between May 3 and May 26')
+    expect(sayRange({ earlyOn: '2026-05-03', likelyOn: '2026-05-12', lateOn: '2026-05-26' }, '2026-04-01')).toBe(
+      'likely May 12, between May 3 and May 26',
+    )
     expect(sayRange({ earlyOn: '2026-05-12', likelyOn: '2026-05-12', lateOn: '2026-05-12' }, '2026-04-01')).toBe('May 12')
     expect(sayRange({ earlyOn: null, likelyOn: null, lateOn: null }, '2026-04-01')).toBe('no date')
   })

@@ -5,15 +5,28 @@ const MM_PER_INCH = 25.4
 export function sayDay(date: string | null, today: string, language = 'en'): string {
   if (date === null) return 'no date'
   const sameYear = date.slice(0, 4) === today.slice(0, 4)
-  return new Intl.DateTimeFormat(language, { timeZone: 'UTC', day: 'numeric', month: 'short', ...(sameYear ? {} : { year: 'numeric' }) }).format(new Date(`${date}T00:00:00Z`))
+  return new Intl.DateTimeFormat(language, {
+    timeZone: 'UTC',
+    day: 'numeric',
+    month: 'short',
+    ...(sameYear ? {} : { year: 'numeric' }),
+  }).format(new Date(`${date}T00:00:00Z`))
 }
 
 export function sayInstant(instant: string | null, zone: string, language = 'en'): string {
   if (instant === null) return 'not known'
-  return new Intl.DateTimeFormat(language, { timeZone: zone, day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(new Date(instant))
+  return new Intl.DateTimeFormat(language, {
+    timeZone: zone,
+    day: 'numeric',
+    month: 'short',
+    hour: '2-digit',
+    minute: '2-digit',
+    hourCycle: 'h23',
+  }).format(new Date(instant))
 }
 
-export const sayNumber = (value: number, digits = 0, language = 'en'): string => new Intl.NumberFormat(language, { maximumFractionDigits: digits, minimumFractionDigits: digits }).format(value)
+export const sayNumber = (value: number, digits = 0, language = 'en'): string =>
+  new Intl.NumberFormat(language, { maximumFractionDigits: digits, minimumFractionDigits: digits }).format(value)
 
 export const sayCount = (count: number, one: string, many: string): string => `${sayNumber(count)} ${count === 1 ? one : many}`
 
@@ -22,7 +35,10 @@ export function sayMoney(value: number, currency: string, language = 'en'): stri
 }
 
 /** The range in words: 'likely 12 May, between 3 and 26 May'. */
-export function sayRange({ earlyOn, likelyOn, lateOn }: { earlyOn: string | null; likelyOn: string | null; lateOn: string | null }, today: string): string {
+export function sayRange(
+  { earlyOn, likelyOn, lateOn }: { earlyOn: string | null; likelyOn: string | null; lateOn: string | null },
+  today: string,
+): string {
   if (likelyOn === null) return 'no date'
   if (earlyOn === likelyOn && lateOn === likelyOn) return sayDay(likelyOn, today)
   return `likely ${sayDay(likelyOn, today)}, between ${earlyOn === null ? 'now' : sayDay(earlyOn, today)} and ${lateOn === null ? 'further than five years' : sayDay(lateOn, today)}`

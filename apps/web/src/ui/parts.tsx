@@ -22,7 +22,13 @@ export function Fault({ error, again }: { error: unknown; again?: () => void }):
   const denied = problem?.status === 403
   return (
     <div className="note alarmed" role="alert">
-      <p>{denied ? 'This page is not for your role. A manager or an administrator can open it.' : error instanceof Unreachable || problem ? (error as Error).message : 'Something went wrong on this page. Nothing you sent is lost.'}</p>
+      <p>
+        {denied
+          ? 'This page is not for your role. A manager or an administrator can open it.'
+          : error instanceof Unreachable || problem
+            ? (error as Error).message
+            : 'Something went wrong on this page. Nothing you sent is lost.'}
+      </p>
       {problem && problem.errors.length > 0 ? (
         <ul>
           {problem.errors.map(({ pointer, message }) => (
@@ -49,7 +55,19 @@ export function Bones({ lines = 6 }: { lines?: number }): ReactNode {
   )
 }
 
-export function Field({ label, hint, fault, unit, children }: { label: string; hint?: string | undefined; fault?: string | undefined; unit?: string | undefined; children: (id: string) => ReactNode }): ReactNode {
+export function Field({
+  label,
+  hint,
+  fault,
+  unit,
+  children,
+}: {
+  label: string
+  hint?: string | undefined
+  fault?: string | undefined
+  unit?: string | undefined
+  children: (id: string) => ReactNode
+}): ReactNode {
   const id = useId()
   return (
     <div className="field">

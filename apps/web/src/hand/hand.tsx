@@ -1,0 +1,121 @@
+/** The frame of the on-site pages: who works, what is only on this phone, and one page at a time by the address. */
+import { type ReactNode, useEffect, useState } from 'react'
+import { SignIn } from './sign-in.js'
+import { KeepingContext, useKeepingOf, type Keeping } from './kept.js'
+import { forgetRefused, type HandStore, keepPage, keptPage, openStore } from './outbox.js'
+import { RoundPage } from './round.js'
+import { LinkedRound } from './linked-round.js'
+import { ask, Away, SignedOut } from './server.js'
+import { Sheet } from './sheet.js'
+import { Today } from './today.js'
+
+export interface HandMe {
+  person: { id: string; name: string; role: string; units: 'si' | 'us' }
+  warehouses: { id: string; name: string; zone: string; today: string }[]
+}
+
+export function useAddress(): string {
+  const [hash, setHash] = useState(location.hash.slice(1) || '/')
+  useEffect(() => {
+    const change = (): void => {
+      setHash(location.hash.slice(1) || '/')
+      scrollTo(0, 0)
+    }
+    addEventListener('hashchange', change)
+    return () => removeEventListener('hashchange', change)
+  }, [])
+  return hash
+}
+
+export function Hand(): ReactNode {
+  const [store, setStore] = useState<HandStore | null>(null)
+  const [full, setFull] = useState(false)
+  useEffect(() => {
+    openStore().then(setStore, () => setFull(true))
+  }, [])
+  const keeping = useKeepingOf(store)
+  if (location.hash.startsWith('#round=')) return <LinkedRound />
+  if (full)
+    return (
+      <main className="hand">
+        <p className="note alarmed" role="alert">
+          This browser lets nothing be kept on the phone (private window, or storage full). Work on site needs that: open this page in an
+          ordinary window.
+        </p>
+      </main>
+    )
+  if (!keeping) return <main className="hand" aria-busy="true" />
+  return (
+    <KeepingContext value={keeping}>
+      <SignedIn keeping={keeping} />
+    </KeepingContext>
+  )
+}
+
+function SignedIn({ keeping }: { keeping: Keeping }): ReactNode {
+  const [me, setMe] = useState<HandMe | null>(null)
+  const [state, setState] = useState<'asking' | 'in' | 'out' | 'away'>('asking')
+  const address = useAddress()
+  const look = async (): Promise<void> => {
+    try {
+      const answer = await ask<HandMe>('GET', '/api/v1/me')
+      await keepPage(keeping.store, 'me', answer, new Date().toISOString())
+      setMe(answer)
+      setState('in')
+      void keeping.again()
+    } catch (error) {
+      const kept = await keptPage<HandMe>(keeping.store, 'me')
+      if (kept && !(error instanceof SignedOut)) {
+        setMe(kept.data)
+        setState('in')
+      } else setState(error instanceof Away ? 'away' : 'out')
+    }
+  }
+  useEffect(() => void look(), [])
+  if (state === 'asking') return <main className="hand" aria-busy="true" />
+  if (state === 'out') return <SignIn waiting={keeping.waiting} onDone={look} />
+  if (state === 'away' || !me)
+    return (
+      <main className="hand">
+        <p className="note">No network, and nothing was opened on this phone before. Open this page once with the network.</p>
+        <button onClick={() => void look()}>Try again</button>
+      </main>
+    )
+  return (
+    <main className="hand">
+      <Kept keeping={keeping} />
+      <PageAt address={address} me={me} />
+    </main>
+  )
+}
+
+function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
+  const [, place, id = ''] = address.split('/')
+  if (place === 'order') return <Sheet workOrderId={id} me={me} />
+  if (place === 'round') return <RoundPage warehouseId={id} me={me} />
+  return <Today me={me} />
+}
+
+/** Always on top: how many entries are only on this phone, and what was refused. */
+function Kept({ keeping }: { keeping: Keeping }): ReactNode {
+  const { waiting, refused, online } = keeping
+  return (
+    <div className="kept" role="status">
+      {waiting === 0 ? 'All saved.' : `${waiting} kept on this phone${online ? ', sending' : ''}.`} {online ? '' : 'No network.'}{' '}
+      <a href="#/">Here, today</a>
+      {refused.map(({ id, refused: reason }) => (
+        <p key={id} className="note alarmed">
+          Not taken in: {reason}{' '}
+          <button
+            className="small"
+            onClick={() => {
+              void forgetRefused(keeping.store, id).then(keeping.again)
+            }}
+          >
+            I have seen this
+          </button>
+        </p>
+      ))}
+    </div>
+  )
+}

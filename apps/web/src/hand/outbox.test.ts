@@ -1,0 +1,72 @@
+import 'fake-indexeddb/auto'
+import { afterEach, beforeEach, describe, expect, it } from '@jest/globals'
+import { countKept, entriesToSend, type HandStore, keepEntry, keepPage, keptPage, openStore, sendKept, type Sent } from './outbox.js'
+
+let store: HandStore
+let number = 0
+beforeEach(async () => {
+  store = await openStore(`store ${number++}`)
+})
+afterEach(() => store.close())
+
+const entry = (id: string): Parameters<typeof keepEntry>[1] => ({
+  id,
+  kind: 'work',
+  workOrderId: 'order',
+  body: { id },
+  keptAt: '2026-05-04T08:00:00Z',
+})
+
+describe('what is kept on the phone', () => {
+  it('is sent in the order it was typed and removed only when the server answered', async () => {
+    for (const id of ['c', 'a', 'b']) await keepEntry(store, entry(id))
+    const seen: string[] = []
+    const saved = await sendKept(store, async ({ id }): Promise<Sent> => {
+      seen.push(id)
+      return id === 'b' ? { outcome: 'unreachable' } : { outcome: 'saved' }
+    })
+    expect(seen).toEqual(['c', 'a', 'b'])
+    expect(saved).toBe(2)
+    expect((await entriesToSend(store)).map(({ id }) => id)).toEqual(['b'])
+  })
+
+  it('stops at the first that cannot reach the server, so that order is kept', async () => {
+    for (const id of ['a', 'b']) await keepEntry(store, entry(id))
+    expect(await sendKept(store, async () => ({ outcome: 'unreachable' }))).toBe(0)
+    expect((await countKept(store)).waiting).toBe(2)
+  })
+
+  it('keeps a refused entry, with the reason, and sends the rest', async () => {
+    for (const id of ['a', 'b']) await keepEntry(store, entry(id))
+    await sendKept(store, async ({ id }): Promise<Sent> =>
+      id === 'a' ? { outcome: 'refused', reason: 'The order was cancelled.' } : { outcome: 'saved' },
+    )
+    const { waiting, refused } = await countKept(store)
+    expect(waiting).toBe(0)
+    expect(refused).toMatchObject([{ id: 'a', refused: 'The order was cancelled.' }])
+  })
+
+  it('sends each once when two ask at the same time', async () => {
+    await keepEntry(store, entry('a'))
+    let calls = 0
+    const send = async (): Promise<Sent> => {
+      calls += 1
+      await new Promise((later) => setTimeout(later, 5))
+      return { outcome: 'saved' }
+    }
+    await Promise.all([sendKept(store, send), sendKept(store, send)])
+    expect(calls).toBe(1)
+  })
+
+  it('is still there when the page is opened again', async () => {
+    const again = 'kept over a reload'
+    const first = await openStore(again)
+    await keepEntry(first, entry('a'))
+    await keepPage(first, 'today', { orders: 3 }, '2026-05-04T08:00:00Z')
+    first.close()
+    const second = await openStore(again)
+    expect((await entriesToSend(second)).map(({ id }) => id)).toEqual(['a'])
+    expect(await keptPage(second, 'today')).toEqual({ data: { orders: 3 }, at: '2026-05-04T08:00:00Z' })
+    second.close()
+  })
+})

@@ -1,0 +1,90 @@
+import { describe, expect, it } from '@jest/globals'
+import { type HandSheet, isWorkedThrough, layOver, sayMeasured } from './overlay.js'
+import type { KeptEntry } from './outbox.js'
+
+const sheet: HandSheet = {
+  id: 'order',
+  number: 7,
+  state: 'issued',
+  machine: {
+    id: 'm',
+    labelCode: 'L-1',
+    typeName: 'Bench electric',
+    mayOpen: 'our_technicians',
+    serviceFirm: '',
+    serviceTelephone: '',
+    tape: 'plain',
+  },
+  warehouse: { id: 'w', name: 'North' },
+  station: null,
+  cautions: [],
+  acknowledgement: 'read',
+  acknowledged: null,
+  tasks: [
+    {
+      id: 't',
+      name: 'Measure',
+      why: '',
+      minutes: 10,
+      safetyCheck: false,
+      replacesComponent: false,
+      cautions: [],
+      steps: [
+        { key: 'open', text: 'Open', answer: 'tick', given: null },
+        { key: 'upper', text: 'Measure', answer: 'measurement', measurementKey: 'upper', given: null },
+      ],
+      measurements: [{ key: 'upper', name: 'Upper', unit: 'mm', required: true, planLimit: 9.5, neverBelow: 6.4, given: [] }],
+      outcome: null,
+      notDoneReason: null,
+    },
+  ],
+  minutesPlanned: 10,
+  functionCheck: { kind: 'none', asks: [], toleranceMm: null, instructions: [], ifOutOfTolerance: [], result: null },
+  partsThatFit: [],
+  partsUsed: [],
+  taggedOut: false,
+  missing: [],
+  hints: [],
+}
+const kept = (...bodies: object[]): KeptEntry[] =>
+  bodies.map((body, index) => ({
+    id: String(index),
+    kind: 'work',
+    workOrderId: 'order',
+    body: body as Record<string, unknown>,
+    keptAt: '',
+  }))
+
+describe('a sheet with what is only on this phone', () => {
+  it('shows answers, values and state as typed, in order', () => {
+    const standing = layOver(
+      sheet,
+      kept(
+        { kind: 'accept' },
+        { kind: 'acknowledge_cautions' },
+        { kind: 'start' },
+        { kind: 'answer_step', taskId: 't', stepKey: 'open', answer: true },
+        { kind: 'measure', taskId: 't', measurementKey: 'upper', value: 0.5, unit: 'in' },
+      ),
+    )
+    expect(standing.state).toBe('under_way')
+    expect(standing.acknowledged).not.toBeNull()
+    expect(standing.tasks[0]?.measurements[0]?.given).toEqual([{ valueMm: 12.7, whenTaken: 'as_found' }])
+    expect(isWorkedThrough(standing.tasks[0]!)).toBe(true)
+    expect(isWorkedThrough(sheet.tasks[0]!)).toBe(false)
+  })
+
+  it('leaves other orders and refused entries aside, and the server’s answer untouched', () => {
+    const others = kept({ kind: 'start' }).map((entry) => ({ ...entry, workOrderId: 'another' }))
+    const refused = kept({ kind: 'start' }).map((entry) => ({ ...entry, refused: 'no' }))
+    expect(layOver(sheet, [...others, ...refused])).toEqual(sheet)
+    expect(sheet.state).toBe('issued')
+  })
+
+  it('says what a value means at and below the limits', () => {
+    const limits = { planLimit: 9.5, neverBelow: 6.4 }
+    expect(sayMeasured(limits, 9.6)).toBeNull()
+    expect(sayMeasured(limits, 9.5)).toContain('replacing')
+    expect(sayMeasured(limits, 6.3)).toContain('cannot be handed back')
+  })
+})

@@ -1,0 +1,154 @@
+/** The sheet as it stands with what is still only on this phone laid over it. Pure. */
+import type { KeptEntry } from './outbox.js'
+
+export interface HandMeasurement {
+  key: string
+  name: string
+  unit: 'mm' | 'count'
+  required: boolean
+  planLimit: number | null
+  neverBelow: number | null
+  given: { valueMm: number; whenTaken: string }[]
+}
+export interface HandTask {
+  id: string
+  name: string
+  why: string
+  minutes: number
+  safetyCheck: boolean
+  replacesComponent: boolean
+  cautions: string[]
+  steps: {
+    key: string
+    text: string
+    caution?: string
+    answer: string
+    choices?: string[]
+    measurementKey?: string
+    given: { answer: string | number | boolean } | null
+  }[]
+  measurements: HandMeasurement[]
+  outcome: 'done' | 'not_done' | null
+  notDoneReason: string | null
+}
+export interface HandSheet {
+  id: string
+  number: number
+  state: string
+  machine: { id: string; labelCode: string; typeName: string; mayOpen: string; serviceFirm: string; serviceTelephone: string; tape: string }
+  warehouse: { id: string; name: string }
+  station: { name: string; line: string } | null
+  cautions: { key: string; text: string }[]
+  acknowledgement: string
+  acknowledged: { byName: string } | null
+  tasks: HandTask[]
+  minutesPlanned: number
+  functionCheck: {
+    kind: 'none' | 'short' | 'full'
+    asks: { askedMm: number; times: number; what: string }[]
+    toleranceMm: number | null
+    instructions: string[]
+    ifOutOfTolerance: string[]
+    result: { withinTolerance: boolean } | null
+  }
+  partsThatFit: { partId: string; name: string; componentKey: string | null; onHand: number }[]
+  partsUsed: { partName: string; quantity: number }[]
+  taggedOut: boolean
+  missing: { code: string; text: string }[]
+  hints: string[]
+}
+
+type Body = {
+  kind: string
+  taskId?: string
+  stepKey?: string
+  answer?: string | number | boolean
+  measurementKey?: string
+  value?: number
+  unit?: string
+  whenTaken?: string
+  reason?: string
+  partId?: string
+  quantity?: number
+}
+
+const STATE_AFTER: Readonly<Record<string, string>> = {
+  accept: 'accepted',
+  start: 'under_way',
+  wait: 'waiting',
+  resume: 'under_way',
+  finish: 'done',
+  hand_back: 'returned',
+}
+
+function onTask(sheet: HandSheet, taskId: string | undefined, change: (task: HandTask) => HandTask): HandSheet {
+  return { ...sheet, tasks: sheet.tasks.map((task) => (task.id === taskId ? change(task) : task)) }
+}
+
+function layOne(sheet: HandSheet, body: Body): HandSheet {
+  const state = STATE_AFTER[body.kind]
+  const moved = state ? { ...sheet, state } : sheet
+  switch (body.kind) {
+    case 'acknowledge_cautions':
+      return { ...moved, acknowledged: { byName: 'you' } }
+    case 'answer_step':
+      return onTask(moved, body.taskId, (task) => ({
+        ...task,
+        steps: task.steps.map((step) => (step.key === body.stepKey ? { ...step, given: { answer: body.answer ?? true } } : step)),
+      }))
+    case 'measure':
+      return onTask(moved, body.taskId, (task) => ({
+        ...task,
+        measurements: task.measurements.map((measurement) =>
+          measurement.key === body.measurementKey
+            ? {
+                ...measurement,
+                given: [
+                  ...measurement.given,
+                  { valueMm: (body.value ?? 0) * (body.unit === 'in' ? 25.4 : 1), whenTaken: body.whenTaken ?? 'as_found' },
+                ],
+              }
+            : measurement,
+        ),
+      }))
+    case 'task_done':
+      return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'done' }))
+    case 'task_not_done':
+      return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'not_done', notDoneReason: body.reason ?? null }))
+    case 'use_part': {
+      const part = moved.partsThatFit.find(({ partId }) => partId === body.partId)
+      return { ...moved, partsUsed: [...moved.partsUsed, { partName: part?.name ?? 'a part', quantity: body.quantity ?? 1 }] }
+    }
+    case 'function_check':
+      return { ...moved, functionCheck: { ...moved.functionCheck, result: moved.functionCheck.result ?? { withinTolerance: true } } }
+    case 'tag_out':
+      return { ...moved, taggedOut: true }
+    default:
+      return moved
+  }
+}
+
+export function layOver(sheet: HandSheet, kept: readonly KeptEntry[]): HandSheet {
+  return kept
+    .filter(({ workOrderId, refused }) => workOrderId === sheet.id && refused === undefined)
+    .reduce((standing, { body }) => layOne(standing, body as unknown as Body), sheet)
+}
+
+/** Every step has its answer and every required measurement its value. */
+export function isWorkedThrough(task: HandTask): boolean {
+  const measured = (key: string | undefined): boolean =>
+    task.measurements.some((measurement) => measurement.key === key && measurement.given.length > 0)
+  return task.steps.every(({ answer, given, measurementKey }) =>
+    answer === 'measurement'
+      ? measured(measurementKey) || !task.measurements.find(({ key }) => key === measurementKey)?.required
+      : given !== null,
+  )
+}
+
+/** What a typed value means, said before it is sent; the server judges the same way. */
+export function sayMeasured(measurement: Pick<HandMeasurement, 'planLimit' | 'neverBelow'>, mm: number): string | null {
+  if (measurement.neverBelow !== null && mm < measurement.neverBelow)
+    return 'Below the limit for this type: replace now, or tag it out; it cannot be handed back.'
+  if (measurement.planLimit !== null && mm <= measurement.planLimit) return 'At the limit for replacing: a replacement will be asked for.'
+  return null
+}

@@ -1,0 +1,51 @@
+/** A lean client for the phone: no schemas on board; the server checks what comes in, and its answers are ours. */
+import type { KeptEntry, Sent } from './outbox.js'
+
+export class Away extends Error {}
+export class SignedOut extends Error {}
+export class Refused extends Error {
+  constructor(
+    readonly status: number,
+    message: string,
+  ) {
+    super(message)
+  }
+}
+
+const HEADER = 'x-tapewarden'
+
+export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknown, headers: Record<string, string> = {}): Promise<T> {
+  const answer = await fetch(path, {
+    method,
+    credentials: 'same-origin',
+    headers: {
+      accept: 'application/json',
+      [HEADER]: '1',
+      ...(body === undefined ? {} : { 'content-type': 'application/json' }),
+      ...headers,
+    },
+    ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+  }).catch(() => {
+    throw new Away('The server cannot be reached.')
+  })
+  if (answer.status === 401) throw new SignedOut('Sign in again; what you typed is kept on this phone.')
+  if (answer.status >= 502 && answer.status <= 504) throw new Away('The server is away for a moment.')
+  if (!answer.ok) {
+    const problem = (await answer.json().catch(() => ({}))) as { detail?: string; errors?: { pointer: string; message: string }[] }
+    const faults = (problem.errors ?? []).map(({ pointer, message }) => `${pointer} ${message}`).join('; ')
+    throw new Refused(answer.status, `${problem.detail ?? `The server answered ${answer.status}.`}${faults ? ` (${faults})` : ''}`)
+  }
+  return (await answer.json()) as T
+}
+
+/** Sends one kept entry; a session that has ended counts as unreachable, so that nothing is lost. */
+export async function sendEntry(entry: KeptEntry): Promise<Sent> {
+  try {
+    if (entry.kind === 'work') await ask('POST', `/api/v1/work-orders/${entry.workOrderId}/entries`, entry.body)
+    else await ask('POST', '/api/v1/rounds/answers', entry.body)
+    return { outcome: 'saved' }
+  } catch (error) {
+    if (error instanceof Refused && error.status < 500 && error.status !== 429) return { outcome: 'refused', reason: error.message }
+    return { outcome: 'unreachable' }
+  }
+}
