@@ -12,6 +12,8 @@ export interface LogPosterior {
   /** ln S₀ at a shape. */
   logSum(logShape: number): number
   at(logShape: number, logScale: number, logSum: number): number
+  /** ln scale under which the likelihood ends: there the parts' cumulative hazards sum to 1. */
+  edgeLogScale(logShape: number, logSum: number): number
   /** ln scale of greatest posterior at a shape: the function is concave in it. */
   bestLogScale(logShape: number, logSum: number): number
 }
@@ -33,6 +35,7 @@ export function logPosterior(life: PreparedLife, prior: WeibullPrior): LogPoster
         Math.exp(logSum - shape * relative)
       return likelihood + normal(logShape, prior.logShape) + normal(logScale, prior.logScale)
     },
+    edgeLogScale: (logShape, logSum) => logOldest + logSum * Math.exp(-logShape),
     bestLogScale(logShape, logSum) {
       const shape = Math.exp(logShape)
       const { mean, sd } = prior.logScale
