@@ -102,8 +102,9 @@ function firstTimeDates(
 function listedChanges(context: MachineContext, open: OpenOccurrence, month: MonthDays): OccurrenceChange[] {
   const { today } = context.input
   if (open.kind === 'monthly') return sayOf(open, sayMonthly(context, month, open))
-  if (open.kind === 'wake_up') return []
-  const missed = today > open.dueOn + 7 - isoWeekday(open.dueOn) && !open.saidStages.includes('first_look_missed')
+  // Missed when its week is over; one that could only be asked for later has a week from then.
+  const overOn = Math.max(open.dueOn + 8 - isoWeekday(open.dueOn), open.openedOn + 7)
+  const missed = today >= overOn && !open.saidStages.includes('first_look_missed')
   const list = open.saidStages.includes('month_list') ? [] : sayMonthly(context, month, open)
   const late = (['first', 'second'] as const).map((told): SayThis => ({ stage: 'first_look_missed', told, sayOn: today, class: 'digest' }))
   return sayOf(open, [...list, ...(missed ? late : [])])
@@ -124,12 +125,12 @@ function endedReason(
   month: MonthDays,
   settled: boolean,
 ): { reason: string; missed: boolean } | null {
-  if (open.nominalOn < month.first)
+  if ((open.kind === 'wake_up' ? open.openedOn : open.nominalOn) < month.first)
     return open.kind === 'first_look'
       ? { reason: 'First look not made; the list of the month asks for it.', missed: false }
       : { reason: 'Not done in its month.', missed: open.kind === 'monthly' }
   if (settled && outlook.last !== null && outlook.last.doneOn >= open.openedOn) return { reason: 'Done meanwhile.', missed: false }
-  return asksBesides(outlook, settled) ? { reason: 'Something else asks for it sooner.', missed: false } : null
+  return open.kind !== 'wake_up' && asksBesides(outlook, settled) ? { reason: 'Something else asks for it sooner.', missed: false } : null
 }
 
 export function monthlyChanges(
@@ -145,6 +146,7 @@ export function monthlyChanges(
   const settled = (last !== null && last.doneOn >= month.first) || (skippedOn !== null && skippedOn >= month.first)
   if (open && LISTED.has(open.kind)) {
     const ended = endedReason(open, outlook, month, settled)
+    if (ended === null && open.kind === 'wake_up') return regularChanges(context, task, outlook, open, sequenceAfter)
     if (ended === null) return listedChanges(context, open, month)
     return [
       supersede(open, ended.reason, ended.missed),
@@ -166,7 +168,9 @@ function afresh(
   { month, settled, sequenceAfter }: { month: MonthDays; settled: boolean; sequenceAfter: number },
 ): OccurrenceChange[] {
   const wakeUp = wakeUpDates(context, task, outlook)
-  if (wakeUp) return [openNew(context, task, wakeUp, { sequenceAfter, safetyFinding: outlook.governing?.findingSafety === true })]
+  // A list of an earlier month has become this month's.
+  if (wakeUp && wakeUp.nominalOn >= month.first)
+    return [openNew(context, task, wakeUp, { sequenceAfter, safetyFinding: outlook.governing?.findingSafety === true })]
   if (asksBesides(outlook, settled)) return regularChanges(context, task, outlook, null, sequenceAfter)
   if (!settled) {
     const dates = datesThisMonth(context, task, outlook, month)

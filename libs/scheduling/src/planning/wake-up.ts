@@ -17,12 +17,12 @@ function backOn({ machine, input }: MachineContext): Day | null {
   return days.length > 0 && input.today - newest <= WAKE_UP_ASKED_FOR_DAYS ? newest : null
 }
 
-/** null: this task is not on a list, or its place on it has been answered. */
+/** null: this task is not on the list of the latest return, or was put on it already. */
 export function wakeUpDates(context: MachineContext, task: PlanTask, outlook: Outlook): OccurrenceDates | null {
   const on = backOn(context)
   if (on === null || (outlook.last !== null && outlook.last.doneOn >= on)) return null
   const newest = context.machine.newest[task.serviceTaskId]
-  if (newest && newest.endedOn !== null && newest.endedOn >= on && newest.kind === 'wake_up') return null
+  if (newest?.kind === 'wake_up' && newest.nominalOn >= on) return null
   const likely = outlook.range.likely
   if (!task.safetyCheck && (outlook.governing === null || likely === null || likely > on + WAKE_UP_DAYS)) return null
   return {
