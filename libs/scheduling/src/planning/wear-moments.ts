@@ -2,7 +2,8 @@
 import { quantileDay } from '../combine/first-due.js'
 import type { Day, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
-import { crossingNodes, fitWear, refuseLonger, stripsUntilBelow, type WearPosterior } from '../wear/brushes.js'
+import { fitWear, refuseLonger, type WearPosterior } from '../wear/brushes.js'
+import { crossingLevels, stripsAtLevels } from '../wear/levels.js'
 import type { MachineContext } from './context.js'
 import { componentOf } from './baseline.js'
 import type { TriggerMoment } from './moments.js'
@@ -10,6 +11,9 @@ import type { TriggerMoment } from './moments.js'
 /** Chance of being below the never-below limit at which 'no later than' stands. */
 export const NO_LATER_CHANCE = 0.05
 export const MEASUREMENTS_NEEDED = 2
+const CROSSING_NODES = 16
+/** Chances around that of 'no later than': what lies above them cannot move it. */
+const NO_LATER_LEVELS = [0.01, 0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1, 0.15] as const
 
 export interface WearOutlook {
   posterior: WearPosterior
@@ -48,13 +52,14 @@ function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | 
   const latest = measured.at(-1)
   // The posterior speaks of the last measurement's use where the set's own use is not known; what came since is taken off.
   const since = usedNow === null && latest ? machine.stripsTotal - latest.stripsTotal : 0
-  const nodes = crossingNodes(posterior, planLimitMm).map(({ remaining, weight }) => ({
-    remaining: Math.max(0, remaining - since),
+  const rest = (remaining: number): number => Math.max(0, remaining - since)
+  const nodes = crossingLevels(posterior, planLimitMm, CROSSING_NODES).map(({ remaining, weight }) => ({
+    remaining: rest(remaining),
     weight,
   }))
-  const noLaterNodes = [0.01, 0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1, 0.15].map((probability, index, all) => ({
-    remaining: Math.max(0, stripsUntilBelow(posterior, neverBelowMm, probability) - since),
-    weight: probability - (all[index - 1] ?? 0),
+  const noLaterNodes = stripsAtLevels(posterior, neverBelowMm, NO_LATER_LEVELS).map((remaining, index) => ({
+    remaining: rest(remaining),
+    weight: (NO_LATER_LEVELS[index] as number) - (NO_LATER_LEVELS[index - 1] ?? 0),
   }))
   const noLaterThan = quantileDay(usage, noLaterNodes, from, NO_LATER_CHANCE)
   return {
