@@ -18,6 +18,9 @@ ALTER TABLE message ADD COLUMN folded_into_id uuid NULL;
 ALTER TABLE message ADD FOREIGN KEY (organisation_id, folded_into_id) REFERENCES message (organisation_id, id);
 CREATE INDEX message_uncertain_idx ON message (organisation_id, person_id) WHERE state = 'uncertain' AND folded_into_id IS NULL;
 
+CREATE INDEX message_folded_idx ON message (organisation_id, folded_into_id) WHERE folded_into_id IS NOT NULL;
+CREATE INDEX reminder_message_idx ON reminder (organisation_id, message_id) WHERE message_id IS NOT NULL;
+
 -- Turned off by the link at the end of a digest; what is due then goes to the second person.
 ALTER TABLE person ADD COLUMN reminder_mail boolean NOT NULL DEFAULT true;
 

@@ -120,12 +120,13 @@ export async function untilSettled(ground: Ground, organisations: readonly MailO
 }
 
 async function openWork({ database }: Ground, organisations: readonly MailOrganisation[]): Promise<string> {
-  for (const { organisationId } of organisations) {
+  for (const { organisationId, reminderIds } of organisations) {
     const [row] = await database.withOrganisationSql(organisationId, (scope) =>
       scope.rows<{ unsaid: number; moving: number; behind: number }>(
-        `SELECT (SELECT count(*)::int FROM reminder WHERE message_id IS NULL AND dropped_reason IS NULL) AS unsaid,
+        `SELECT (SELECT count(*)::int FROM reminder WHERE id = ANY($1::uuid[]) AND message_id IS NULL AND dropped_reason IS NULL) AS unsaid,
            (SELECT count(*)::int FROM message WHERE state IN ('pending', 'claimed', 'handing_over')) AS moving,
            (SELECT count(*)::int FROM warehouse WHERE planned_version < evidence_version) AS behind`,
+        [reminderIds],
       ),
     )
     if (row && row.unsaid + row.moving + row.behind > 0)

@@ -45,9 +45,11 @@ export async function smtpMatrix(ground: Ground, scale: Scale): Promise<FaultRes
   const notes: string[] = []
   const organisations = []
   let [injected, uncertain] = [0, 0]
-  const worker = startWorker(ground, { SWEEP_SECONDS: '0.3' })
+  const worker = startWorker(ground, { SWEEP_SECONDS: '0.3', SEND_LEASE_SECONDS: '20' })
   for (let time = 0; time < times; time++)
     for (const [phase, fault, wanted] of cells) {
+      // A connection of its own for each cell, so that greeting and EHLO are in it.
+      ground.sink.dropConnections()
       const organisation = await newOrganisation(ground, `x${(++word).toString(36)}${Date.now().toString(36).slice(-4)}`, {
         machines: 2,
         readers: 1,

@@ -5,6 +5,8 @@ import { judge } from './judge.js'
 import type { FaultResult, Scale } from './result.js'
 
 const pause = (ms: number) => new Promise((later) => setTimeout(later, ms))
+/** No mail is given up here: only the queue is at fault, so no message may be uncertain. */
+const PATIENT = { SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '30' }
 let word = 0
 
 /** Everything the queue holds is thrown away, some hundred milliseconds into the work. */
@@ -22,7 +24,7 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
     })
     organisations.push(organisation)
     await queue.empty()
-    const workers = [startWorker(ground), startWorker(ground)]
+    const workers = [startWorker(ground, PATIENT), startWorker(ground, PATIENT)]
     await pause(2000 + Math.random() * 1500)
     await queue.empty().catch(() => undefined)
     worst = Math.max(worst, await untilSettled(ground, [organisation], 180))
@@ -52,7 +54,7 @@ export async function killedRedis(ground: Ground, scale: Scale): Promise<FaultRe
   const times = scale === 'full' ? 50 : 2
   const organisation = await newOrganisation(ground, `k${++word}${Date.now().toString(36).slice(-4)}`, { machines: 6, readers: 60 })
   ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
-  const workers = [startWorker(ground), startWorker(ground)]
+  const workers = [startWorker(ground, PATIENT), startWorker(ground, PATIENT)]
   for (let time = 0; time < times; time++) {
     await pause(1500)
     await redis.kill()

@@ -23,6 +23,8 @@ export interface SmtpSink {
   fault: (phase: SmtpPhase, to: string) => SmtpFault | null
   /** How often a phase was reached. */
   reached: Record<SmtpPhase, number>
+  /** Ends every open connection, as an idle server does. */
+  dropConnections(): void
   stop(): Promise<void>
 }
 
@@ -105,7 +107,10 @@ class Session {
   private async command(line: string): Promise<void> {
     const verb = line.slice(0, 4).toUpperCase()
     if (verb === 'EHLO' || verb === 'HELO') return await this.reply('ehlo')
-    if (verb === 'MAIL') return await this.reply('mail')
+    if (verb === 'MAIL') {
+      this.to = ''
+      return await this.reply('mail')
+    }
     if (verb === 'RCPT') {
       this.to = /<([^>]*)>/.exec(line)?.[1] ?? ''
       return await this.reply('rcpt')
@@ -166,6 +171,9 @@ export async function startSmtpSink(port = 0): Promise<SmtpSink> {
     taken: [],
     fault: () => null,
     reached: Object.fromEntries(SMTP_PHASES.map((phase) => [phase, 0])) as Record<SmtpPhase, number>,
+    dropConnections: () => {
+      for (const socket of sockets) socket.end()
+    },
     stop: () =>
       new Promise((done) => {
         for (const socket of sockets) socket.destroy()

@@ -1,6 +1,7 @@
 import type { CareLine } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import type { Units } from '@tapewarden/shared'
+import { preparedRows } from '../support/prepared.js'
 import type { Claimed } from './claim.js'
 import type { PartNeed } from './parts-to-order.js'
 
@@ -16,7 +17,9 @@ export interface Reader {
 }
 
 export async function readReader(scope: PgScope, { personId, warehouseId }: Claimed): Promise<Reader | null> {
-  const rows = await scope.rows<Reader & Record<string, unknown>>(
+  const rows = await preparedRows<Reader & Record<string, unknown>>(
+    scope,
+    'mail reader',
     `SELECT p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled, p.reminder_mail AS "reminderMail",
        p.role IN ('administrator', 'manager') OR p.id IN (w.first_person_id, w.second_person_id) AS "ordersParts"
      FROM person p LEFT JOIN warehouse w ON w.organisation_id = $1 AND w.id = $3
@@ -28,19 +31,22 @@ export async function readReader(scope: PgScope, { personId, warehouseId }: Clai
 
 /** What the message holds and is still open; lines of earlier uncertain messages that it tells again are marked. */
 export async function readCare(scope: PgScope, message: Claimed): Promise<(CareLine & { folded: boolean })[]> {
-  return await scope.rows<CareLine & { folded: boolean } & Record<string, unknown>>(
+  return await preparedRows<CareLine & { folded: boolean } & Record<string, unknown>>(
+    scope,
+    'mail care',
     `WITH RECURSIVE told AS (
        SELECT $2::uuid AS id, false AS folded
        UNION ALL
-       SELECT m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1)
-     SELECT told.folded, r.stage, o.id AS "occurrenceId", o.version, o.machine_id AS "machineId", k.label_code AS "labelCode",
+       SELECT m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1),
+     said AS MATERIALIZED (
+       SELECT told.folded, r.id, r.stage, r.occurrence_id, r.person_id FROM told JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id)
+     SELECT r.folded, r.stage, o.id AS "occurrenceId", o.version, o.machine_id AS "machineId", k.label_code AS "labelCode",
        s.name AS "stationName", COALESCE(s.walking_order, 1000000) AS "walkingOrder", t.name AS "taskName", t.minutes, t.safety_check AS "safetyCheck",
        o.nominal_on AS "nominalOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.hard_limit_on AS "hardLimitOn",
        f.early_on AS "earlyOn", f.late_on AS "lateOn",
        CASE WHEN r.person_id <> $3 AND EXISTS (SELECT 1 FROM absence a WHERE a.organisation_id = $1 AND a.person_id = r.person_id AND $4::date BETWEEN a.from_date AND a.to_date)
             THEN p.name END AS "forName"
-     FROM told
-     JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id
+     FROM said r
      JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id AND o.state = 'open'
      JOIN machine k ON k.organisation_id = $1 AND k.id = o.machine_id
      JOIN plan_task t ON t.organisation_id = $1 AND t.id = o.plan_task_id
@@ -55,7 +61,9 @@ export async function readCare(scope: PgScope, message: Claimed): Promise<(CareL
 
 /** Needs of the next half year: open occurrences by their due date, other tasks by their likely date. */
 export async function readPartNeeds(scope: PgScope, warehouseId: string, today: string): Promise<PartNeed[]> {
-  return await scope.rows<PartNeed & Record<string, unknown>>(
+  return await preparedRows<PartNeed & Record<string, unknown>>(
+    scope,
+    'mail part needs',
     `WITH due AS (
        SELECT machine_id, plan_task_id, due_on AS need_on FROM occurrence WHERE organisation_id = $1 AND warehouse_id = $2 AND state = 'open'
        UNION ALL

@@ -64,8 +64,8 @@ const parsed = new Map<string, readonly Part[]>()
 
 /** @throws SyntaxError for braces that do not match or a plural without 'other' */
 export function parseMessage(source: string): readonly Part[] {
-  const kept = parsed.get(source)
-  if (kept) return kept
+  const known = parsed.get(source)
+  if (known) return known
   const reader = new Reader(source)
   const parts = reader.message(false)
   if (reader.at !== source.length) throw new SyntaxError(`A brace too many at ${reader.at} in: ${source}`)
@@ -92,7 +92,7 @@ export function namesIn(source: string): string[] {
 const rules = new Map<string, Intl.PluralRules>()
 const numbers = new Map<string, Intl.NumberFormat>()
 
-function keep<Kept>(map: Map<string, Kept>, key: string, make: () => Kept): Kept {
+export function kept<Kept>(map: Map<string, Kept>, key: string, make: () => Kept): Kept {
   const found = map.get(key)
   if (found) return found
   const made = make()
@@ -101,7 +101,7 @@ function keep<Kept>(map: Map<string, Kept>, key: string, make: () => Kept): Kept
 }
 
 export function formatNumber(locale: string, value: number): string {
-  return keep(numbers, locale, () => new Intl.NumberFormat(locale, { maximumFractionDigits: 1 })).format(value)
+  return kept(numbers, locale, () => new Intl.NumberFormat(locale, { maximumFractionDigits: 1 })).format(value)
 }
 
 /**
@@ -124,7 +124,7 @@ export function formatMessage(locale: string, source: string, values: Values): s
           return typeof value === 'number' ? formatNumber(locale, value) : value
         }
         const number = Number(valueOf(part.count))
-        const form = keep(rules, locale, () => new Intl.PluralRules(locale)).select(number)
+        const form = kept(rules, locale, () => new Intl.PluralRules(locale)).select(number)
         const chosen = part.cases.get(`=${number}`) ?? part.cases.get(form) ?? part.cases.get('other') ?? []
         return write(chosen, number)
       })

@@ -1,7 +1,7 @@
 import type { Units } from '@tapewarden/shared'
 import { ENGLISH, type MessageKey, type Sentences } from './english.js'
 import { GERMAN } from './german.js'
-import { formatMessage, type Values } from './message-format.js'
+import { formatMessage, kept, type Values } from './message-format.js'
 
 export type Language = 'en' | 'de'
 export const LANGUAGES: readonly Language[] = ['en', 'de']
@@ -24,6 +24,10 @@ function localeOf(language: Language, units: Units): string {
   if (language === 'de') return 'de-DE'
   return units === 'us' ? 'en-US' : 'en-GB'
 }
+
+/** Making a formatter costs more than a hundred uses of it. */
+const DATES = new Map<string, Intl.DateTimeFormat>()
+const LISTS = new Map<string, Intl.ListFormat>()
 
 /** Sentences, dates and lists in one person's language. Dates are local 'YYYY-MM-DD' and are never shifted by a zone. */
 export class Words {
@@ -63,10 +67,13 @@ export class Words {
   }
 
   list(items: readonly string[]): string {
-    return new Intl.ListFormat(this.locale, { type: 'conjunction' }).format(items)
+    return kept(LISTS, this.locale, () => new Intl.ListFormat(this.locale, { type: 'conjunction' })).format(items)
   }
 
   private format(day: string, options: Intl.DateTimeFormatOptions): string {
-    return new Intl.DateTimeFormat(this.locale, { ...options, timeZone: 'UTC' }).format(new Date(`${day}T00:00:00Z`))
+    const key = `${this.locale} ${Object.keys(options).join(' ')} ${options.weekday ?? ''}`
+    return kept(DATES, key, () => new Intl.DateTimeFormat(this.locale, { ...options, timeZone: 'UTC' })).format(
+      new Date(`${day}T00:00:00Z`),
+    )
   }
 }
