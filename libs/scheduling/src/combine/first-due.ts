@@ -4,7 +4,8 @@
  * product's rises at the steps are summed with the chance that U has passed each of them.
  */
 import type { Day } from '../model.js'
-import { chanceReached, dayReached, type UsageForecast } from '../usage/forecast.js'
+import { chanceReached, dayReached, type UsageForecast, usageMoments } from '../usage/forecast.js'
+import { hartNormalCdf } from '../wear/levels.js'
 
 /** Remaining strips at which a trigger falls due, with weights that sum to 1; one node where it is certain. */
 export interface StripsNode {
@@ -41,20 +42,59 @@ export function riseNodes(moments: readonly (readonly StripsNode[])[]): StripsNo
   return out
 }
 
-/** First day on which the chance of having passed the nodes reaches `probability`; null beyond the horizon. */
+/** Steps by which the approximation may be a day or two off before the search is done over the whole calendar. */
+const NEAR_STEPS = 6
+
+/**
+ * First day on which the chance of having passed the nodes reaches `probability`; null beyond the horizon. The chance
+ * rises from day to day, so a day found by a normal approximation is put right by a few exact evaluations beside it.
+ */
 export function quantileDay(usage: UsageForecast, nodes: readonly StripsNode[], from: Day, probability: number): Day | null {
   if (nodes.length === 1) return dayReached(usage, (nodes[0] as StripsNode).remaining, from, probability)
-  const chance = (day: Day): number =>
-    nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0)
-  let low = Math.max(from, usage.context.today)
-  let high = usage.context.table.to
-  if (chance(high) < probability) return null
+  const exact = (day: Day): boolean =>
+    nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0) >= probability
+  const first = Math.max(from, usage.context.today)
+  const last = usage.context.table.to
+  if (!exact(last)) return null
+  const guess = firstDay(first, last, (day) => nearChance(usage, nodes, from, day) >= probability)
+  return putRight(guess, first, last, exact)
+}
+
+/** First day of first..last for which `holds`, given that it holds on the last and goes on holding. */
+function firstDay(first: Day, last: Day, holds: (day: Day) => boolean): Day {
+  let low = first
+  let high = last
   while (low < high) {
     const middle = (low + high) >> 1
-    if (chance(middle) >= probability) high = middle
+    if (holds(middle)) high = middle
     else low = middle + 1
   }
   return low
+}
+
+function putRight(guess: Day, first: Day, last: Day, exact: (day: Day) => boolean): Day {
+  let day = guess
+  if (exact(day)) {
+    for (let step = 0; step < NEAR_STEPS; step++) {
+      if (day === first || !exact(day - 1)) return day
+      day--
+    }
+    return firstDay(first, day, exact)
+  }
+  for (let step = 0; step < NEAR_STEPS; step++) if (exact(++day)) return day
+  return firstDay(day, last, exact)
+}
+
+/** The chance by the Wilson–Hilferty approximation of the gamma distribution (Wilson and Hilferty 1931). */
+function nearChance(usage: UsageForecast, nodes: readonly StripsNode[], from: Day, day: Day): number {
+  const { mean, variance } = usageMoments(usage, from, day)
+  if (mean <= 0) return nodes.reduce((sum, { remaining, weight }) => (remaining <= 0 ? sum + weight : sum), 0)
+  const ninth = variance / (9 * mean * mean)
+  const perSd = 1 / Math.sqrt(ninth)
+  let chance = 0
+  for (const { remaining, weight } of nodes)
+    chance += remaining <= 0 ? weight : weight * hartNormalCdf((1 - ninth - Math.cbrt(remaining / mean)) * perSd)
+  return chance
 }
 
 const earlier = (a: Day | null, b: Day | null): Day | null => (a === null ? b : b === null ? a : Math.min(a, b))
@@ -78,15 +118,23 @@ export function dueRange(usage: UsageForecast | null, moments: readonly DueMomen
   return range
 }
 
+const earliest = (ranges: readonly DueRange[]): DueRange => ({
+  early: ranges.reduce<Day | null>((day, range) => earlier(day, range.early), null),
+  likely: ranges.reduce<Day | null>((day, range) => earlier(day, range.likely), null),
+  late: ranges.reduce<Day | null>((day, range) => earlier(day, range.late), null),
+})
+
 /** @returns the range of all moments, and the index of the one with the earliest likely day */
 export function firstDue(usage: UsageForecast | null, moments: readonly DueMoment[]): DueRange & { governing: number | null } {
   let governing: number | null = null
   let best: Day | null = null
-  for (const [index, moment] of moments.entries()) {
-    const { likely } = dueRange(usage, [moment])
+  const ranges = moments.map((moment) => dueRange(usage, [moment]))
+  for (const [index, { likely }] of ranges.entries()) {
     if (likely !== null && (best === null || likely < best)) [best, governing] = [likely, index]
   }
-  return { ...dueRange(usage, moments), governing }
+  // Only moments that share the use need to be combined anew; a fixed day beside one of them just caps it.
+  const sharing = moments.filter(({ kind }) => kind === 'strips').length > 1
+  return { ...(sharing ? dueRange(usage, moments) : earliest(ranges)), governing }
 }
 
 /** Gauss–Hermite nodes for a standard normal, five points. Source: Abramowitz and Stegun 1964, table 25.10, scaled. */
