@@ -24,7 +24,7 @@ export const PRIOR_WORTH = 3
 
 /**
  * Weibull through two points: shape = ln(ln 0.05/ln 0.95)/ln(high/low), scale = high · (−ln 0.05)^(−1/shape).
- * @example weibullThrough({ fivePercent: 5, ninetyFivePercent: 20 }) // shape 2.934…, scale 13.76…
+ * @example weibullThrough({ fivePercent: 5, ninetyFivePercent: 20 }).shape // 2.934…
  */
 export function weibullThrough({ fivePercent, ninetyFivePercent }: LifeRange): { shape: number; scale: number } {
   requirePositive('fivePercent', fivePercent)

@@ -17,7 +17,7 @@ export interface FixedShapeScale {
  * scale = (Σ t^shape / r)^(1/shape) over r failures; lower limit (2 Σ t^shape / χ²(confidence, 2r + 2))^(1/shape).
  * t^shape is exponential, so these are its exact limits for a test that ends at a time.
  * Source: Nelson, Weibull Analysis of Reliability Data with Few or No Failures, J. Quality Technology 17, 1985.
- * @example fitScale({ time: [1200, 1500, 2000, 2400, 3000], failed: [0, 0, 0, 0, 0] }, 1, [0.95]) // scale null, at least 3371.46…
+ * @example fitScale({ time: [1200, 1500, 2000, 2400, 3000], failed: [0, 0, 0, 0, 0] }, 1, [0.95]).scaleLower[0].value // 3371.462827…
  */
 export function fitScale(data: LifeData, shape: number, confidences: readonly number[]): FixedShapeScale {
   requirePositive('shape', shape)

@@ -23,7 +23,7 @@ function studentTail(t: number, degreesOfFreedom: number): number {
 
 /**
  * t below which Student's t lies with the given chance. Relative error < 1e-11.
- * @example studentQuantile(0.975, 10) // 2.2281388519649385
+ * @example studentQuantile(0.975, 10) // 2.2281388519862744
  */
 export function studentQuantile(probability: number, degreesOfFreedom: number): number {
   requireBetween('probability', probability, 0, 1)
