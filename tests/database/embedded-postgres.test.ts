@@ -6,10 +6,13 @@ import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { setTimeout as wait } from 'node:timers/promises'
 import { pathToFileURL } from 'node:url'
-import { afterEach, beforeEach, describe, expect, it } from '@jest/globals'
+import { afterEach, beforeEach, describe, expect, it, jest } from '@jest/globals'
 import { Client } from 'pg'
 
 const script = pathToFileURL(resolve(import.meta.dirname, '../../tools/embedded-postgres.mjs')).href
+/** Several starts a test, on a machine that may be busy. */
+jest.setTimeout(60_000)
+
 let folder: string
 let children: ChildProcess[]
 

@@ -44,6 +44,14 @@ export interface PassResult {
 /** Machines of one transaction; also the most advisory locks that one takes. */
 const CHUNK = 1000
 
+/** Chunks under way at once: while the database works on one, this process computes another. */
+const LANES = 2
+
+/** Waits for all, so that nothing still runs when the first fault is thrown. */
+async function allOrFirstFault(work: readonly Promise<void>[]): Promise<void> {
+  for (const one of await Promise.allSettled(work)) if (one.status === 'rejected') throw one.reason
+}
+
 /** Two passes over the same machine go one after the other; the second finds nothing left to do. In one order, so that they never wait for each other. */
 function lockMachines(scope: PgScope, machineIds: readonly string[]): Promise<number> {
   return scope.run(
@@ -200,11 +208,16 @@ export async function markPlanned(
 export async function runPlanningPassWith(math: PlanningMath, database: Database, request: PassRequest): Promise<PassResult> {
   const work = request.machineIds ? null : await planningWork(database, request.organisationId, request.warehouseId)
   const machineIds = request.machineIds ?? work?.machineIds ?? []
+  const chunks: (readonly string[])[] = []
+  for (let from = 0; from < machineIds.length; from += CHUNK) chunks.push(machineIds.slice(from, from + CHUNK))
   let result = NOTHING
-  for (let from = 0; from < machineIds.length; from += CHUNK) {
-    const chunk = await planChunk(database, math, request, machineIds.slice(from, from + CHUNK))
-    if (chunk) result = add(result, chunk)
+  const lane = async () => {
+    for (let chunk = chunks.shift(); chunk; chunk = chunks.shift()) {
+      const more = await planChunk(database, math, request, chunk)
+      if (more) result = add(result, more)
+    }
   }
+  await allOrFirstFault(Array.from({ length: LANES }, lane))
   if (work) await markPlanned(database, request, work.evidenceVersion)
   return result
 }
