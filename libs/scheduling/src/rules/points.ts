@@ -77,6 +77,19 @@ export function anchorAfterDone(
     shifted && doneOn >= Math.min(occurrence.dueOn, occurrence.nominalOn) && doneOn <= Math.max(occurrence.dueOn, occurrence.nominalOn)
   const lateButCounted = overrunCounts && doneOn > occurrence.windowTo
   if (!inWindow && !onShifted && !lateButCounted) return fromActual
-  if (trigger.months === undefined) return { anchorOn: occurrence.nominalOn, anchorSteps: 0 }
-  return { anchorOn: before.anchorOn, anchorSteps: before.anchorSteps + trigger.months }
+  return anchorAt(before, occurrence.nominalOn)
+}
+
+/** Longest time ahead in which the anchor's own day of the month is looked for, months. */
+const LONGEST_INTERVAL_MONTHS = 480
+
+/**
+ * The anchor that has settled the nominal point: the old one so many months on, where the point is one of its months
+ * (also after a skip, or with the interval of an earlier plan); else the point itself.
+ */
+function anchorAt({ anchorOn, anchorSteps }: Anchor, nominalOn: Day): Anchor {
+  const about = Math.floor((nominalOn - anchorOn) / 30.44)
+  for (let months = Math.max(anchorSteps + 1, about - 1); months <= Math.min(about + 2, LONGEST_INTERVAL_MONTHS); months++)
+    if (addMonthsClamped(anchorOn, months) === nominalOn) return { anchorOn, anchorSteps: months }
+  return { anchorOn: nominalOn, anchorSteps: 0 }
 }
