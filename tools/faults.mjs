@@ -48,7 +48,7 @@ try {
   for (const backend of backends) {
     let last = ''
     const kept = await run(process.execPath, ['tests/faults/dist/faults/run.js', backend, app.href, asked.join(','), values.scale], {
-      env: { ...process.env, TZ: 'UTC', TAPEWARDEN_ROOT: root },
+      env: { ...process.env, TZ: 'UTC', TAPEWARDEN_ROOT: root, TAPEWARDEN_BOTH: backends.length > 1 ? '1' : '0' },
       log: (line) => (line.startsWith('[') ? (last = line) : say(line)),
     })
     results.push(...JSON.parse(last || kept.trim().split('\n').at(-1)))

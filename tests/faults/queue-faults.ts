@@ -11,7 +11,7 @@ let word = 0
 
 /** Everything the queue holds is thrown away, some hundred milliseconds into the work. */
 export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult> {
-  const times = scale === 'full' ? 20 : 2
+  const times = scale === 'full' ? 20 : 1
   const queue = JobQueue.open(ground.env.QUEUE_URL as string, () => undefined)
   await queue.waitUntilReady()
   const organisations = []
@@ -51,7 +51,7 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
 export async function killedRedis(ground: Ground, scale: Scale): Promise<FaultResult | null> {
   const { redis } = ground
   if (!redis) return null
-  const times = scale === 'full' ? 50 : 2
+  const times = scale === 'full' ? 50 : 1
   const organisation = await newOrganisation(ground, `k${++word}${Date.now().toString(36).slice(-4)}`, { machines: 6, readers: 60 })
   ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
   const workers = [startWorker(ground, PATIENT), startWorker(ground, PATIENT)]

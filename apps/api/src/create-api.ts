@@ -26,6 +26,7 @@ import { Identities } from './sessions/identities.js'
 import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
 import { CLOCK, PLANNING_REQUESTS, SETTINGS } from './use/tokens.js'
 import { Work } from './use/work.js'
+import { serveUnsubscribe } from './unsubscribe/serve-unsubscribe.js'
 
 export interface ApiOptions {
   database: Database
@@ -105,6 +106,7 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
     https: options.publicUrl.startsWith('https:'),
   })
   serveDocs(app)
+  await serveUnsubscribe(app, options)
   await servePages(app, options.webFolder)
   refuseUndeclaredHandlers(app.get(DiscoveryService), app.get(MetadataScanner), new Reflector())
   await app.init()

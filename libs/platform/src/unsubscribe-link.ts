@@ -38,5 +38,5 @@ export function readUnsubscribeLink(secretKey: string, token: string): Unsubscri
 }
 
 export function unsubscribeLinkUrl(publicUrl: string, token: string): string {
-  return `${publicUrl.replace(/\/$/, '')}/api/v1/unsubscribe/${token}`
+  return `${publicUrl.replace(/\/$/, '')}/unsubscribe/${token}`
 }

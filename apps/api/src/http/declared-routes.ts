@@ -27,8 +27,8 @@ export function refuseUndeclaredHandlers(discovery: DiscoveryService, scanner: M
     throw new UndeclaredRouteError(`The routes are not as declared:\n${faults.map((fault) => `- ${fault}`).join('\n')}`)
 }
 
-/** Routes that are no operation: documents and the pages of the web app. */
-const PLAIN = ['/openapi.json', '/docs', '/docs/style.css', '/*', '*', '/']
+/** Routes that are no operation: documents, the pages of the web app, and the link that ends reminder mails. */
+const PLAIN = ['/openapi.json', '/docs', '/docs/style.css', '/unsubscribe/:token', '/*', '*', '/']
 
 /** Watches what is registered with the server itself, so that no plugin brings a route along unseen. */
 export function unknownServerRoutes(registered: readonly { method: string | string[]; url: string }[]): string[] {

@@ -59,7 +59,7 @@ describe('sending', () => {
     const lines = Object.fromEntries(mail.headerLines.map(({ key, line }) => [key, line.slice(line.indexOf(':') + 2)]))
     expect(lines['auto-submitted']).toBe('auto-generated')
     expect(lines['list-unsubscribe-post']).toBe('List-Unsubscribe=One-Click')
-    const token = /^<https:\/\/care\.example\/api\/v1\/unsubscribe\/([\w-]+)>$/.exec(lines['list-unsubscribe'] ?? '')?.[1] ?? ''
+    const token = /^<https:\/\/care\.example\/unsubscribe\/([\w-]+)>$/.exec(lines['list-unsubscribe'] ?? '')?.[1] ?? ''
     expect(readUnsubscribeLink(worker.parts.settings.SECRET_KEY, token)).toEqual({
       organisationId: ours.organisationId,
       personId: ours.managerId,

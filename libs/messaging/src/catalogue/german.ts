@@ -2,7 +2,7 @@ import type { Sentences } from './english.js'
 
 export const GERMAN: Sentences = {
   'subject.digest': '{warehouse}, {date}: {parts}',
-  'subject.hard_limit': '{warehouse}: spätestens bis {date} zu erledigen, {count, plural, one {# Arbeit} other {# Arbeiten}}',
+  'subject.hard_limit': '{warehouse}: spätestens bis zum {date} zu erledigen, {count, plural, one {# Arbeit} other {# Arbeiten}}',
   'subject.safety_finding': '{warehouse}: {count, plural, one {Sicherheitsbefund an {label}} other {# Sicherheitsbefunde}}',
   'subject.hand_over': '{warehouse}: Post an {name} kommt nicht mehr an',
   'count.late': '{count, plural, one {# Arbeit überfällig} other {# Arbeiten überfällig}}',
@@ -11,13 +11,13 @@ export const GERMAN: Sentences = {
   'count.coming_due': '{count, plural, one {# Arbeit bald fällig} other {# Arbeiten bald fällig}}',
   'count.month_list': '{count, plural, one {# Maschine im Rundgang dieses Monats} other {# Maschinen im Rundgang dieses Monats}}',
   'count.month_left': '{count, plural, one {# Maschine in diesem Monat noch offen} other {# Maschinen in diesem Monat noch offen}}',
-  'count.parts': '{count, plural, one {# Teil bis {date} zu bestellen} other {# Teile bis {date} zu bestellen}}',
+  'count.parts': '{count, plural, one {# Teil bis zum {date} zu bestellen} other {# Teile bis zum {date} zu bestellen}}',
   'count.maybe_said': '{count, plural, one {# Zeile, die Sie vielleicht schon haben} other {# Zeilen, die Sie vielleicht schon haben}}',
   'count.nothing': 'es ist nichts mehr offen',
   greeting: 'Guten Tag {name},',
   lead: '{warehouse}, {date}: {parts}.',
   'lead.hard_limit':
-    '{warehouse}: {count, plural, one {# Arbeit erreicht ihren letztmöglichen Tag, {date}.} other {# Arbeiten erreichen ihren letztmöglichen Tag, {date}.}}',
+    '{warehouse}: {count, plural, one {# Arbeit erreicht ihren letztmöglichen Tag, den {date}.} other {# Arbeiten erreichen ihren letztmöglichen Tag, den {date}.}}',
   'lead.safety_finding':
     '{warehouse}: {count, plural, one {An einer Maschine wurde etwas Unsicheres gefunden.} other {An # Maschinen wurde etwas Unsicheres gefunden.}}',
   'lead.hand_over':
@@ -36,10 +36,10 @@ export const GERMAN: Sentences = {
   'line.for': 'Für {name}, zurzeit nicht da.',
   'when.due': 'Fällig am {date}.',
   'when.was_due': 'Fällig war sie am {date}.',
-  'when.due_range': 'Wahrscheinlich fällig am {date}, zwischen {early} und {late}.',
-  'when.late': 'Überfällig seit {since}; fällig war sie am {date}.',
-  'when.hard_limit': 'Spätestens bis {limit} zu erledigen.',
-  'when.past_hard_limit': 'Der letztmögliche Tag war {limit}; eine Administratorin oder ein Administrator muss entscheiden.',
+  'when.due_range': 'Wahrscheinlich fällig am {date}, zwischen dem {early} und dem {late}.',
+  'when.late': 'Überfällig seit dem {since}; fällig war sie am {date}.',
+  'when.hard_limit': 'Spätestens bis zum {limit} zu erledigen.',
+  'when.past_hard_limit': 'Der letztmögliche Tag war der {limit}; eine Administratorin oder ein Administrator muss entscheiden.',
   'when.first_look_missed': 'Der erste Blick, geplant für {date}, wurde versäumt.',
   'when.earlier': 'Früher als gesagt: jetzt fällig am {date}.',
   'when.found': 'Als unsicher gefunden.',
@@ -51,7 +51,7 @@ export const GERMAN: Sentences = {
     'Nichts ist vorab angekreuzt; die Antworten werden auf Ihren Namen geschrieben, {name}. Der Link gehört nur Ihnen und endet am {date}.',
   'line.month_left':
     '{count, plural, one {# Maschine des Rundgangs dieses Monats ist noch offen.} other {# Maschinen des Rundgangs dieses Monats sind noch offen.}}',
-  'line.part': '{count} × {name} ({code}), zu bestellen bis {date}.',
+  'line.part': '{count} × {name} ({code}), zu bestellen bis zum {date}.',
   more: '{count, plural, one {Und # weitere auf dem Schreibtisch.} other {Und # weitere auf dem Schreibtisch.}}',
   'link.desk': 'Alles auf dem Schreibtisch ansehen',
   'footer.why': 'Sie erhalten dies, weil Sie für die Erinnerungen von {warehouse} benannt sind.',

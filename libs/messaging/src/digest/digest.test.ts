@@ -133,7 +133,7 @@ describe('a digest', () => {
       }),
     )
     expect(mail.subject).toBe('Hall North, Dienstag, 5. Mai: 1 Arbeit überfällig, 2 Arbeiten fällig')
-    expect(flat(mail.text)).toContain('Wahrscheinlich fällig am 12. Mai, zwischen 3. Mai und 26. Mai.')
+    expect(flat(mail.text)).toContain('Wahrscheinlich fällig am 12. Mai, zwischen dem 3. Mai und dem 26. Mai.')
     expect(mail.html).toContain('<strong lang="en">Do not use until checked')
     expect(mail.html).toContain('<html lang="de">')
   })
