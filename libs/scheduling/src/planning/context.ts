@@ -10,6 +10,8 @@ export interface PlanningContext {
   input: PlanningInput
   fleet: FleetContext
   wear: Readonly<Record<string, WearRate>>
+  /** Least-cost ages in years by part and costs, worked out once; null: does not pay, or the data cannot tell. */
+  leastCostYears: Map<string, number | null>
 }
 
 export function preparePlanning(input: PlanningInput): PlanningContext {
@@ -20,7 +22,7 @@ export function preparePlanning(input: PlanningInput): PlanningContext {
       .flatMap(({ components }) => components.filter(({ componentKey }) => componentKey === 'motor_brush_set'))
     wear[typeId] = poolWear(sets, facts)
   }
-  return { input, fleet: prepareFleet(input), wear }
+  return { input, fleet: prepareFleet(input), wear, leastCostYears: new Map() }
 }
 
 export interface MachineContext extends PlanningContext {

@@ -3,7 +3,6 @@ import type { Trigger, TriggerKind } from '@tapewarden/shared'
 import { type DueMoment, remainingNodes } from '../combine/first-due.js'
 import type { Basis, Day, LastDone, MachineTypeFacts, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
-import { componentOf } from './baseline.js'
 import type { MachineContext } from './context.js'
 import { dayOfTotal } from './usage-past.js'
 
@@ -82,31 +81,4 @@ export function usedOn({ machine }: MachineContext, last: LastDone, strips: numb
   if (last.stripsTotal === null) return null
   const day = dayOfTotal(machine, last.stripsTotal + strips)
   return day === null ? null : Math.max(day, last.doneOn)
-}
-
-/** Rule 16: the age at which the chance of failure since the last look reaches the level makes the look due. */
-export function lifeMoment(
-  context: MachineContext,
-  task: PlanTask,
-  trigger: Extract<Trigger, { kind: 'life' }>,
-  last: LastDone,
-): TriggerMoment | null {
-  const component = componentOf(context, task.componentKey)
-  const life = task.componentKey === null ? undefined : context.input.life[task.componentKey]
-  if (!component || component.newOn === null || !life) return null
-  const ageThen = Math.max(0, (last.doneOn - component.newOn) / 365.25)
-  const ageDue = life.scaleYears * ((ageThen / life.scaleYears) ** life.shape - Math.log1p(-trigger.failedFraction)) ** (1 / life.shape)
-  const day = component.newOn + Math.ceil(ageDue * 365.25)
-  return {
-    trigger: 'life',
-    moment: { kind: 'day', day },
-    lengthDays: null,
-    basis: {
-      lastDoneOn: dateOf(last.doneOn),
-      ageYears: Math.round(((context.input.today - component.newOn) / 365.25) * 10) / 10,
-      failedPercent: Math.round(trigger.failedFraction * 100),
-      removals: life.removals,
-      dueOn: dateOf(day),
-    },
-  }
 }

@@ -10,7 +10,8 @@ import { calendarMoment } from './calendar-moment.js'
 import type { MachineContext } from './context.js'
 import { findingMoments, situationMoments } from './events.js'
 import { firstLookMoment, wantsFirstLook } from './first-look-moment.js'
-import { lifeMoment, type TriggerMoment, usageMoment } from './moments.js'
+import { leastCostMoment, lifeMoment } from './life-moments.js'
+import { type TriggerMoment, usageMoment } from './moments.js'
 import { wearMomentFor } from './wear-moments.js'
 
 export interface Outlook {
@@ -78,6 +79,8 @@ function momentsOf(context: MachineContext, task: PlanTask, last: LastDone | nul
   if (last) moments.push(...scheduledMoments(context, task, last))
   // A finding on the worn part speaks for the wear: it is dated 'no later than', not today.
   if (wear.moment && !(findings.length > 0 && task.triggers.some(({ kind }) => kind === 'wear'))) moments.push(wear.moment)
+  const leastCost = leastCostMoment(context, task)
+  if (leastCost && skippedOn === null) moments.push(leastCost)
   const look = !last && skippedOn === null && wantsFirstLook(task) ? firstLookMoment(context, task) : null
   if (look) moments.push(look)
   return { moments, look, noLaterThan: wear.noLaterThan, wearReason: wear.reason }
