@@ -4,10 +4,12 @@ import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { MachineTypesController } from './machine-types/machine-types.controller.js'
 import { MachinesController } from './machines/machines.controller.js'
+import { OccurrencesController } from './occurrences/occurrences.controller.js'
 import { PeopleController } from './people/people.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
 import { StationsController } from './stations/stations.controller.js'
 import { WarehousesController } from './warehouses/warehouses.controller.js'
+import { WorkOrdersController } from './work-orders/work-orders.controller.js'
 
 export const CONTROLLERS: Type[] = [
   HealthController,
@@ -18,4 +20,6 @@ export const CONTROLLERS: Type[] = [
   MachineTypesController,
   MachinesController,
   EvidenceController,
+  OccurrencesController,
+  WorkOrdersController,
 ]

@@ -1,16 +1,31 @@
-/** Sentences from stored numbers. */
-type Basis = Readonly<Record<string, unknown>>
+/** Sentences from stored numbers: why a date, and how far it can be trusted. */
+import { type ExplainedForecast, howSure, whyDue } from '@tapewarden/scheduling'
 
-export function whySentence(facts: {
-  taskName: string
-  governing: string | null
+export interface Explained {
   state: string
+  governing: string | null
   reason: string | null
-  basis: Basis
-}): string {
-  if (facts.reason) return facts.reason
-  return `${facts.taskName}: ${facts.governing ?? facts.state}.`
+  basis: Readonly<Record<string, unknown>>
+  earlyOn?: string | null
+  likelyOn?: string | null
+  lateOn?: string | null
+  noLaterThan?: string | null
 }
-export function trustSentence(_facts: { state: string; earlyOn: string | null; lateOn: string | null; basis: Basis }): string {
-  return ''
+
+/** An occurrence has one day, its nominal one; a forecast has a range. */
+function asForecast(facts: Explained): ExplainedForecast {
+  const likelyOn = facts.likelyOn ?? null
+  return {
+    state: facts.state,
+    earlyOn: facts.earlyOn === undefined ? likelyOn : facts.earlyOn,
+    likelyOn,
+    lateOn: facts.lateOn === undefined ? likelyOn : facts.lateOn,
+    noLaterThan: facts.noLaterThan ?? null,
+    governingTrigger: facts.governing,
+    basis: facts.basis as ExplainedForecast['basis'],
+    reason: facts.reason,
+  }
 }
+
+export const whySentence = (facts: Explained): string => whyDue(asForecast(facts))
+export const trustSentence = (facts: Explained): string => howSure(asForecast(facts))

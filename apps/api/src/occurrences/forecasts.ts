@@ -22,8 +22,8 @@ export async function machineForecasts(reading: Reading, machineId: string): Pro
   return {
     items: rows.map((row) => ({
       ...row,
-      why: whySentence({ taskName: row.taskName, governing: row.governingTrigger, state: row.state, reason: row.reason, basis: row.basis }),
-      trust: trustSentence(row),
+      why: whySentence({ ...row, governing: row.governingTrigger }),
+      trust: trustSentence({ ...row, governing: row.governingTrigger }),
     })),
   }
 }

@@ -1,0 +1,140 @@
+import type { RouteResult, Routes, ThisWeek } from '@tapewarden/shared'
+import { readCalendars } from '../use/calendar.js'
+import { addDays, localDateOf, mondayOf } from '../use/local-day.js'
+import type { Reading } from '../use/work.js'
+import { itemOf, readDues } from './coming-up.js'
+import { lastDayOfWeeks, weekLoads } from './week-loads.js'
+
+const WEEKS_SHOWN = 8
+type Sentence = ThisWeek['warehouses'][number]['sentences'][number]
+
+interface CountsRow extends Record<string, unknown> {
+  id: string
+  setAside: number
+  openStoppages: number
+  needsPerson: number
+  toLookOver: number
+  underWay: number
+  conflicts: number
+}
+
+const COUNTS = `SELECT w.id,
+    (SELECT count(*)::int FROM evidence e WHERE e.organisation_id = $1 AND e.warehouse_id = w.id AND e.state = 'set_aside') AS "setAside",
+    (SELECT count(*)::int FROM stoppage s WHERE s.organisation_id = $1 AND s.warehouse_id = w.id AND s.back_in_use_at IS NULL) AS "openStoppages",
+    (SELECT count(*)::int FROM occurrence o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'open' AND o.needs_person) AS "needsPerson",
+    (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'done') AS "toLookOver",
+    (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('under_way', 'waiting')) AS "underWay",
+    (SELECT count(*)::int FROM work_entry x JOIN work_order o ON o.organisation_id = x.organisation_id AND o.id = x.work_order_id
+      WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict') AS conflicts
+  FROM warehouse w WHERE w.organisation_id = $1 AND ($2::uuid[] IS NULL OR w.id = ANY($2))`
+
+function counted(count: number, one: string, many: string): string {
+  return `${count} ${count === 1 ? one : many}`
+}
+
+interface Items {
+  late: number
+  doNotUse: number
+  pastHardLimit: number
+  dueThisWeek: number
+  monthlyMachines: number
+}
+
+/** Three to six sentences, the gravest first; what is not the case is not said. */
+function sentencesOf(items: Items, counts: CountsRow): Sentence[] {
+  const all: Sentence[] = [
+    {
+      kind: 'do_not_use',
+      count: items.doNotUse,
+      text: `${counted(items.doNotUse, 'safety check is', 'safety checks are')} past the day: do not use until checked, or as your site's rules say.`,
+    },
+    {
+      kind: 'past_hard_limit',
+      count: items.pastHardLimit,
+      text: `${counted(items.pastHardLimit, 'task is', 'tasks are')} past the hard limit.`,
+    },
+    {
+      kind: 'open_stoppages',
+      count: counts.openStoppages,
+      text: `${counted(counts.openStoppages, 'machine is', 'machines are')} stopped now.`,
+    },
+    { kind: 'late', count: items.late, text: `${counted(items.late, 'task is', 'tasks are')} late.` },
+    { kind: 'due_this_week', count: items.dueThisWeek, text: `${counted(items.dueThisWeek, 'task falls', 'tasks fall')} due this week.` },
+    {
+      kind: 'monthly_care',
+      count: items.monthlyMachines,
+      text: `${counted(items.monthlyMachines, 'machine wants', 'machines want')} small care this month.`,
+    },
+    {
+      kind: 'needs_person',
+      count: counts.needsPerson,
+      text: `${counted(counts.needsPerson, 'date finds', 'dates find')} no open day: somebody must decide.`,
+    },
+    {
+      kind: 'set_aside',
+      count: counts.setAside,
+      text: `${counted(counts.setAside, 'piece of evidence was', 'pieces of evidence were')} set aside.`,
+    },
+    { kind: 'work_under_way', count: counts.underWay, text: `${counted(counts.underWay, 'work order is', 'work orders are')} under way.` },
+  ]
+  const said = all.filter((sentence) => sentence.count > 0).slice(0, 6)
+  return said.length > 0
+    ? said
+    : [{ kind: 'nothing', count: 0, text: 'No care is due this week. A tag on a machine counts more than this screen.' }]
+}
+
+export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['thisWeek']>> {
+  const reach = reading.who.warehouseIds
+  const calendars = await readCalendars(reading, reach)
+  const counts = new Map((await reading.rows<CountsRow>(COUNTS, [reach])).map((row) => [row.id, row]))
+  const from = mondayOf(calendars.map(({ zone }) => localDateOf(reading.now, zone)).sort()[0] ?? localDateOf(reading.now, 'UTC'))
+  const rows = await readDues(reading, { warehouseIds: reach, from, to: lastDayOfWeeks(from, WEEKS_SHOWN), monthly: true })
+  const dues = rows.map((row) => ({ item: itemOf(row, reading.now), row }))
+  let pastHardLimit = 0
+  const warehouses = calendars.map((known) => {
+    const today = localDateOf(reading.now, known.zone)
+    const weekEnd = addDays(mondayOf(today), 6)
+    const here = dues.filter(({ item }) => item.warehouseId === known.id)
+    const regular = here.filter(
+      ({ item }) => item.occurrenceKind !== 'monthly' && (item.occurrenceId !== null || item.governingTrigger !== 'calendar_month'),
+    )
+    const past = regular.filter(({ item }) => item.occurrenceId !== null && item.hardLimitOn !== null && item.hardLimitOn < today).length
+    pastHardLimit += past
+    const items = {
+      late: regular.filter(({ item }) => item.late).length,
+      doNotUse: here.filter(({ item }) => item.doNotUse).length,
+      pastHardLimit: past,
+      dueThisWeek: regular.filter(({ item }) => !item.late && item.dueOn !== null && item.dueOn <= weekEnd).length,
+      monthlyMachines: new Set(here.filter(({ item }) => item.occurrenceKind === 'monthly').map(({ item }) => item.machineId)).size,
+    }
+    const loads = weekLoads(
+      known,
+      from,
+      WEEKS_SHOWN,
+      regular.map(({ item }) => item),
+    )
+    return { id: known.id, name: known.name, today, sentences: sentencesOf(items, counts.get(known.id) ?? NOTHING), weeks: loads }
+  })
+  return { warehouses, waiting: await waitingOf(reading, [...counts.values()], pastHardLimit) }
+}
+
+const NOTHING: CountsRow = { id: '', setAside: 0, openStoppages: 0, needsPerson: 0, toLookOver: 0, underWay: 0, conflicts: 0 }
+
+async function waitingOf(reading: Reading, counts: readonly CountsRow[], pastHardLimit: number): Promise<ThisWeek['waiting']> {
+  const sum = (key: 'setAside' | 'openStoppages' | 'needsPerson' | 'toLookOver' | 'conflicts') =>
+    counts.reduce((total, row) => total + row[key], 0)
+  const { uncertain } = await reading.one<{ uncertain: number }>(
+    'figure',
+    `SELECT count(*)::int AS uncertain FROM message WHERE organisation_id = $1 AND state = 'uncertain' AND ($2::uuid[] IS NULL OR warehouse_id = ANY($2))`,
+    [reading.who.warehouseIds],
+  )
+  return {
+    setAside: sum('setAside'),
+    openStoppages: sum('openStoppages'),
+    needsPerson: sum('needsPerson'),
+    toLookOver: sum('toLookOver'),
+    conflicts: sum('conflicts'),
+    pastHardLimit,
+    uncertainMessages: uncertain,
+  }
+}

@@ -1,0 +1,63 @@
+import { Controller } from '@nestjs/common'
+import { Asked, type Call } from '../http/call.js'
+import { Operation } from '../http/operation.js'
+import { Work } from '../use/work.js'
+import { addWorkEntry, syncWorkEntries } from './entries.js'
+import { cancelOrder, createWorkOrder, issueWorkOrder, lookOver, patchWorkOrder, returnOrder } from './office.js'
+import { listWorkOrders } from './order-list.js'
+import { sheetOf } from './sheet.js'
+
+@Controller()
+export class WorkOrdersController {
+  constructor(private readonly work: Work) {}
+
+  @Operation('listWorkOrders')
+  list(@Asked() call: Call<'listWorkOrders'>) {
+    return this.work.read(call, (reading) => listWorkOrders(reading, call.query))
+  }
+
+  @Operation('createWorkOrder')
+  create(@Asked() call: Call<'createWorkOrder'>) {
+    return this.work.change(call, (changing) => createWorkOrder(changing, call.body))
+  }
+
+  @Operation('getWorkOrder')
+  get(@Asked() call: Call<'getWorkOrder'>) {
+    return this.work.read(call, (reading) => sheetOf(reading, call.params.workOrderId))
+  }
+
+  @Operation('patchWorkOrder')
+  patch(@Asked() call: Call<'patchWorkOrder'>) {
+    return this.work.change(call, (changing) => patchWorkOrder(changing, call.params.workOrderId, call.body))
+  }
+
+  @Operation('issueWorkOrder')
+  issue(@Asked() call: Call<'issueWorkOrder'>) {
+    return this.work.change(call, (changing) => issueWorkOrder(changing, call.params.workOrderId, call.body))
+  }
+
+  @Operation('lookOverWorkOrder')
+  lookOver(@Asked() call: Call<'lookOverWorkOrder'>) {
+    return this.work.change(call, (changing) => lookOver(changing, call.params.workOrderId, call.body.note))
+  }
+
+  @Operation('returnWorkOrder')
+  return(@Asked() call: Call<'returnWorkOrder'>) {
+    return this.work.change(call, (changing) => returnOrder(changing, call.params.workOrderId, call.body))
+  }
+
+  @Operation('cancelWorkOrder')
+  cancel(@Asked() call: Call<'cancelWorkOrder'>) {
+    return this.work.change(call, (changing) => cancelOrder(changing, call.params.workOrderId, call.body.reason))
+  }
+
+  @Operation('addWorkEntry')
+  addEntry(@Asked() call: Call<'addWorkEntry'>) {
+    return this.work.change(call, (changing) => addWorkEntry(changing, call.params.workOrderId, call.body))
+  }
+
+  @Operation('syncWorkEntries')
+  sync(@Asked() call: Call<'syncWorkEntries'>) {
+    return this.work.change(call, (changing) => syncWorkEntries(changing, call.body))
+  }
+}
