@@ -19,7 +19,13 @@ const line = defineCalculation({
     const fitted = fitLine(x, y)
     const { n, intercept, slope, interceptStandardError, slopeStandardError, residualSd, rSquared } = fitted
     return {
-      ...{ n, intercept, slope, interceptStandardError, slopeStandardError, residualSd, rSquared },
+      n,
+      intercept,
+      slope,
+      interceptStandardError,
+      slopeStandardError,
+      residualSd,
+      rSquared,
       predictions: predictAt.map((asked) => predictLine(fitted, asked.x, asked.confidence)),
       inversions: invertAt.map((asked) => invertFittedLine(fitted, asked.y, asked.confidence, asked.meanResponse)),
     }

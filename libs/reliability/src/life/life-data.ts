@@ -18,8 +18,9 @@ export interface LifeData {
  * entryLog is −Infinity where a part was observed from new.
  */
 export interface PreparedLife {
-  rows: number
   log: Float64Array
+  /** In pairs with log. */
+  failed: ArrayLike<number>
   /** null: every row stands for one part. */
   weight: Float64Array | null
   /** null: all parts observed from new. */
@@ -54,40 +55,72 @@ function checkRow(data: LifeData, row: number): void {
   if (!((data.entry[row] as number) < time)) throw new InvalidInput(`entry[${row}]`, 'must be below the time of the same part')
 }
 
+/** True where a row needs a closer look; no text is made for the many rows that are right. */
+function isSuspect({ time, failed, count, entry }: LifeData, row: number): boolean {
+  const age = time[row] as number
+  const mark = failed[row]
+  if (!(age > 0 && age < Infinity && (mark === 0 || mark === 1))) return true
+  return count !== undefined || entry !== undefined
+}
+
 /** @throws InvalidInput naming list and row. The data are left as they are. */
 export function checkLifeData(data: LifeData): void {
   requireSameLength(data)
-  for (let row = 0; row < data.time.length; row++) checkRow(data, row)
+  for (let row = 0; row < data.time.length; row++) if (isSuspect(data, row)) checkRow(data, row)
 }
 
-/** Checks and takes logs in two passes; rows of age 0 (just fitted, still good) carry nothing and weigh 0 in every sum. */
+/** Rows that say something: of some parts, and of an age above 0 (a part just fitted and still good says nothing). */
+function tellingRows({ time, count }: LifeData): number[] | null {
+  let all = true
+  for (let row = 0; row < time.length && all; row++) all = (time[row] as number) > 0 && (count?.[row] ?? 1) > 0
+  if (all) return null
+  return Array.from({ length: time.length }, (_, row) => row).filter((row) => (time[row] as number) > 0 && (count?.[row] ?? 1) > 0)
+}
+
+const partsIn = ({ time, count }: LifeData): number => (count ? Array.from(count).reduce((sum, parts) => sum + parts, 0) : time.length)
+
+function only(data: LifeData, rows: readonly number[]): LifeData {
+  const pick = (list: ArrayLike<number>) => Float64Array.from(rows, (row) => list[row] as number)
+  return {
+    time: pick(data.time),
+    failed: pick(data.failed),
+    count: data.count && pick(data.count),
+    entry: data.entry && pick(data.entry),
+  }
+}
+
+/** Checks the data and takes their logs. @throws InvalidInput naming list and row */
 export function prepareLife(data: LifeData): PreparedLife {
   checkLifeData(data)
-  const { time, failed, count, entry } = data
+  const telling = tellingRows(data)
+  return takeLogs(telling ? only(data, telling) : data, partsIn(data))
+}
+
+function takeLogs({ time, failed, count, entry }: LifeData, parts: number): PreparedLife {
   const rows = time.length
   let oldest = 0
-  for (let row = 0; row < rows; row++) if ((count?.[row] ?? 1) > 0 && (time[row] as number) > oldest) oldest = time[row] as number
+  for (let row = 0; row < rows; row++) if ((time[row] as number) > oldest) oldest = time[row] as number
+  if (oldest === 0) oldest = 1 // no row says anything, and the logs of none need no oldest age
   const log = new Float64Array(rows)
-  const made: PreparedLife = {
-    rows,
-    log,
-    weight: count ? Float64Array.from(count) : null,
-    entryLog: entry ? Float64Array.from(entry, (age) => Math.log(age / oldest)) : null,
-    parts: 0,
-    failures: 0,
-    sumLogFailed: 0,
-    logOldest: Math.log(oldest),
-    failureBeforeOldest: false,
-  }
+  let failures = 0
+  let sumLogFailed = 0
   for (let row = 0; row < rows; row++) {
     const logAge = Math.log((time[row] as number) / oldest)
-    const parts = count?.[row] ?? 1
     log[row] = logAge
-    made.parts += parts
-    if (!failed[row] || parts === 0) continue
-    made.failures += parts
-    made.sumLogFailed += parts * logAge
-    if ((time[row] as number) < oldest) made.failureBeforeOldest = true
+    if (failed[row] !== 1) continue
+    const stands = count ? (count[row] as number) : 1
+    failures += stands
+    sumLogFailed += stands * logAge
   }
-  return made
+  return {
+    log,
+    failed,
+    weight: count ? Float64Array.from(count) : null,
+    entryLog: entry ? Float64Array.from(entry, (age) => Math.log(age / oldest)) : null,
+    parts,
+    failures,
+    sumLogFailed,
+    logOldest: Math.log(oldest),
+    failureBeforeOldest: sumLogFailed < 0,
+  }
 }

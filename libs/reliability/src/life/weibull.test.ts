@@ -31,7 +31,7 @@ describe('closed forms', () => {
   it('shape 1 is the exponential, which has no memory', () => {
     for (const age of [0, 1, 777, 1e5]) {
       expect(meanRemainingLife({ shape: 1, scale: 1000 }, age)).toBeCloseTo(1000, 8)
-      expect(remainingLife({ shape: 1, scale: 1000 }, age, 0.5)).toBeCloseTo(693.1471805599453, 8)
+      expect(remainingLife({ shape: 1, scale: 1000 }, age, 0.5)).toBeCloseTo(693.14718056, 8)
     }
   })
 
