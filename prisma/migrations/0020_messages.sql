@@ -24,6 +24,9 @@ CREATE INDEX reminder_message_idx ON reminder (organisation_id, message_id) WHER
 -- Turned off by the link at the end of a digest; what is due then goes to the second person.
 ALTER TABLE person ADD COLUMN reminder_mail boolean NOT NULL DEFAULT true;
 
+-- The address that a mail server refused for good. While it is still the person's address, no mail goes there.
+ALTER TABLE person ADD COLUMN mail_refused_address text NULL;
+
 ALTER TABLE planning_chunk ENABLE ROW LEVEL SECURITY;
 ALTER TABLE planning_chunk FORCE ROW LEVEL SECURITY;
 CREATE POLICY own_organisation ON planning_chunk TO tapewarden_app USING (organisation_id = current_organisation()) WITH CHECK (organisation_id = current_organisation());

@@ -4,7 +4,17 @@ import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'
 import { localMoment } from '../support/working-hours.js'
 import { groupReminders } from './group.js'
-import { dropStale, fillMessage, lockComposing, placeMessage, readOffice, readUncertain, readUnsaid, readWarehouse } from './rows.js'
+import {
+  dropStale,
+  fillMessage,
+  lockComposing,
+  placeMessage,
+  readHandedOver,
+  readOffice,
+  readUncertain,
+  readUnsaid,
+  readWarehouse,
+} from './rows.js'
 
 /** Today's dates come first, but a pass that fails does not keep the rest from being said. */
 const WAIT_FOR_PLAN_MINUTES = 120
@@ -29,7 +39,8 @@ async function composeWarehouse(scope: PgScope, warehouseId: string, now: Date):
   const unsaid = await readUnsaid(scope, warehouseId, today)
   const uncertain = await readUncertain(scope, warehouseId, today)
   if (unsaid.length + uncertain.length === 0) return { why: 'nothing to say', ...NOTHING }
-  const { messages, nobody } = groupReminders(unsaid, uncertain, await readOffice(scope, warehouse, today))
+  const office = await readOffice(scope, warehouse, today)
+  const { messages, nobody } = groupReminders(unsaid, uncertain, office, await readHandedOver(scope, warehouseId))
   const messageIds: string[] = []
   let reminders = 0
   for (const message of messages) {

@@ -10,6 +10,7 @@ const person = (id: string, more: Partial<Person> = {}): Person => ({
   role: 'technician',
   disabled: false,
   reminderMail: true,
+  refused: false,
   away: false,
   coverId: null,
   ...more,
@@ -87,6 +88,8 @@ describe('messages to be', () => {
     }))
     const { messages, nobody } = groupReminders(reminders, [{ id: 'm', personId: 'second' }], office(people))
     expect(nobody).toBe(0)
-    expect(messages).toEqual([{ personId: 'first', class: 'digest', kind: 'digest', reminderIds: ['r0', 'r1', 'r2'], foldedIds: ['m'] }])
+    expect(messages).toEqual([
+      { personId: 'first', class: 'digest', kind: 'digest', reminderIds: ['r0', 'r1', 'r2'], foldedIds: ['m'], insteadOfId: null },
+    ])
   })
 })

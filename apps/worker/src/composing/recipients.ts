@@ -7,6 +7,8 @@ export interface Person {
   disabled: boolean
   /** Wants reminder mail; urgent mail comes all the same. */
   reminderMail: boolean
+  /** A mail server has refused this address for good. */
+  refused: boolean
   /** Away today; and who covers. */
   away: boolean
   coverId: string | null
@@ -21,7 +23,7 @@ export interface WarehouseOffice {
 }
 
 function canHave(person: Person, urgent: boolean, office: WarehouseOffice): boolean {
-  return !person.disabled && person.email !== null && office.reachable(person.email) && (urgent || person.reminderMail)
+  return !person.disabled && !person.refused && person.email !== null && office.reachable(person.email) && (urgent || person.reminderMail)
 }
 
 /** Cover, then the cover's cover; the warehouse's other named person; administrators. */

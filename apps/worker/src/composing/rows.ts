@@ -32,6 +32,7 @@ export async function readWarehouse(scope: PgScope, warehouseId: string): Promis
 export async function readOffice(scope: PgScope, warehouse: ComposingWarehouse, today: string): Promise<WarehouseOffice> {
   const people = await scope.rows<Person & Record<string, unknown>>(
     `SELECT p.id, p.name, p.email, p.role, p.disabled_at IS NOT NULL AS disabled, p.reminder_mail AS "reminderMail",
+       COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused,
        a.person_id IS NOT NULL AS away, a.cover_person_id AS "coverId"
      FROM person p LEFT JOIN LATERAL (
        SELECT person_id, cover_person_id FROM absence
@@ -94,7 +95,7 @@ export async function placeMessage(
   message: MessageToBe,
   { id, warehouseId, today, now }: NewMessage,
 ): Promise<{ id: string; isNew: boolean } | null> {
-  const classKey = message.class === 'digest' ? '' : `${message.kind} ${message.reminderIds[0]}`
+  const classKey = message.class === 'digest' ? '' : `${message.kind} ${message.insteadOfId ?? message.reminderIds[0]}`
   const made = await scope.rows<{ id: string }>(
     `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, content, created_at)
      VALUES ($1, $2, $3, $4, $5, $6, $7, 'pending', $8, $8::timestamptz + make_interval(hours => ${EXPIRES_HOURS}), $9, $8)
@@ -108,7 +109,7 @@ export async function placeMessage(
       message.class,
       classKey,
       now,
-      JSON.stringify({ v: 1, kind: message.kind }),
+      JSON.stringify({ v: 1, kind: message.kind, insteadOfId: message.insteadOfId }),
     ],
   )
   if (made[0]) return { id: made[0].id, isNew: true }
@@ -131,4 +132,15 @@ export async function fillMessage(scope: PgScope, messageId: string, { reminderI
       'UPDATE message SET folded_into_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND folded_into_id IS NULL',
       [scope.organisationId, foldedIds, messageId],
     )
+}
+
+/** 'recipient person': who has been told of whose mail that no longer arrives, or is about to be. */
+export async function readHandedOver(scope: PgScope, warehouseId: string): Promise<Set<string>> {
+  const rows = await scope.rows<{ pair: string }>(
+    `SELECT person_id || ' ' || split_part(class_key, ' ', 2) AS pair FROM message
+     WHERE organisation_id = $1 AND warehouse_id = $2 AND class = 'urgent' AND class_key LIKE 'hand_over %'
+       AND state IN ('pending', 'claimed', 'handing_over', 'sent', 'uncertain')`,
+    [scope.organisationId, warehouseId],
+  )
+  return new Set(rows.map(({ pair }) => pair))
 }

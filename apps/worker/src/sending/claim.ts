@@ -11,6 +11,8 @@ export interface Claimed {
   localDay: string
   class: 'digest' | 'urgent' | 'account'
   kind: MailKind
+  /** Whose mail no longer arrives, where this message tells someone so. */
+  insteadOfId: string | null
 }
 
 /**
@@ -24,7 +26,7 @@ export async function claimMessage(scope: PgScope, messageId: string, now: Date,
      WHERE organisation_id = $1 AND id = $2 AND expires_at > $3
        AND ((state = 'pending' AND send_after <= $3) OR (state = 'claimed' AND lease_until < clock_timestamp()))
      RETURNING id, fencing, attempts, person_id AS "personId", warehouse_id AS "warehouseId", local_day AS "localDay", class,
-       COALESCE(content ->> 'kind', 'digest') AS kind`,
+       COALESCE(content ->> 'kind', 'digest') AS kind, content ->> 'insteadOfId' AS "insteadOfId"`,
     [scope.organisationId, messageId, now, leaseSeconds],
   )
   return rows[0] ?? null
@@ -49,7 +51,7 @@ export async function markHandingOver(
   return marked === 1
 }
 
-/** Ends a claim that has nothing to say or nobody to say it to. */
+/** Ends a claim that has nothing to say or nobody to say it to; what is still open in it is free to be told to someone else. */
 export async function markExpired(scope: PgScope, { id, fencing }: Claimed, why: string): Promise<void> {
   await scope.run(`UPDATE message SET state = 'expired', lease_until = NULL, last_error = $4 WHERE ${HELD} AND state = 'claimed'`, [
     scope.organisationId,
@@ -57,6 +59,8 @@ export async function markExpired(scope: PgScope, { id, fencing }: Claimed, why:
     fencing,
     why,
   ])
+  await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
+  await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])
 }
 
 /**
@@ -99,4 +103,18 @@ export async function markUncertain(scope: PgScope, { id, fencing }: Claimed, wh
     why,
   ])
   return marked === 1
+}
+
+/**
+ * The address takes no mail: no more is sent there, and what the message held is free to go to whoever stands in.
+ * In the transaction that marks the message failed.
+ */
+export async function giveUpAddress(scope: PgScope, { id, personId }: Claimed, address: string): Promise<void> {
+  await scope.run('UPDATE person SET mail_refused_address = $3 WHERE organisation_id = $1 AND id = $2', [
+    scope.organisationId,
+    personId,
+    address,
+  ])
+  await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
+  await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])
 }

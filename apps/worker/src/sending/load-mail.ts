@@ -5,7 +5,7 @@ import { dateOf, dayOf, lastOfMonth, localToInstant } from '@tapewarden/scheduli
 import type { WorkerSettings } from '../settings.js'
 import type { Claimed } from './claim.js'
 import { partsToOrder } from './parts-to-order.js'
-import { readCare, readPartNeeds, readReader } from './rows.js'
+import { readCare, readHandOver, readPartNeeds, readReader } from './rows.js'
 
 export interface LoadedMail {
   input: MailInput
@@ -40,7 +40,7 @@ function roundOf(settings: WorkerSettings, organisationId: string, message: Clai
 export async function loadMail(scope: PgScope, message: Claimed, settings: WorkerSettings, now: Date): Promise<LoadedMail | string> {
   const { organisationId } = scope
   const reader = await readReader(scope, message)
-  if (!reader?.email || reader.disabled || !isMailAddress(reader.email)) return 'the person can have no mail'
+  if (!reader?.email || reader.disabled || reader.refused || !isMailAddress(reader.email)) return 'the person can have no mail'
   if (message.class === 'digest' && !reader.reminderMail) return 'the person has turned these mails off'
   const warehouses = await scope.rows<WarehouseRow>('SELECT id, name, zone FROM warehouse WHERE organisation_id = $1 AND id = $2', [
     organisationId,
@@ -65,7 +65,7 @@ export async function loadMail(scope: PgScope, message: Claimed, settings: Worke
     care,
     maybeSaid: lines.filter(({ folded }) => folded),
     parts: wantsParts ? partsToOrder(await readPartNeeds(scope, warehouse.id, message.localDay), message.localDay) : [],
-    handOver: null,
+    handOver: message.insteadOfId === null ? null : await readHandOver(scope, message.insteadOfId, warehouse.id),
     round: care.some(({ stage }) => sectionOf(stage).startsWith('month_')) ? roundOf(settings, organisationId, message, warehouse) : null,
     deskUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/`,
     unsubscribeUrl,

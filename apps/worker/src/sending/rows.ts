@@ -1,4 +1,4 @@
-import type { CareLine } from '@tapewarden/messaging'
+import type { CareLine, HandOver } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import type { Units } from '@tapewarden/shared'
 import { preparedRows } from '../support/prepared.js'
@@ -11,6 +11,7 @@ export interface Reader {
   language: string
   units: Units
   disabled: boolean
+  refused: boolean
   reminderMail: boolean
   /** Is one of the two named people, a manager or an administrator: hears of parts. */
   ordersParts: boolean
@@ -20,7 +21,7 @@ export async function readReader(scope: PgScope, { personId, warehouseId }: Clai
   const rows = await preparedRows<Reader & Record<string, unknown>>(
     scope,
     'mail reader',
-    `SELECT p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled, p.reminder_mail AS "reminderMail",
+    `SELECT p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled, COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused, p.reminder_mail AS "reminderMail",
        p.role IN ('administrator', 'manager') OR p.id IN (w.first_person_id, w.second_person_id) AS "ordersParts"
      FROM person p LEFT JOIN warehouse w ON w.organisation_id = $1 AND w.id = $3
      WHERE p.organisation_id = $1 AND p.id = $2`,
@@ -87,4 +88,14 @@ export async function readPartNeeds(scope: PgScope, warehouseId: string, today: 
      GROUP BY fit.id, fit.name, fit.stock_code, n.need_on, st.on_hand, st.on_order, st.lead_time_days`,
     [scope.organisationId, warehouseId, today],
   )
+}
+
+/** Whose mail no longer arrives, and how many machines stand in the warehouse for which they are named. */
+export async function readHandOver(scope: PgScope, personId: string, warehouseId: string): Promise<HandOver | null> {
+  const rows = await scope.rows<HandOver & Record<string, unknown>>(
+    `SELECT p.name, (SELECT count(*)::int FROM placement l WHERE l.organisation_id = $1 AND l.warehouse_id = $3 AND l.to_at IS NULL) AS machines
+     FROM person p WHERE p.organisation_id = $1 AND p.id = $2`,
+    [scope.organisationId, personId, warehouseId],
+  )
+  return rows[0] ?? null
 }

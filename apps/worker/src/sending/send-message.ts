@@ -1,8 +1,21 @@
 import { addressMail, renderMail, retryDelayMs, type SendOutcome } from '@tapewarden/messaging'
+import type { PgScope } from '@tapewarden/persistence'
 import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'
-import { type Claimed, claimMessage, markExpired, markFailed, markHandingOver, markReturned, markSent, markUncertain } from './claim.js'
+import {
+  type Claimed,
+  claimMessage,
+  giveUpAddress,
+  markExpired,
+  markFailed,
+  markHandingOver,
+  markReturned,
+  markSent,
+  markUncertain,
+} from './claim.js'
 import { type LoadedMail, loadMail } from './load-mail.js'
+
+type Refused = Extract<SendOutcome, { outcome: 'refused' }>
 
 /** Claiming and reading are one transaction: nothing outside the database happens in it. */
 async function take(
@@ -24,10 +37,22 @@ async function take(
   return taken
 }
 
+interface Attempt {
+  claimed: Claimed
+  address: string
+}
+
+/** Shown, not tried again; where it is the address that takes no mail, what it held goes to whoever stands in. */
+async function fail(scope: PgScope, claimed: Claimed, outcome: Refused, address: string): Promise<boolean> {
+  const marked = await markFailed(scope, claimed, outcome.reason)
+  if (marked && outcome.atRecipient) await giveUpAddress(scope, claimed, address)
+  return marked
+}
+
 async function record(
   { database, crash }: WorkerParts,
   organisationId: string,
-  claimed: Claimed,
+  { claimed, address }: Attempt,
   outcome: SendOutcome,
   now: Date,
 ): Promise<string> {
@@ -38,7 +63,7 @@ async function record(
       case 'returned':
         return markReturned(scope, claimed, outcome.reason, new Date(now.getTime() + retryDelayMs(claimed.attempts)))
       case 'refused':
-        return markFailed(scope, claimed, outcome.reason)
+        return fail(scope, claimed, outcome, address)
       case 'uncertain':
         return markUncertain(scope, claimed, outcome.reason)
     }
@@ -70,6 +95,7 @@ export async function send(parts: WorkerParts, organisationId: string, messageId
   const content = {
     v: 1,
     kind: claimed.kind,
+    insteadOfId: claimed.insteadOfId,
     care: mail.input.care.length,
     maybeSaid: mail.input.maybeSaid.length,
     parts: mail.input.parts.length,
@@ -89,7 +115,10 @@ export async function send(parts: WorkerParts, organisationId: string, messageId
   crash('after_handing_over_commit')
   const outcome = await parts.mailer.send(letter, crash)
   crash('after_reply')
-  return await record(parts, organisationId, claimed, outcome, now)
+  const said = await record(parts, organisationId, { claimed, address: letter.to.address }, outcome, now)
+  const standIn = outcome.outcome === 'refused' && outcome.atRecipient && claimed.warehouseId !== null
+  if (standIn) await parts.queue.enqueue('compose_messages', { organisationId, warehouseId: claimed.warehouseId as string })
+  return said
 }
 
 export function sendMessage(parts: WorkerParts): JobHandler<'send_message'> {

@@ -105,11 +105,57 @@ describe('sending', () => {
   })
 
   it('stops on 5xx and says why', async () => {
-    worker.sink.fault = (phase) => (phase === 'rcpt' ? '5xx' : null)
+    worker.sink.fault = (phase) => (phase === 'data' ? '5xx' : null)
     expect(await run()).toMatch(/^refused: .*550/)
     expect(await message()).toMatchObject({ state: 'failed' })
     await sweep(worker.parts)
     expect(await run()).toBe('not to be sent now')
+    expect(await sql('SELECT 1 FROM person WHERE mail_refused_address IS NOT NULL')).toEqual([])
+  })
+
+  it('tells the second person at once, by name and once, where the address takes no mail', async () => {
+    worker.sink.fault = (phase, to) => (phase === 'rcpt' && to === ours.readers[0]?.email ? '5xx' : null)
+    worker.queue.jobs.length = 0
+    expect(await run()).toMatch(/^refused: .*550/)
+    expect(worker.queue.jobs.map(({ name }) => name)).toEqual(['compose_messages'])
+    const again = () => compose(worker.parts, ours.organisationId, ours.warehouseId)
+    const [both] = await Promise.all([again(), again()])
+    await again()
+    const [next] = await sql<{ id: string; person_id: string; class_key: string }>(
+      `SELECT id, person_id, class_key FROM message WHERE state = 'pending'`,
+    )
+    expect(next).toMatchObject({ person_id: ours.technicianId, class_key: `hand_over ${ours.managerId}` })
+    expect(both).toBeDefined()
+    expect(await send(worker.parts, ours.organisationId, next?.id ?? '')).toBe('sent')
+    const mail = await simpleParser(worker.sink.taken[0]?.raw ?? '')
+    expect(mail.subject).toBe('North: mail to Mara no longer arrives')
+    expect((mail.text ?? '').replace(/\s+/g, ' ')).toContain(
+      'Mail to Mara no longer arrives. 4 machines of North go to you until you choose.',
+    )
+    // A new reminder for the same person is no news any more: it stands in the second person's digest.
+    await sql(`UPDATE reminder SET message_id = NULL WHERE occurrence_id = $1`, [ours.occurrenceIds[0]])
+    await again()
+    expect(await sql(`SELECT person_id, class FROM message WHERE state = 'pending'`)).toEqual([
+      { person_id: ours.technicianId, class: 'digest' },
+    ])
+    // With another address the person is written to again.
+    await sql(`UPDATE person SET email = $2 WHERE id = $1`, [ours.managerId, `new.${number}@example.org`])
+    await sql(`UPDATE reminder SET message_id = NULL WHERE occurrence_id = $1`, [ours.occurrenceIds[1]])
+    worker.clock.set(new Date('2026-03-04T10:00:00Z'))
+    await sql(`UPDATE warehouse SET planned_on = '2026-03-04'`)
+    await again()
+    expect(await sql(`SELECT 1 FROM message WHERE state = 'pending' AND person_id = $1`, [ours.managerId])).toHaveLength(1)
+  })
+
+  it('loses nothing where the reader is disabled between composing and sending', async () => {
+    await sql('UPDATE person SET disabled_at = now() WHERE id = $1', [ours.managerId])
+    expect(await run()).toBe('ended: the person can have no mail')
+    await compose(worker.parts, ours.organisationId, ours.warehouseId)
+    expect(
+      await sql(
+        `SELECT person_id, (SELECT count(*)::int FROM reminder r WHERE r.message_id = m.id) AS held FROM message m WHERE state = 'pending'`,
+      ),
+    ).toEqual([{ person_id: ours.technicianId, held: 3 }])
   })
 
   it.each(['accept_then_reset', 'accept_then_silence'] as const)(
@@ -158,7 +204,8 @@ describe('sending', () => {
 
   it('ends what could not be sent in two days, and gives its reminders to the next digest', async () => {
     worker.clock.set(new Date(MAIL_NOW.getTime() + 48 * 3_600_000))
-    expect(await sweep(worker.parts)).toMatchObject({ expired: 1 })
+    await sweep(worker.parts)
+    expect(await message()).toMatchObject({ state: 'expired' })
     await sql(`UPDATE warehouse SET planned_on = '2026-03-05'`)
     const [next] = (await compose(worker.parts, ours.organisationId, ours.warehouseId)).messageIds
     expect(next).not.toBe(messageId)

@@ -3,8 +3,8 @@ export type SendOutcome =
   | { outcome: 'sent'; response: string }
   /** The server cannot hold the mail: it may be sent again later. */
   | { outcome: 'returned'; reason: string }
-  /** The server refused for good (5xx): sending again would not help. */
-  | { outcome: 'refused'; reason: string; code: number }
+  /** The server refused for good (5xx): sending again would not help. atRecipient: it is this address that takes no mail. */
+  | { outcome: 'refused'; reason: string; code: number; atRecipient: boolean }
   /** The body was on its way and no answer came: the server may hold it or not. Never sent again. */
   | { outcome: 'uncertain'; reason: string }
 
@@ -26,7 +26,8 @@ export function judgeFailure(error: AttemptError, dataBegun: boolean): SendOutco
   const reason = error.message.slice(0, 500)
   const reply = error.responseCode ?? 0
   const aboutTheMail = dataBegun || ABOUT_THE_MAIL.has(error.command ?? '')
-  if (reply >= 500 && reply < 600 && aboutTheMail) return { outcome: 'refused', reason, code: reply }
+  if (reply >= 500 && reply < 600 && aboutTheMail)
+    return { outcome: 'refused', reason, code: reply, atRecipient: error.command === 'RCPT TO' }
   if (reply >= 400 && reply < 600) return { outcome: 'returned', reason }
   if (dataBegun) return { outcome: 'uncertain', reason }
   return { outcome: 'returned', reason }
