@@ -1,7 +1,7 @@
 /** The due moments of one task on one machine: a trigger each, with the numbers that explain it. */
 import type { Trigger, TriggerKind } from '@tapewarden/shared'
 import { type DueMoment, remainingNodes } from '../combine/first-due.js'
-import type { Basis, Day, LastDone, MachineTypeFacts, PlanTask } from '../model.js'
+import type { Basis, Day, LastDone, MachineTypeFacts } from '../model.js'
 import { dateOf } from '../time/day.js'
 import type { MachineContext } from './context.js'
 import { dayOfTotal } from './usage-past.js'

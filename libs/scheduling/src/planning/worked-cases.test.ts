@@ -402,8 +402,8 @@ describe('the forecast moves (rules 10, 12)', () => {
   it('coming due said for 12 May; on 9 Apr it becomes earlier: said once, lateness counts from that message, passed on 12, 16, 23 Apr', () => {
     const [moved] = at('2026-04-09', '2026-03-10', {})
     expect(moved).toMatchObject({ do: 'redate', lateFrom: dayOf('2026-04-10'), nominalOn: dayOf('2026-03-10') })
-    expect((moved as { say: { stage: string }[] }).say.map(({ stage }) => stage)).toContain('earlier_than_said')
-    const { nominalOn, windowFrom, windowTo, hardLimitOn, dueOn } = moved as OpenOccurrence
+    expect((moved as unknown as { say: { stage: string }[] }).say.map(({ stage }) => stage)).toContain('earlier_than_said')
+    const { nominalOn, windowFrom, windowTo, hardLimitOn, dueOn } = moved as unknown as OpenOccurrence
     const since = {
       nominalOn,
       windowFrom,
