@@ -6,8 +6,10 @@ import { MachineTypesController } from './machine-types/machine-types.controller
 import { MachinesController } from './machines/machines.controller.js'
 import { OccurrencesController } from './occurrences/occurrences.controller.js'
 import { PeopleController } from './people/people.controller.js'
+import { RoundsController } from './rounds/rounds.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
 import { StationsController } from './stations/stations.controller.js'
+import { VisitsController } from './visits/visits.controller.js'
 import { WarehousesController } from './warehouses/warehouses.controller.js'
 import { WorkOrdersController } from './work-orders/work-orders.controller.js'
 
@@ -22,4 +24,6 @@ export const CONTROLLERS: Type[] = [
   EvidenceController,
   OccurrencesController,
   WorkOrdersController,
+  RoundsController,
+  VisitsController,
 ]

@@ -1,0 +1,30 @@
+import { Controller } from '@nestjs/common'
+import { Asked, type Call } from '../http/call.js'
+import { Operation } from '../http/operation.js'
+import { Work } from '../use/work.js'
+import { createVisit, getVisit, listVisits, patchVisit } from './visits.js'
+
+@Controller()
+export class VisitsController {
+  constructor(private readonly work: Work) {}
+
+  @Operation('listVisits')
+  list(@Asked() call: Call<'listVisits'>) {
+    return this.work.read(call, (reading) => listVisits(reading, call.query))
+  }
+
+  @Operation('createVisit')
+  create(@Asked() call: Call<'createVisit'>) {
+    return this.work.change(call, (changing) => createVisit(changing, call.body))
+  }
+
+  @Operation('getVisit')
+  get(@Asked() call: Call<'getVisit'>) {
+    return this.work.read(call, (reading) => getVisit(reading, call.params.visitId))
+  }
+
+  @Operation('patchVisit')
+  patch(@Asked() call: Call<'patchVisit'>) {
+    return this.work.change(call, (changing) => patchVisit(changing, call.params.visitId, call.body))
+  }
+}
