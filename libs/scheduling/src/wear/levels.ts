@@ -4,7 +4,7 @@ import type { WearPosterior } from './brushes.js'
 
 /** Weights below this change no day. */
 const NEGLIGIBLE = 1e-9
-const SWEEP = 48
+const SWEEP = 44
 
 /**
  * Standard normal distribution function.   Source: Hart, Computer Approximations, 1968, algorithm 5666, as set out by
@@ -37,16 +37,28 @@ export function hartNormalCdf(z: number): number {
   return z > 0 ? 1 - tail : tail
 }
 
+type Chance = (more: number) => number
+
 /** Chance of being below the limit after `more` strips, without the rates that nearly cannot be. */
-function chanceOf({ rates, weights, lengthNow, lengthNowSd }: WearPosterior, limitMm: number): (more: number) => number {
-  const kept = [...weights.keys()].filter((index) => (weights[index] as number) > NEGLIGIBLE)
-  const weight = Float64Array.from(kept, (index) => weights[index] as number)
-  const perSd = Float64Array.from(kept, (index) => 1 / Math.max(1e-6, lengthNowSd[index] as number))
-  const rate = Float64Array.from(kept, (index, at) => (rates[index] as number) * (perSd[at] as number))
-  const start = Float64Array.from(kept, (index, at) => (limitMm - (lengthNow[index] as number)) * (perSd[at] as number))
+function chanceOf({ rates, weights, lengthNow, lengthNowSd }: WearPosterior, limitMm: number): Chance {
+  const weight = new Float64Array(weights.length)
+  const rate = new Float64Array(weights.length)
+  const start = new Float64Array(weights.length)
+  let kept = 0
+  for (let index = 0; index < weights.length; index++) {
+    if (!(weights[index]! > NEGLIGIBLE)) continue
+    const perSd = 1 / Math.max(1e-6, lengthNowSd[index]!)
+    weight[kept] = weights[index]!
+    rate[kept] = rates[index]! * perSd
+    start[kept++] = (limitMm - lengthNow[index]!) * perSd
+  }
   return (more) => {
     let chance = 0
-    for (let at = 0; at < weight.length; at++) chance += weight[at]! * hartNormalCdf(start[at]! + rate[at]! * more)
+    for (let at = 0; at < kept; at++) {
+      const z = start[at]! + rate[at]! * more
+      // Beyond eight deviations the distribution is 0 or 1 to the last digit that counts here.
+      chance += z > 8 ? weight[at]! : z < -8 ? 0 : weight[at]! * hartNormalCdf(z)
+    }
     return chance
   }
 }
@@ -57,7 +69,10 @@ function chanceOf({ rates, weights, lengthNow, lengthNowSd }: WearPosterior, lim
  * between the lowest and the highest level: a sweep over the chance, and straight lines between its points.
  */
 export function stripsAtLevels(posterior: WearPosterior, limitMm: number, levels: readonly number[]): number[] {
-  const chance = chanceOf(posterior, limitMm)
+  return stripsAt(chanceOf(posterior, limitMm), levels)
+}
+
+function stripsAt(chance: Chance, levels: readonly number[]): number[] {
   const now = chance(0)
   const highest = levels.at(-1) ?? 0
   if (now >= highest) return levels.map(() => 0)
@@ -88,7 +103,8 @@ export function stripsAtLevels(posterior: WearPosterior, limitMm: number, levels
 
 /** Nodes of the further strips to the crossing, given that it has not been crossed: equal shares of probability. */
 export function crossingLevels(posterior: WearPosterior, limitMm: number, count: number): StripsNode[] {
-  const crossed = chanceOf(posterior, limitMm)(0)
+  const chance = chanceOf(posterior, limitMm)
+  const crossed = chance(0)
   const levels = Array.from({ length: count }, (_, index) => Math.min(1 - 1e-9, crossed + (1 - crossed) * ((index + 0.5) / count)))
-  return stripsAtLevels(posterior, limitMm, levels).map((remaining) => ({ remaining, weight: 1 / count }))
+  return stripsAt(chance, levels).map((remaining) => ({ remaining, weight: 1 / count }))
 }
