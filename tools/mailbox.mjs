@@ -57,5 +57,5 @@ if (process.argv[1] && import.meta.url === new URL(`file://${encodeURI(process.a
     dir: values.dir ?? null,
   })
   console.log(`Mail in at ${mailbox.smtpUrl}, to read at ${mailbox.pageUrl}`)
-  for (const signal of ['SIGINT', 'SIGTERM']) process.on(signal, () => mailbox.stop().then(() => process.exit(0)))
+  for (const signal of ['SIGINT', 'SIGTERM']) process.on(signal, () => void mailbox.stop().then(() => process.exit(0)))
 }

@@ -31,7 +31,7 @@ function drained(count: number, add: () => Promise<unknown>, onEnd: (ended: () =
 async function bare(url: string, count: number): Promise<number> {
   let ended: () => void = () => undefined
   const work = async () => void setImmediate(() => ended())
-  const redis = /^redis/.test(url)
+  const redis = url.startsWith('redis')
   const connection = redis ? new Redis(url, { maxRetriesPerRequest: null }) : null
   const pg = { connectionString: url, schema: 'bullmq', migrate: true, max: 4 }
   const queue = (connection ? new Queue('bare', { connection }) : new Postgres.Queue('bare', { connection: pg })) as unknown as BareQueue

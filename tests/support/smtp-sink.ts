@@ -106,20 +106,20 @@ class Session {
 
   private async command(line: string): Promise<void> {
     const verb = line.slice(0, 4).toUpperCase()
-    if (verb === 'EHLO' || verb === 'HELO') return await this.reply('ehlo')
+    if (verb === 'EHLO' || verb === 'HELO') return this.reply('ehlo')
     if (verb === 'MAIL') {
       this.to = ''
-      return await this.reply('mail')
+      return this.reply('mail')
     }
     if (verb === 'RCPT') {
       this.to = /<([^>]*)>/.exec(line)?.[1] ?? ''
-      return await this.reply('rcpt')
+      return this.reply('rcpt')
     }
     if (verb === 'DATA') {
       await this.reply('data')
       return
     }
-    if (verb === 'RSET') return await this.reply('rset')
+    if (verb === 'RSET') return this.reply('rset')
     if (verb === 'QUIT') {
       await this.reply('quit')
       this.socket.end()
@@ -131,7 +131,7 @@ class Session {
   private async take(raw: string): Promise<void> {
     const fault = this.sink.fault('dot', this.to)
     const refused = fault === '4xx' || fault === '5xx' || fault === 'reset' || fault === 'timeout'
-    if (refused) return await this.reply('dot', fault)
+    if (refused) return this.reply('dot', fault)
     const messageId = /^message-id:\s*(<[^>]+>)/im.exec(raw)?.[1] ?? ''
     const mail: TakenMail = { messageId, to: this.to, raw, acknowledged: false, at: Date.now() }
     this.sink.taken.push(mail)

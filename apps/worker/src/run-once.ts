@@ -30,7 +30,7 @@ async function planHere(parts: WorkerParts, organisationId: string, warehouseId:
       'SELECT max(planned_for) AS day FROM planning_chunk WHERE organisation_id = $1 AND warehouse_id = $2',
       [organisationId, warehouseId],
     )
-    return row?.day ? await openChunks(scope, warehouseId, row.day, now) : []
+    return row?.day ? openChunks(scope, warehouseId, row.day, now) : []
   })
   const outcomes = [why]
   for (const chunk of chunks) outcomes.push(await planChunk(parts).handle({ v: 1, organisationId, warehouseId, ...chunk }))

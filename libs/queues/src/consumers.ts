@@ -72,5 +72,5 @@ export class Consumers {
 export async function handleJob(handlers: ReadonlyMap<JobName, AnyHandler>, job: TakenJob): Promise<JobOutcome> {
   if (!isJobName(job.name)) return 'no such job: left by another version'
   const handler = handlers.get(job.name) as JobHandler
-  return await handler.handle(parsePayload(job.name, job.data) as never)
+  return handler.handle(parsePayload(job.name, job.data) as never)
 }

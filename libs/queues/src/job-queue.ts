@@ -1,4 +1,3 @@
-import { randomUUID } from 'node:crypto'
 import { type Backend, type BackendQueue, type JobOptions, type JobStates, openBackend, type StoredJob } from './backend.js'
 import { type JobInput, JOBS, type JobName, parsePayload, QUEUE_NAMES, type QueueName } from './jobs.js'
 

@@ -47,7 +47,7 @@ export async function readOffice(scope: PgScope, warehouse: ComposingWarehouse, 
 
 /** What is no longer open is not said. */
 export async function dropStale(scope: PgScope, warehouseId: string): Promise<number> {
-  return await scope.run(
+  return scope.run(
     `UPDATE reminder r SET dropped_reason = 'no longer open' FROM occurrence o
      WHERE r.organisation_id = $1 AND r.warehouse_id = $2 AND r.message_id IS NULL AND r.dropped_reason IS NULL
        AND o.organisation_id = $1 AND o.id = r.occurrence_id AND o.state <> 'open'`,
@@ -56,7 +56,7 @@ export async function dropStale(scope: PgScope, warehouseId: string): Promise<nu
 }
 
 export async function readUnsaid(scope: PgScope, warehouseId: string, today: string): Promise<UnsaidReminder[]> {
-  return await scope.rows<UnsaidReminder & Record<string, unknown>>(
+  return scope.rows<UnsaidReminder & Record<string, unknown>>(
     `SELECT id, person_id AS "personId", stage, class FROM reminder
      WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL AND dropped_reason IS NULL AND say_on <= $3
      ORDER BY id FOR UPDATE`,
@@ -66,7 +66,7 @@ export async function readUnsaid(scope: PgScope, warehouseId: string, today: str
 
 /** Uncertain messages of earlier days of which something is still open. */
 export async function readUncertain(scope: PgScope, warehouseId: string, today: string): Promise<UncertainMessage[]> {
-  return await scope.rows<UncertainMessage & Record<string, unknown>>(
+  return scope.rows<UncertainMessage & Record<string, unknown>>(
     `SELECT m.id, m.person_id AS "personId" FROM message m
      WHERE m.organisation_id = $1 AND m.warehouse_id = $2 AND m.state = 'uncertain' AND m.folded_into_id IS NULL AND m.local_day < $3
        AND EXISTS (SELECT 1 FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id

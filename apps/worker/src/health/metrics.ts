@@ -44,7 +44,7 @@ export function createMetrics(worker: Worker): { text(): Promise<string>; conten
         for (const [state, count] of Object.entries(states)) gauge.jobs.set({ queue: name, state }, count)
       gauge.sweepAge.set(worker.secondsSinceSweep() ?? -1)
       gauge.clock.set(databaseTime)
-      return await registry.metrics()
+      return registry.metrics()
     },
   }
 }

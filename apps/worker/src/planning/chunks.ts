@@ -34,7 +34,7 @@ export async function openChunks(scope: PgScope, warehouseId: string, today: str
      AND (planned_for <> $3 OR created_at < $4::timestamptz - make_interval(mins => ${GIVE_UP_MINUTES}))`,
     [scope.organisationId, warehouseId, today, now],
   )
-  return await scope.rows<ChunkKey & Record<string, unknown>>(
+  return scope.rows<ChunkKey & Record<string, unknown>>(
     `SELECT planned_for AS "plannedFor", evidence_version AS "evidenceVersion", position FROM planning_chunk
      WHERE organisation_id = $1 AND warehouse_id = $2 AND done_at IS NULL ORDER BY evidence_version, position`,
     [scope.organisationId, warehouseId],

@@ -9,7 +9,7 @@ interface Cut {
 }
 
 async function cut({ database }: WorkerParts, organisationId: string, warehouseId: string, now: Date): Promise<Cut> {
-  return await database.withOrganisationSql(organisationId, async (scope) => {
+  return database.withOrganisationSql(organisationId, async (scope) => {
     const warehouse = await lockWarehouse(scope, warehouseId)
     if (!warehouse) return { why: 'gone', chunks: [] }
     const today = instantToLocalDate(warehouse.zone, now.getTime())

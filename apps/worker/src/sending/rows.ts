@@ -32,7 +32,7 @@ export async function readReader(scope: PgScope, { personId, warehouseId }: Clai
 
 /** What the message holds and is still open; lines of earlier uncertain messages that it tells again are marked. */
 export async function readCare(scope: PgScope, message: Claimed): Promise<(CareLine & { folded: boolean })[]> {
-  return await preparedRows<CareLine & { folded: boolean } & Record<string, unknown>>(
+  return preparedRows<CareLine & { folded: boolean } & Record<string, unknown>>(
     scope,
     'mail care',
     `WITH RECURSIVE told AS (
@@ -62,7 +62,7 @@ export async function readCare(scope: PgScope, message: Claimed): Promise<(CareL
 
 /** Needs of the next half year: open occurrences by their due date, other tasks by their likely date. */
 export async function readPartNeeds(scope: PgScope, warehouseId: string, today: string): Promise<PartNeed[]> {
-  return await preparedRows<PartNeed & Record<string, unknown>>(
+  return preparedRows<PartNeed & Record<string, unknown>>(
     scope,
     'mail part needs',
     `WITH due AS (

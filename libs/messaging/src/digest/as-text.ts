@@ -21,7 +21,7 @@ function write(block: Block): string {
     case 'small':
       return wrap(block.text, '')
     case 'heading':
-      return `${block.text}\n${'-'.repeat([...block.text].length)}`
+      return `${block.text}\n${'-'.repeat(Array.from(block.text).length)}`
     case 'list':
       return block.items.map(({ text, strong }) => `- ${wrap(strong ? `${text} ${strong.text}` : text, '  ')}`).join('\n')
     case 'link':

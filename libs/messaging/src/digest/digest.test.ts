@@ -168,9 +168,10 @@ describe('names and notes from anywhere', () => {
   })
 
   it('make no line, no header and no turned text', () => {
-    expect(mail.subject).not.toMatch(/[\r\n\u0000\u202e]/)
+    expect(mail.subject).not.toMatch(/[\p{Cc}\u202e]/u)
     expect(mail.text).not.toMatch(/^- A99/m)
-    expect(mail.text).not.toMatch(/[\u0000\u202e\r]/)
+    expect(mail.text).not.toMatch(/[\u202e\r]/)
+    expect(mail.text).not.toContain('\u0000')
     expect(mail.calendarFile).not.toMatch(/^Bcc:/m)
   })
 })
@@ -196,10 +197,8 @@ describe('the calendar file', () => {
     expect(events.map(({ uid, startDate, endDate }) => [uid, startDate.toString(), endDate.toString()])).toEqual([
       [`occurrence-${one.occurrenceId}@tapewarden`, '2026-05-12', '2026-05-13'],
     ])
-    const [other] = Object.values(nodeIcal.sync.parseICS(file)).filter(({ type }: { type: string }) => type === 'VEVENT') as unknown as {
-      summary: string
-      sequence: string
-    }[]
+    const parsed = Object.values(nodeIcal.sync.parseICS(file) as unknown as Record<string, { type: string; summary: string }>)
+    const other = parsed.find(({ type }) => type === 'VEVENT')
     expect(other?.summary).toBe('DN-014: Replace both motor brushes')
   })
 

@@ -4,9 +4,8 @@ import { byMachine } from './sections.js'
 
 /** One visible line: names and notes may hold anything, and must not be able to look like lines of ours. */
 export function oneLine(text: string): string {
-  // oxlint-disable-next-line no-control-regex
   return text
-    .replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]+/g, ' ')
+    .replace(/[\p{Cc}\u2028\u2029]+/gu, ' ')
     .replace(/[\u202a-\u202e\u2066-\u2069]/g, '')
     .trim()
 }

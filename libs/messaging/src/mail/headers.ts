@@ -21,14 +21,12 @@ export interface MailToSend {
 const ADDRESS = /^[^\s@<>(),;:\\"[\]]{1,64}@[^\s@<>(),;:\\"[\]]{1,253}$/u
 
 export function isMailAddress(text: string): boolean {
-  // oxlint-disable-next-line no-control-regex
-  return ADDRESS.test(text) && !/[\u0000-\u001f\u007f]/.test(text)
+  return ADDRESS.test(text) && !/\p{Cc}/u.test(text)
 }
 
 /** A header's text: no control character, so nothing in a name or note can begin another header. */
 export function headerText(text: string): string {
-  // oxlint-disable-next-line no-control-regex
-  return text.replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]+/g, ' ').trim()
+  return text.replace(/[\p{Cc}\u2028\u2029]+/gu, ' ').trim()
 }
 
 /** '<message-018f…@host>', the same for every attempt. */
