@@ -102,7 +102,7 @@ function redisBackend(url: string): Backend {
     worker: (name, work, settings) => {
       const worker = new Worker(name, work, { connection: consumer, prefix: PREFIX, ...workerOptions(settings) })
       worker.on('error', settings.onError)
-      return { close: (force) => worker.close(force), waitUntilReady: async () => await worker.waitUntilReady() }
+      return { close: (force) => worker.close(force), waitUntilReady: async () => worker.waitUntilReady() }
     },
     close: async () => {
       producer.disconnect()
@@ -128,7 +128,7 @@ function postgresBackend(url: string): Backend {
     worker: (name, work, settings) => {
       const worker = new Postgres.Worker(name, work, { connection: connection(`worker ${name}`, 4), ...workerOptions(settings) })
       worker.on('error', settings.onError)
-      return { close: (force) => worker.close(force), waitUntilReady: async () => await worker.waitUntilReady() }
+      return { close: (force) => worker.close(force), waitUntilReady: async () => worker.waitUntilReady() }
     },
     close: async () => undefined,
   }
