@@ -17,7 +17,7 @@ const examples = readdirSync(folder, { recursive: true, encoding: 'utf8' })
 
 function evaluate(expression: string): unknown {
   const names = Object.keys(library)
-  // oxlint-disable-next-line no-new-func -- the expressions are our own doc comments
+  // oxlint-disable-next-line typescript/no-implied-eval -- the expressions are our own doc comments
   return new Function(...names, `return (${expression})`)(...names.map((name) => (library as Record<string, unknown>)[name]))
 }
 

@@ -37,7 +37,7 @@ export function weibullThrough({ fivePercent, ninetyFivePercent }: LifeRange): {
 
 /**
  * Prior worth `worth` complete observations: the standard errors of ln shape and ln scale of a complete sample of that
- * size, 0.78/√worth and 1.053/(shape √worth). Source: asymptotic variances 0.6079 and 1.1087, Meeker & Escobar 1998, 8.4.
+ * size, 0.78/√worth and 1.053/(shape √worth). Source: the Fisher information of a complete Weibull sample gives the variances 0.608 and 1.109/shape² over its size.
  * @param unitsPerRangeUnit converts the range into the unit of the ages, such as strips a year
  */
 export function priorFromRange(range: LifeRange, unitsPerRangeUnit = 1, worth = PRIOR_WORTH): WeibullPrior {

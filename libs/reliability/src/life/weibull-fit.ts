@@ -24,7 +24,7 @@ export type WeibullFitResult = WeibullFit | { finite: false; parts: number; fail
 /**
  * Fits shape and scale. With A = Σ ln t over the r failures the shape solves r/shape + A − r S₁/S₀ = 0, whose left side
  * falls strictly (left truncation included), so the root is unique; scale = (S₀/r)^(1/shape).
- * Source: Lawless, Statistical Models and Methods for Lifetime Data, 2nd ed. 2003, section 5.2.
+ * Source: Lawless, Statistical Models and Methods for Lifetime Data, 2nd ed. 2003, chapter 5.
  * A finite maximum exists exactly where some failure is strictly younger than the oldest observed age; where every part
  * entered late, the score at shape 0 must be positive as well.
  * @returns the fit, or the reason why there is none   @throws InvalidInput for data that cannot be ages

@@ -15,7 +15,7 @@ const FARTHEST = 300
 
 /**
  * value · exp(±z · standard error of its log).
- * Source: Meeker & Escobar, Statistical Methods for Reliability Data, 1998, section 8.4.
+ * Source: Meeker & Escobar, Statistical Methods for Reliability Data, 1998, chapter 8.
  */
 export function waldLimits(value: number, logStandardError: number, confidence: number): [number, number] {
   requireBetween('confidence', confidence, 0, 1)
@@ -31,7 +31,7 @@ function limitsAround(above: (logValue: number) => number, logEstimate: number, 
   return [side(-1), side(1)]
 }
 
-/** Shapes whose best log-likelihood lies within half a chi-square quantile of the greatest. Source: as above, section 8.3. */
+/** Shapes whose best log-likelihood lies within half a chi-square quantile of the greatest. Source: as above. */
 export function shapeProfileLimits(life: PreparedLife, fit: WeibullFit, confidence: number): Limits {
   requireBetween('confidence', confidence, 0, 1)
   const lowest = fit.logLikelihood - chiSquareQuantile(confidence, 1) / 2

@@ -72,7 +72,7 @@ export function meanLife(life: Weibull): number {
 
 /**
  * Mean further life of a part good at `age`: (scale/shape) · e^H · Γ(1/shape, H), H = H(age).
- * Source: Lai & Xie, Stochastic Ageing and Dependence for Reliability, 2006, mean residual life of the Weibull.
+ * Source: ∫ R(x) dx / R(age) with x = scale · h^(1/shape); DLMF 8.2.2.
  * @example meanRemainingLife({ shape: 1, scale: 1000 }, 777) // 1000
  */
 export function meanRemainingLife(life: Weibull, age: number): number {

@@ -16,7 +16,7 @@ export interface LineThroughOrigin {
 }
 
 /**
- * y = slope · x. Source: Draper & Smith, Applied Regression Analysis, 3rd ed. 1998, exercise 1.Z; n − 1 degrees of freedom.
+ * y = slope · x. Source: normal equation of least squares, held against NIST StRD NoInt1; n − 1 degrees of freedom.
  * @param x, y at least 1 pair; some x other than 0
  * @example fitThroughOrigin([1, 2], [2, 4.5]).slope // 2.2
  */

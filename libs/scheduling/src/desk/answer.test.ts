@@ -1,0 +1,34 @@
+import { describe, expect, it } from '@jest/globals'
+import { answerLine, answerQuestion } from './answer.js'
+import { calculations } from './registry.js'
+
+const FEET = { name: 'convert', inputs: { value: 375, from: 'ft', to: 'm' } }
+
+describe('one line in, one answer out', () => {
+  it('answers with the name and the result', () => {
+    expect(answerLine(JSON.stringify(FEET))).toEqual({ name: 'convert', result: { value: 114.3 } })
+  })
+
+  it.each([
+    ['{"name":"nothing","inputs":{}}', 'nothing', 'nothing: there is no calculation of this name; --list names them all'],
+    ['{"inputs":{}}', null, 'name: must be the name of a calculation'],
+    ['{"name":"convert"}', 'convert', 'convert: inputs is missing'],
+    ['[1]', null, 'line: must be an object with name and inputs'],
+  ])('%s is answered with an error', (line, name, error) => expect(answerLine(line)).toEqual({ name, error }))
+
+  it('what is not JSON is said', () => {
+    expect(answerLine('{"name": NaN}')).toMatchObject({ name: null, error: expect.stringContaining('line: is not JSON') })
+  })
+})
+
+it('every calculation refuses an empty object with one sentence under its own name', () => {
+  for (const name of calculations.keys()) {
+    const answer = answerQuestion(name, {})
+    if ('error' in answer) expect(answer.error).toMatch(new RegExp(`^${name}: \\S+.* `))
+    expect('error' in answer).toBe(true)
+  }
+})
+
+it('an inherited property is no calculation', () => {
+  expect(answerQuestion('toString', {})).toEqual({ error: 'toString: there is no calculation of this name; --list names them all' })
+})
