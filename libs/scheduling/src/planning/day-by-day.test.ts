@@ -282,6 +282,27 @@ describe('the monthly list (rules 6, 7)', () => {
     ])
   })
 
+  it('the felt behind a cover belongs to its month too, on days that are open to a technician', () => {
+    const covered = taskOf('felt', [{ kind: 'calendar_month' }], { minutes: 5 })
+    const world = new World([covered]).add('m', { last: { felt: '2026-09-03' } })
+    world.planDaily('2026-10-01', '2027-01-05')
+    // Until 13 Nov it is open; in December the peak leaves Wed 30 and Thu 31.
+    expect(world.ended.map(({ on, missed }) => `${on} ${missed}`)).toEqual(['2026-11-01 true', '2026-12-01 true', '2027-01-01 true'])
+    expect(world.sayings('month_list')).toEqual(
+      ['2026-10-01', '2026-11-02', '2026-12-30', '2027-01-04'].map((on) => `${on} month_list first`),
+    )
+    expect(world.sayings().filter((words) => /late |passed|limit|due/.test(words))).toEqual([])
+  })
+
+  it('a month that a peak bars altogether is not asked for', () => {
+    const peaks = [{ from: dayOf('2026-11-01'), to: dayOf('2026-11-30'), usageMultiplier: 1, bars: 'no_visits' as const }]
+    const covered = taskOf('felt', [{ kind: 'calendar_month' }], { minutes: 5 })
+    const world = new World([covered], { ...NO_PEAK_CALENDAR, peaks }).add('m', { last: { felt: '2026-10-05' } })
+    world.planDaily('2026-11-01', '2026-11-30')
+    expect(world.open('felt')).toBeNull()
+    expect(dateOf(world.forecast('felt').likelyOn ?? 0)).toBe('2026-12-31')
+  })
+
   it('the safety look says do not use when two whole months had no answer', () => {
     const look = smallCare('look', [{ kind: 'calendar_month' }], { safetyCheck: true })
     const world = new World([look]).add('m', { last: { look: '2026-02-05' } })

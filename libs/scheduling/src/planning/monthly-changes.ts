@@ -44,7 +44,7 @@ function monthDates(context: MachineContext, task: PlanTask, month: MonthDays, o
 export function firstSmallCareOn({ machine, fleet }: MachineContext, task: PlanTask): Day {
   return task.safetyCheck
     ? safetyLookDueOn(fleet.table, machine.registeredOn)
-    : smallCareDueOn(fleet.table, machine.registeredOn, machine.line)
+    : smallCareDueOn(fleet.table, machine.registeredOn, machine.line, careOf(task))
 }
 
 /** In the list at once, and one line in the month's last week where it was in the list before. */
@@ -140,7 +140,7 @@ export function monthlyChanges(
   open: OpenOccurrence | null,
   sequenceAfter: number,
 ): OccurrenceChange[] {
-  const month = monthDays(context.fleet.table, context.input.today)
+  const month = monthDays(context.fleet.table, context.input.today, careOf(task))
   const { last } = outlook
   const skippedOn = skippedSince(context, task, last)?.endedOn ?? null
   const settled = (last !== null && last.doneOn >= month.first) || (skippedOn !== null && skippedOn >= month.first)

@@ -1,5 +1,6 @@
 /** One task on one machine: when it falls due and by which trigger, or why there is no date. */
 import type { TriggerKind } from '@tapewarden/shared'
+import { careOf } from '../calendar/day-table.js'
 import { type DueRange, firstDue } from '../combine/first-due.js'
 import type { Day, LastDone, PlanTask } from '../model.js'
 import { hasCalendarMonth, monthDays } from '../rules/monthly.js'
@@ -24,11 +25,16 @@ export interface Outlook {
   reason: string | null
 }
 
+/** Months ahead in which one with an open day is looked for. */
+const MONTHS_AHEAD = 14
+
 /** The month's last open day of the first month that is not settled yet (rule 6); a skipped month counts as settled. */
-function monthMoment({ fleet, input }: MachineContext, last: LastDone | null, skippedOn: Day | null): TriggerMoment {
-  let month = monthDays(fleet.table, input.today)
+function monthMoment({ fleet, input }: MachineContext, task: PlanTask, last: LastDone | null, skippedOn: Day | null): TriggerMoment {
+  const care = careOf(task)
+  let month = monthDays(fleet.table, input.today, care)
   const settledOn = Math.max(last?.doneOn ?? Number.NEGATIVE_INFINITY, skippedOn ?? Number.NEGATIVE_INFINITY)
-  if (settledOn >= month.first) month = monthDays(fleet.table, month.last + 1)
+  if (settledOn >= month.first) month = monthDays(fleet.table, month.last + 1, care)
+  for (let ahead = 0; month.opensOn === null && ahead < MONTHS_AHEAD; ahead++) month = monthDays(fleet.table, month.last + 1, care)
   return {
     trigger: 'calendar_month',
     moment: { kind: 'day', day: month.dueOn },
@@ -75,7 +81,7 @@ function momentsOf(context: MachineContext, task: PlanTask, last: LastDone | nul
   const wear = wearMomentFor(context, task)
   const findings = findingMoments(context, task, { last, noLaterThan: wear.noLaterThan, skippedOn })
   const moments = [...findings, ...situationMoments(context, task, last, skippedOn)]
-  if (hasCalendarMonth(task)) moments.push(monthMoment(context, last, skippedOn))
+  if (hasCalendarMonth(task)) moments.push(monthMoment(context, task, last, skippedOn))
   if (last) moments.push(...scheduledMoments(context, task, last))
   // A finding on the worn part speaks for the wear: it is dated 'no later than', not today.
   if (wear.moment && !(findings.length > 0 && task.triggers.some(({ kind }) => kind === 'wear'))) moments.push(wear.moment)

@@ -3,7 +3,7 @@
  * Pure: the same input gives the same output, and its own output applied gives no further change on the same day.
  */
 import type { MachinePlan, MachineToPlan, OccurrenceChange, OpenOccurrence, PlanTask, TaskForecast } from '../model.js'
-import { isMonthlyListed } from '../rules/monthly.js'
+import { hasCalendarMonth } from '../rules/monthly.js'
 import { type MachineContext, machineContext, type PlanningContext, preparePlanning } from './context.js'
 import type { PlanningInput } from './input.js'
 import { monthlyChanges } from './monthly-changes.js'
@@ -81,7 +81,7 @@ function movedAway({ machine }: MachineContext, task: PlanTask, open: OpenOccurr
 
 function taskChanges(context: MachineContext, task: PlanTask, outlook: Outlook): OccurrenceChange[] {
   const open = context.machine.open[task.serviceTaskId] ?? null
-  const changes = isMonthlyListed(task) ? monthlyChanges : regularChanges
+  const changes = hasCalendarMonth(task) ? monthlyChanges : regularChanges
   if (!open || !movedAway(context, task, open)) return changes(context, task, outlook, open, 0)
   return [supersede(open, 'The component was moved or replaced.'), ...changes(context, task, outlook, null, open.sequence)]
 }

@@ -24,10 +24,10 @@ export function safetyLookDueOn(table: DayTable, registeredOn: Day): Day {
 }
 
 /** Small outside care: in one of the four weeks after registration, a line at a time. */
-export function smallCareDueOn(table: DayTable, registeredOn: Day, line: string): Day {
+export function smallCareDueOn(table: DayTable, registeredOn: Day, line: string, care: Care = 'round'): Day {
   const week = 1 + Math.floor(4 * fractionOf(`line ${line}`))
   const last = registeredOn + 7 * week
-  return openDayBefore(table, last, 'round', registeredOn) ?? openDayAfter(table, last, 'round', last + 60) ?? last
+  return openDayBefore(table, last, care, registeredOn) ?? openDayAfter(table, last, care, last + 60) ?? last
 }
 
 function openDaysIn(table: DayTable, from: Day, to: Day, care: Care): Day[] {
