@@ -38,17 +38,9 @@ async function answerLines({ answerLine }) {
     if (line.trim() !== '') await print(JSON.stringify(answerLine(line)))
 }
 
-async function answerOne({ answerQuestion, calculations }, name) {
-  if (!calculations.has(name)) return refuse(answerQuestion(name, null).error)
-  let inputs
-  try {
-    inputs = JSON.parse(await text(process.stdin))
-  } catch (error) {
-    return refuse(`${name}: the input is not JSON (${error.message})`)
-  }
-  const answer = answerQuestion(name, inputs)
-  if ('error' in answer) return refuse(answer.error)
-  return print(JSON.stringify(answer.result, null, 2))
+async function answerOne({ answerInputs, answerQuestion, calculations }, name) {
+  const answer = calculations.has(name) ? answerInputs(name, await text(process.stdin)) : answerQuestion(name, null)
+  return 'error' in answer ? refuse(answer.error) : print(JSON.stringify(answer.result, null, 2))
 }
 
 async function main([asked, ...rest]) {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { answerLine, answerQuestion } from './answer.js'
+import { answerInputs, answerLine, answerQuestion } from './answer.js'
 import { calculations } from './registry.js'
 
 const FEET = { name: 'convert', inputs: { value: 375, from: 'ft', to: 'm' } }
@@ -17,7 +17,19 @@ describe('one line in, one answer out', () => {
   ])('%s is answered with an error', (line, name, error) => expect(answerLine(line)).toEqual({ name, error }))
 
   it('what is not JSON is said', () => {
-    expect(answerLine('{"name": NaN}')).toMatchObject({ name: null, error: expect.stringContaining('line: is not JSON') })
+    expect(answerLine('{"name": }')).toMatchObject({ name: null, error: expect.stringContaining('line: is not JSON') })
+    expect(answerInputs('convert', '')).toMatchObject({ error: expect.stringContaining('convert: inputs are not JSON') })
+  })
+
+  it('NaN and infinity, which are not JSON, are refused under the name of their field', () => {
+    expect(answerInputs('convert', '{"value": NaN, "from": "ft", "to": "m"}')).toEqual({
+      error: 'convert: value must be a finite number; it is "NaN"',
+    })
+    expect(answerLine('{"name":"weibull-fit","inputs":{"time":[1,-Infinity],"failed":[1,1]}}')).toEqual({
+      name: 'weibull-fit',
+      error: 'weibull-fit: time[1] must be a finite number; it is "-Infinity"',
+    })
+    expect(answerInputs('convert', '{"value": 1, "from": "NaN", "to": "m"}')).toMatchObject({ error: expect.stringContaining('from') })
   })
 })
 

@@ -1,5 +1,6 @@
 /** Answers one question of the calculation desk. */
 import { InvalidInput } from '@tapewarden/reliability'
+import { readJson } from './read-json.js'
 import { calculations } from './registry.js'
 
 export type DeskAnswer = { result: unknown } | { error: string }
@@ -17,20 +18,27 @@ export function answerQuestion(name: unknown, inputs: unknown): DeskAnswer {
   }
 }
 
+const onlyNumbers = (answer: DeskAnswer, name: unknown, notNumbers: boolean): DeskAnswer =>
+  notNumbers && 'result' in answer ? { error: `${String(name)}: inputs must hold neither NaN nor infinity` } : answer
+
+/** The inputs as JSON text. */
+export function answerInputs(name: string, text: string): DeskAnswer {
+  const read = readJson(text)
+  if ('problem' in read) return { error: `${name}: inputs are not JSON (${read.problem})` }
+  return onlyNumbers(answerQuestion(name, read.value), name, read.notNumbers)
+}
+
 /** One line `{"name", "inputs"}` in, one object `{"name", "result"}` or `{"name", "error"}` out. */
 export function answerLine(line: string): { name: string | null } & DeskAnswer {
-  let question: unknown
-  try {
-    question = JSON.parse(line)
-  } catch (error) {
-    return { name: null, error: `line: is not JSON (${(error as Error).message})` }
-  }
+  const read = readJson(line)
+  if ('problem' in read) return { name: null, error: `line: is not JSON (${read.problem})` }
+  const question = read.value
   if (typeof question !== 'object' || question === null || Array.isArray(question))
     return { name: null, error: 'line: must be an object with name and inputs' }
   const { name, inputs } = question as { name?: unknown; inputs?: unknown }
   const label = typeof name === 'string' ? name : null
   try {
-    return { name: label, ...answerQuestion(name, inputs) }
+    return { name: label, ...onlyNumbers(answerQuestion(name, inputs), name, read.notNumbers) }
   } catch (error) {
     return { name: label, error: `${String(name)}: failed: ${(error as Error).message}` }
   }

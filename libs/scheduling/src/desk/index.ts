@@ -1,2 +1,2 @@
-export { answerLine, answerQuestion, type DeskAnswer } from './answer.js'
+export { answerInputs, answerLine, answerQuestion, type DeskAnswer } from './answer.js'
 export { calculations } from './registry.js'
