@@ -1,44 +1,66 @@
 // Opens the on-site pages without a network. Answers of the api are never kept here: the pages keep them themselves, with their age.
-const CACHE = 'tapewarden-hand-1'
+const CACHE = 'tapewarden-hand-2'
+const PAGE = '/hand.html'
+const BESIDE = ['/hand.webmanifest', '/icon.svg']
 
-self.addEventListener('install', (event) => {
-  event.waitUntil(caches.open(CACHE).then((cache) => cache.add('/hand.html')).then(() => self.skipWaiting()))
-})
+/** Everything the page names: its script, what that script imports (the build lists it as preloads) and its style. */
+const namedBy = (html) => [...new Set([...html.matchAll(/(?:src|href)="(\/assets\/[^"]+)"/g)].map((found) => found[1]))]
 
-self.addEventListener('activate', (event) => {
-  event.waitUntil(
-    caches
-      .keys()
-      .then((names) => Promise.all(names.filter((name) => name !== CACHE).map((name) => caches.delete(name))))
-      .then(() => self.clients.claim()),
-  )
-})
+/** The page last, so that a page in the cache always finds its files there. */
+async function keepAll(cache, answer) {
+  const files = namedBy(await answer.clone().text())
+  const missing = []
+  for (const file of files) if (!(await cache.match(file))) missing.push(file)
+  await cache.addAll(missing)
+  await cache.put(PAGE, answer)
+  return files
+}
 
-async function fresh(request, key) {
-  const cache = await caches.open(CACHE)
-  try {
-    const answer = await fetch(request)
-    if (answer.ok) await cache.put(key, answer.clone())
-    return answer
-  } catch (error) {
-    const kept = await cache.match(key)
-    if (kept) return kept
-    throw error
+async function dropOld(cache, files) {
+  for (const request of await cache.keys()) {
+    const { pathname } = new URL(request.url)
+    if (pathname.startsWith('/assets/') && !files.includes(pathname)) await cache.delete(request)
   }
 }
 
-async function kept(request) {
+async function install() {
   const cache = await caches.open(CACHE)
-  const known = await cache.match(request)
-  if (known) return known
-  const answer = await fetch(request)
-  if (answer.ok) await cache.put(request, answer.clone())
-  return answer
+  const answer = await fetch(PAGE, { cache: 'no-cache' })
+  if (!answer.ok) throw new Error(`${PAGE} answered ${answer.status}`)
+  await keepAll(cache, answer)
+  await cache.addAll(BESIDE)
+  await self.skipWaiting()
 }
 
+async function activate() {
+  const names = await caches.keys()
+  await Promise.all(names.filter((name) => name !== CACHE).map((name) => caches.delete(name)))
+  await self.clients.claim()
+}
+
+/** The newest page where there is a network within three seconds, else the kept one. */
+async function openPage(event) {
+  const cache = await caches.open(CACHE)
+  const kept = await cache.match(PAGE)
+  const asked = fetch(PAGE, { cache: 'no-cache' }).then((answer) => {
+    if (answer.ok) event.waitUntil(keepAll(cache, answer.clone()).then((files) => dropOld(cache, files)).catch(() => undefined))
+    return answer.ok || !kept ? answer : kept
+  })
+  if (!kept) return asked
+  const patience = new Promise((resolve) => setTimeout(() => resolve(kept), 3000))
+  return Promise.race([asked.catch(() => kept), patience]).then((answer) => answer.clone())
+}
+
+async function openFile(request) {
+  const cache = await caches.open(CACHE)
+  return (await cache.match(request)) ?? fetch(request)
+}
+
+self.addEventListener('install', (event) => event.waitUntil(install()))
+self.addEventListener('activate', (event) => event.waitUntil(activate()))
 self.addEventListener('fetch', (event) => {
   const url = new URL(event.request.url)
   if (event.request.method !== 'GET' || url.origin !== location.origin) return
-  if (url.pathname === '/hand.html') event.respondWith(fresh(event.request, '/hand.html'))
-  else if (url.pathname.startsWith('/assets/')) event.respondWith(kept(event.request))
+  if (url.pathname === PAGE) event.respondWith(openPage(event))
+  else if (url.pathname.startsWith('/assets/') || BESIDE.includes(url.pathname)) event.respondWith(openFile(event.request))
 })

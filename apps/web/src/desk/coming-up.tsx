@@ -137,7 +137,7 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
   return (
     <>
       <tr>
-        <td>
+        <td className="whole">
           <Link to={`/machines/${item.machineId}`}>{item.labelCode}</Link>
           <div className="soft">{item.stationName ? `${item.line} ${item.stationName}` : 'at no station'}</div>
         </td>

@@ -108,7 +108,7 @@ function List({ rows }: { rows: Row[] }): ReactNode {
             <tr>
               <th>Label</th>
               <th>Where</th>
-              <th>Type</th>
+              <th className="less">Type</th>
               <th>Status</th>
               <th>Next</th>
               <th className="figure">Open</th>
@@ -121,14 +121,14 @@ function List({ rows }: { rows: Row[] }): ReactNode {
                 onClick={(event) => event.target instanceof HTMLElement && event.target.tagName !== 'A' && navigate(`/machines/${row.id}`)}
                 style={{ cursor: 'pointer' }}
               >
-                <td>
+                <td className="whole">
                   <Link to={`/machines/${row.id}`}>{row.labelCode}</Link>
                 </td>
                 <td>
                   {row.warehouse?.name ?? 'nowhere'}
                   <div className="soft">{row.station ? `${row.station.line} ${row.station.name}` : 'at no station'}</div>
                 </td>
-                <td>{row.machineType.name}</td>
+                <td className="less">{row.machineType.name}</td>
                 <td>
                   {sayWord(row.status)}
                   {row.stopped ? <div className="alarm">stands still</div> : null}

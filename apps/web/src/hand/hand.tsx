@@ -3,6 +3,7 @@ import { type ReactNode, useEffect, useState } from 'react'
 import { SignIn } from './sign-in.js'
 import { KeepingContext, useKeepingOf, type Keeping } from './kept.js'
 import { forgetRefused, type HandStore, keepPage, keptPage, openStore } from './outbox.js'
+import { MachinePage } from './machine.js'
 import { RoundPage } from './round.js'
 import { LinkedRound } from './linked-round.js'
 import { ask, Away, SignedOut } from './server.js'
@@ -34,7 +35,8 @@ export function Hand(): ReactNode {
     openStore().then(setStore, () => setFull(true))
   }, [])
   const keeping = useKeepingOf(store)
-  if (location.hash.startsWith('#round=')) return <LinkedRound />
+  const linked = location.hash.startsWith('#round=')
+  if (linked && full) return <LinkedRound />
   if (full)
     return (
       <main className="hand">
@@ -45,11 +47,7 @@ export function Hand(): ReactNode {
       </main>
     )
   if (!keeping) return <main className="hand" aria-busy="true" />
-  return (
-    <KeepingContext value={keeping}>
-      <SignedIn keeping={keeping} />
-    </KeepingContext>
-  )
+  return <KeepingContext value={keeping}>{linked ? <LinkedRound keeping={keeping} /> : <SignedIn keeping={keeping} />}</KeepingContext>
 }
 
 function SignedIn({ keeping }: { keeping: Keeping }): ReactNode {
@@ -91,30 +89,34 @@ function SignedIn({ keeping }: { keeping: Keeping }): ReactNode {
 
 function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
   const [, place, id = ''] = address.split('/')
-  if (place === 'order') return <Sheet workOrderId={id} me={me} />
-  if (place === 'round') return <RoundPage warehouseId={id} me={me} />
+  if (place === 'order') return <Sheet key={id} workOrderId={id} me={me} />
+  if (place === 'round') return <RoundPage key={id} warehouseId={id} />
+  if (place === 'machine') return <MachinePage key={id} code={decodeURIComponent(id)} me={me} />
   return <Today me={me} />
 }
 
 /** Always on top: how many entries are only on this phone, and what was refused. */
-function Kept({ keeping }: { keeping: Keeping }): ReactNode {
+export function Kept({ keeping, home = true }: { keeping: Keeping; home?: boolean }): ReactNode {
   const { waiting, refused, online } = keeping
+  const words =
+    waiting === 0
+      ? 'All entries are saved.'
+      : `${waiting} ${waiting === 1 ? 'entry is' : 'entries are'} only on this phone${online ? '; sending' : ''}.`
   return (
-    <div className="kept" role="status">
-      {waiting === 0 ? 'All saved.' : `${waiting} kept on this phone${online ? ', sending' : ''}.`} {online ? '' : 'No network.'}{' '}
-      <a href="#/">Here, today</a>
-      {refused.map(({ id, refused: reason }) => (
-        <p key={id} className="note alarmed">
-          Not taken in: {reason}{' '}
-          <button
-            className="small"
-            onClick={() => {
-              void forgetRefused(keeping.store, id).then(keeping.again)
-            }}
-          >
-            I have seen this
+    <div className="kept">
+      <span role="status">
+        {words} {online ? '' : 'No network.'}
+      </span>{' '}
+      {home ? <a href="#/">Here, today</a> : null}
+      {refused.map(({ id, refused: reason, keptAt }) => (
+        <div key={id} className="note alarmed" role="alert">
+          <p>
+            Your entry of {keptAt.slice(11, 16)} (UTC) was not taken in: {reason} It is still on this phone.
+          </p>
+          <button onClick={() => void forgetRefused(keeping.store, id).then(keeping.again)}>
+            I have seen this; take it off this phone
           </button>
-        </p>
+        </div>
       ))}
     </div>
   )

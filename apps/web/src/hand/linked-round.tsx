@@ -1,23 +1,26 @@
 /** The round of a mail link: no sign-in, one warehouse, one month, one person. Opening it changes nothing. */
 import { type ReactNode, useCallback, useEffect, useState } from 'react'
-import { type Round, RoundLines } from './round.js'
-import { ask } from './server.js'
+import { Kept } from './hand.js'
+import type { Keeping } from './kept.js'
+import { RoundLines } from './round.js'
+import { layAnswersOver, type Round } from './round-overlay.js'
+import { ask, LINK_HEADER } from './server.js'
 
-const HEADER = 'x-round-link'
-
-export function LinkedRound(): ReactNode {
+/** keeping: absent where this browser lets nothing be kept; then each answer needs the network. */
+export function LinkedRound({ keeping }: { keeping?: Keeping }): ReactNode {
   const secret = decodeURIComponent(location.hash.replace(/^#round=/, ''))
+  const headers = { [LINK_HEADER]: secret }
   const [round, setRound] = useState<Round | null>(null)
   const [fault, setFault] = useState('')
-  const headers = { [HEADER]: secret }
+  const saved = keeping?.savedRounds ?? 0
   const load = useCallback(async () => {
     try {
-      setRound(await ask<Round>('GET', '/api/v1/linked-round', undefined, { [HEADER]: secret }))
+      setRound(await ask<Round>('GET', '/api/v1/linked-round', undefined, { [LINK_HEADER]: secret }))
     } catch (error) {
       setFault((error as Error).message)
     }
   }, [secret])
-  useEffect(() => void load(), [load])
+  useEffect(() => void load(), [load, saved])
   const act = async (doing: () => Promise<unknown>): Promise<void> => {
     setFault('')
     try {
@@ -27,45 +30,39 @@ export function LinkedRound(): ReactNode {
       setFault((error as Error).message)
     }
   }
-  if (!round)
-    return (
-      <main className="hand" aria-busy={fault === ''}>
-        {fault ? (
-          <p className="note alarmed" role="alert">
-            {fault} Ask for a new link, or sign in: <a href="/hand.html">on-site pages</a>.
-          </p>
-        ) : null}
-      </main>
+  if (!round) return <NotOpened fault={fault} />
+  const mine = keeping?.entries.filter(({ kind, secret: other }) => kind === 'linked_round' && other === secret) ?? []
+  const answer = async (machineId: string, outcome: 'done' | 'not_done', reason?: string): Promise<void> => {
+    const body = { machineId, outcome, ...(reason ? { reason } : {}), madeAt: new Date().toISOString() }
+    if (keeping) return keeping.keep({ kind: 'linked_round', secret, body })
+    await act(() => ask('POST', '/api/v1/linked-round/answers', { ...body, entryId: crypto.randomUUID() }, headers))
+  }
+  const undo = async (entryId: string): Promise<void> => {
+    if (await keeping?.takeBack(entryId)) return
+    await act(() => ask('POST', `/api/v1/linked-round/answers/${entryId}/undo`, {}, headers))
+  }
+  const acknowledge = (): Promise<void> =>
+    act(() =>
+      ask('POST', '/api/v1/linked-round/acknowledgements', { entryId: crypto.randomUUID(), statement: round.acknowledgement }, headers),
     )
   return (
     <main className="hand">
-      <RoundLines
-        round={round}
-        age=""
-        fault={fault}
-        keptFor={new Map()}
-        onAcknowledge={() =>
-          act(() =>
-            ask(
-              'POST',
-              '/api/v1/linked-round/acknowledgements',
-              { entryId: crypto.randomUUID(), statement: round.acknowledgement },
-              headers,
-            ),
-          )
-        }
-        onAnswer={(machineId, outcome, reason) =>
-          act(() =>
-            ask(
-              'POST',
-              '/api/v1/linked-round/answers',
-              { entryId: crypto.randomUUID(), machineId, outcome, ...(reason ? { reason } : {}), madeAt: new Date().toISOString() },
-              headers,
-            ),
-          )
-        }
-        onUndo={(entryId) => act(() => ask('POST', `/api/v1/linked-round/answers/${entryId}/undo`, {}, headers))}
-      />
+      {keeping ? <Kept keeping={keeping} home={false} /> : null}
+      <RoundLines round={layAnswersOver(round, mine)} age="" fault={fault} onAcknowledge={acknowledge} onAnswer={answer} onUndo={undo} />
+    </main>
+  )
+}
+
+function NotOpened({ fault }: { fault: string }): ReactNode {
+  return (
+    <main className="hand" aria-busy={fault === ''}>
+      {fault ? (
+        <p className="note alarmed" role="alert">
+          {fault} Ask for a new link, or sign in: <a href="/hand.html">on-site pages</a>.
+        </p>
+      ) : (
+        <div className="bone" />
+      )}
     </main>
   )
 }

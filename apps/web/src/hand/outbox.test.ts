@@ -1,6 +1,17 @@
 import 'fake-indexeddb/auto'
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals'
-import { countKept, entriesToSend, type HandStore, keepEntry, keepPage, keptPage, openStore, sendKept, type Sent } from './outbox.js'
+import {
+  countKept,
+  entriesToSend,
+  type HandStore,
+  keepEntry,
+  keepPage,
+  keptPage,
+  openStore,
+  sendKept,
+  type Sent,
+  takeBack,
+} from './outbox.js'
 
 let store: HandStore
 let number = 0
@@ -56,6 +67,20 @@ describe('what is kept on the phone', () => {
     }
     await Promise.all([sendKept(store, send), sendKept(store, send)])
     expect(calls).toBe(1)
+  })
+
+  it('is taken back while it is only here, and not once the server has it', async () => {
+    for (const id of ['a', 'b']) await keepEntry(store, entry(id))
+    expect(await takeBack(store, 'a')).toBe(true)
+    const sent: string[] = []
+    const sending = sendKept(store, async ({ id }): Promise<Sent> => {
+      await new Promise((later) => setTimeout(later, 5))
+      sent.push(id)
+      return { outcome: 'saved' }
+    })
+    expect(await takeBack(store, 'b')).toBe(false)
+    await sending
+    expect(sent).toEqual(['b'])
   })
 
   it('is still there when the page is opened again', async () => {

@@ -7,8 +7,12 @@ import { type DBSchema, type IDBPDatabase, openDB } from 'idb'
 export interface KeptEntry {
   /** The entry's own id. */
   id: string
-  kind: 'work' | 'round'
+  kind: 'work' | 'round' | 'linked_round' | 'post'
   workOrderId?: string
+  /** Where a 'post' goes. */
+  path?: string
+  /** Secret of the mail link that a linked round was opened with. */
+  secret?: string
   body: Record<string, unknown>
   keptAt: string
   /** The server's refusal, in words; kept until a person has seen it. */
@@ -76,6 +80,18 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
     }
   }
   return saved
+}
+
+/**
+ * Takes back what has not left the phone yet; waits for what is just being sent.
+ * @returns false where the server already has it: then it is undone there
+ */
+export async function takeBack(store: HandStore, id: string): Promise<boolean> {
+  await sending?.catch(() => 0)
+  const kept = await store.get('entries', id)
+  if (!kept) return false
+  await store.delete('entries', id)
+  return true
 }
 
 export async function forgetRefused(store: HandStore, id: string): Promise<void> {

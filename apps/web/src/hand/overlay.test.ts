@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { type HandSheet, isWorkedThrough, layOver, sayMeasured } from './overlay.js'
+import { type HandSheet, isWorkedThrough, layOver, sayMeasured, stripsWithin } from './overlay.js'
 import type { KeptEntry } from './outbox.js'
 
 const sheet: HandSheet = {
@@ -79,6 +79,15 @@ describe('a sheet with what is only on this phone', () => {
     const refused = kept({ kind: 'start' }).map((entry) => ({ ...entry, refused: 'no' }))
     expect(layOver(sheet, [...others, ...refused])).toEqual(sheet)
     expect(sheet.state).toBe('issued')
+  })
+
+  it('judges strips only where the type states a tolerance, and never takes a kept check for a good one', () => {
+    expect(stripsWithin([{ askedMm: 300, measuredMm: 303 }], 3)).toBe(true)
+    expect(stripsWithin([{ askedMm: 300, measuredMm: 296.9 }], 3)).toBe(false)
+    expect(stripsWithin([{ askedMm: 300, measuredMm: 200 }], null)).toBeNull()
+    const checked = { ...sheet, functionCheck: { ...sheet.functionCheck, kind: 'short' as const, toleranceMm: 3 } }
+    const off = kept({ kind: 'function_check', strips: [{ askedMm: 300, measuredMm: 290 }] })
+    expect(layOver(checked, off).functionCheck.result).toEqual({ withinTolerance: false })
   })
 
   it('says what a value means at and below the limits', () => {

@@ -49,7 +49,7 @@ export interface HandSheet {
     toleranceMm: number | null
     instructions: string[]
     ifOutOfTolerance: string[]
-    result: { withinTolerance: boolean } | null
+    result: { withinTolerance: boolean | null } | null
   }
   partsThatFit: { partId: string; name: string; componentKey: string | null; onHand: number }[]
   partsUsed: { partName: string; quantity: number }[]
@@ -70,6 +70,13 @@ type Body = {
   reason?: string
   partId?: string
   quantity?: number
+  strips?: { askedMm: number; measuredMm: number }[]
+}
+
+/** As the server judges: every strip within the type's tolerance; null where the type states none, so nothing is judged. */
+export function stripsWithin(strips: readonly { askedMm: number; measuredMm: number }[], toleranceMm: number | null): boolean | null {
+  if (toleranceMm === null) return null
+  return strips.every(({ askedMm, measuredMm }) => Math.abs(measuredMm - askedMm) <= toleranceMm + 1e-9)
 }
 
 const STATE_AFTER: Readonly<Record<string, string>> = {
@@ -120,7 +127,13 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
       return { ...moved, partsUsed: [...moved.partsUsed, { partName: part?.name ?? 'a part', quantity: body.quantity ?? 1 }] }
     }
     case 'function_check':
-      return { ...moved, functionCheck: { ...moved.functionCheck, result: moved.functionCheck.result ?? { withinTolerance: true } } }
+      return {
+        ...moved,
+        functionCheck: {
+          ...moved.functionCheck,
+          result: { withinTolerance: stripsWithin(body.strips ?? [], moved.functionCheck.toleranceMm) },
+        },
+      }
     case 'tag_out':
       return { ...moved, taggedOut: true }
     default:

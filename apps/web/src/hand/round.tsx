@@ -1,33 +1,11 @@
 /** A round of small outside care in walking order: caution on each line, one large tap a machine, a reason for each not done, undo at once. */
 import { type ReactNode, useState } from 'react'
-import type { HandMe } from './hand.js'
+import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
+import type { KeptEntry } from './outbox.js'
+import { layAnswersOver, type Round, type RoundLine } from './round-overlay.js'
 import { ask } from './server.js'
 import { sayAge } from './today.js'
-
-export interface RoundLine {
-  machineId: string
-  labelCode: string
-  typeName: string
-  stationName: string | null
-  line: string
-  caution: string
-  tasks: { taskName: string; state: string }[]
-  minutes: number
-  mayDo: boolean
-  answer: { entryId: string; outcome: 'done' | 'not_done'; reason: string | null; personName: string; canUndo: boolean } | null
-}
-export interface Round {
-  warehouse: { id: string; name: string }
-  month: string
-  personName: string
-  cautions: { key: string; text: string }[]
-  acknowledgement: string
-  acknowledged: unknown
-  lines: RoundLine[]
-  doneCount: number
-  openCount: number
-}
 
 export const REASONS = [
   ['no_time', 'no time'],
@@ -36,43 +14,51 @@ export const REASONS = [
   ['must_not_open', 'must not open'],
 ] as const
 
-export function RoundPage({ warehouseId }: { warehouseId: string; me: HandMe }): ReactNode {
+const ACKNOWLEDGE = '/api/v1/rounds/acknowledgements'
+
+export function RoundPage({ warehouseId }: { warehouseId: string }): ReactNode {
   const page = usePage<Round>(`/api/v1/rounds?warehouseId=${warehouseId}`)
   const keeping = useKeeping()
   const [fault, setFault] = useState('')
   if (!page.data) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
   const round = page.data
-  const mine = new Map(
-    keeping.entries
-      .filter(({ kind, body }) => kind === 'round' && body.warehouseId === warehouseId)
-      .map(({ body }) => [body.machineId as string, body.outcome as 'done' | 'not_done']),
-  )
-  const act = async (doing: () => Promise<unknown>): Promise<void> => {
+  const common = { warehouseId, month: round.month }
+  const undo = async (entryId: string): Promise<void> => {
     setFault('')
     try {
-      await doing()
-      page.again()
+      if (!(await keeping.takeBack(entryId))) await ask('POST', `/api/v1/rounds/answers/${entryId}/undo`, {})
     } catch (error) {
       setFault((error as Error).message)
     }
+    page.again()
   }
-  const common = { warehouseId, month: round.month }
   return (
     <RoundLines
-      round={round}
+      round={withKept(round, keeping.entries, warehouseId)}
       age={sayAge(page.at)}
       fault={fault}
-      keptFor={mine}
       onAcknowledge={() =>
-        act(() =>
-          ask('POST', '/api/v1/rounds/acknowledgements', { ...common, entryId: crypto.randomUUID(), statement: round.acknowledgement }),
-        )
+        keeping.keep({
+          kind: 'post',
+          path: ACKNOWLEDGE,
+          body: { ...common, entryId: crypto.randomUUID(), statement: round.acknowledgement },
+        })
       }
       onAnswer={(machineId, outcome, reason) =>
-        act(() => keeping.keep({ kind: 'round', body: { ...common, machineId, outcome, ...(reason ? { reason } : {}) } }))
+        keeping.keep({ kind: 'round', body: { ...common, machineId, outcome, ...(reason ? { reason } : {}) } })
       }
-      onUndo={(entryId) => act(() => ask('POST', `/api/v1/rounds/answers/${entryId}/undo`, {}))}
+      onUndo={undo}
     />
+  )
+}
+
+/** The round with what is only on this phone laid over it. */
+function withKept(round: Round, entries: readonly KeptEntry[], warehouseId: string): Round {
+  const mine = entries.filter(({ body }) => body.warehouseId === warehouseId)
+  const read = mine.some(({ kind, path }) => kind === 'post' && path === ACKNOWLEDGE)
+  return layAnswersOver(
+    { ...round, acknowledged: round.acknowledged ?? (read || null) },
+    mine.filter(({ kind }) => kind === 'round'),
   )
 }
 
@@ -80,20 +66,21 @@ export interface RoundLinesProps {
   round: Round
   age: string
   fault: string
-  keptFor: ReadonlyMap<string, 'done' | 'not_done'>
   onAcknowledge: () => Promise<void>
   onAnswer: (machineId: string, outcome: 'done' | 'not_done', reason?: string) => Promise<void>
   onUndo: (entryId: string) => Promise<void>
 }
 
-export function RoundLines({ round, age, fault, keptFor, onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
+export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
+  const toRead = round.acknowledged === null && round.lines.length > 0
   return (
     <>
-      <h1 tabIndex={-1}>
-        Round, {round.warehouse.name} <span className="soft">{round.month}</span>
-      </h1>
-      <p className="soft">
-        {round.doneCount} done, {round.openCount} open; written down for {round.personName}. {age}
+      <HandHeading title={`Round, ${round.warehouse.name}`}>
+        Round, {round.warehouse.name} <span className="soft">{sayMonth(round.month)}</span>
+      </HandHeading>
+      <p>
+        {round.openCount} machines still to do, {round.doneCount} done. Written down under {round.personName}.{' '}
+        <span className="soft">{age}</span>
       </p>
       {fault ? (
         <p className="note alarmed" role="alert">
@@ -101,8 +88,9 @@ export function RoundLines({ round, age, fault, keptFor, onAcknowledge, onAnswer
         </p>
       ) : null}
       {round.lines.length === 0 ? <p>Nothing is asked for here this month.</p> : null}
-      {round.acknowledged === null && round.lines.length > 0 ? (
+      {toRead ? (
         <>
+          <h2>Read before the first machine</h2>
           <ol className="cautions">
             {round.cautions.map(({ key, text }) => (
               <li key={key}>{text}</li>
@@ -113,60 +101,79 @@ export function RoundLines({ round, age, fault, keptFor, onAcknowledge, onAnswer
           </button>
         </>
       ) : (
-        <ul className="plain">
+        <ol className="plain">
           {round.lines.map((line) => (
-            <Line key={line.machineId} line={line} kept={keptFor.get(line.machineId) ?? null} onAnswer={onAnswer} onUndo={onUndo} />
+            <Line key={line.machineId} line={line} onAnswer={onAnswer} onUndo={onUndo} />
           ))}
-        </ul>
+        </ol>
       )}
     </>
   )
 }
 
-function Line({
-  line,
-  kept,
-  onAnswer,
-  onUndo,
-}: { line: RoundLine; kept: 'done' | 'not_done' | null } & Pick<RoundLinesProps, 'onAnswer' | 'onUndo'>): ReactNode {
-  const [asking, setAsking] = useState(false)
+const sayMonth = (month: string): string =>
+  new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'long', year: 'numeric' }).format(new Date(`${month}-01T00:00:00Z`))
+
+function Line({ line, onAnswer, onUndo }: { line: RoundLine } & Pick<RoundLinesProps, 'onAnswer' | 'onUndo'>): ReactNode {
   const place = line.stationName ? `${line.line} ${line.stationName}` : 'at no station'
   return (
     <li className="part">
-      <strong>
-        {line.labelCode}, {place}
-      </strong>
-      <div className="soft small">
-        {line.typeName}: {line.tasks.map(({ taskName }) => taskName).join('; ')}; {Math.round(line.minutes)} minutes
-      </div>
-      <p className="small caution">{line.caution}</p>
-      {kept ? (
-        <p>{kept === 'done' ? 'Done' : 'Not done'}, kept on this phone.</p>
-      ) : line.answer ? (
-        <p>
-          {line.answer.outcome === 'done' ? 'Done' : `Not done: ${line.answer.reason?.replaceAll('_', ' ')}`}, saved (
-          {line.answer.personName}).{' '}
-          {line.answer.canUndo ? <button onClick={() => void onUndo(line.answer?.entryId ?? '')}>Undo</button> : null}
-        </p>
-      ) : line.mayDo ? (
-        <div className="pair">
-          <button className="main" onClick={() => void onAnswer(line.machineId, 'done')}>
-            Done
-          </button>
-          <button onClick={() => setAsking(!asking)} aria-expanded={asking}>
-            Not done…
-          </button>
-          {asking
-            ? REASONS.map(([reason, words]) => (
-                <button key={reason} onClick={() => void onAnswer(line.machineId, 'not_done', reason)}>
-                  {words}
-                </button>
-              ))
-            : null}
-        </div>
-      ) : (
-        <p className="soft">You were not shown this care on this type; someone else does it.</p>
-      )}
+      <h2 className="at-line">
+        {place} <span className="soft">{line.labelCode}</span>
+      </h2>
+      <p>
+        {line.tasks.map(({ taskName }) => taskName).join('; ')}.{' '}
+        <span className="soft small">
+          {line.typeName}, about {Math.round(line.minutes)} minutes.
+        </span>
+      </p>
+      {line.answer ? <Answered line={line} onUndo={onUndo} /> : <ToAnswer line={line} onAnswer={onAnswer} />}
     </li>
+  )
+}
+
+function Answered({ line, onUndo }: { line: RoundLine } & Pick<RoundLinesProps, 'onUndo'>): ReactNode {
+  const { answer } = line
+  if (!answer) return null
+  const words = answer.outcome === 'done' ? 'Done' : `Not done: ${answer.reason?.replaceAll('_', ' ') ?? 'no reason'}`
+  return (
+    <div className="beside">
+      <p role="status">
+        <strong>{words}</strong>, {answer.kept ? 'kept on this phone' : `saved, ${answer.personName}`}
+      </p>
+      {answer.canUndo ? (
+        <button onClick={() => void onUndo(answer.entryId)} aria-label={`Undo ${line.labelCode}`}>
+          Undo
+        </button>
+      ) : null}
+    </div>
+  )
+}
+
+function ToAnswer({ line, onAnswer }: { line: RoundLine } & Pick<RoundLinesProps, 'onAnswer'>): ReactNode {
+  const [asking, setAsking] = useState(false)
+  if (!line.mayDo) return <p className="soft">You were not shown this care on this type; someone else does it.</p>
+  return (
+    <>
+      <p className="caution">{line.caution}</p>
+      <div className="stack">
+        <button className="main" onClick={() => void onAnswer(line.machineId, 'done')} aria-label={`${line.labelCode} done`}>
+          Done
+        </button>
+        {asking ? (
+          <div className="pair" role="group" aria-label={`Why ${line.labelCode} was not done`}>
+            {REASONS.map(([reason, words]) => (
+              <button key={reason} onClick={() => void onAnswer(line.machineId, 'not_done', reason)}>
+                {words}
+              </button>
+            ))}
+          </div>
+        ) : (
+          <button onClick={() => setAsking(true)} aria-label={`${line.labelCode} not done: why?`}>
+            Not done: why?
+          </button>
+        )}
+      </div>
+    </>
   )
 }

@@ -13,6 +13,7 @@ export class Refused extends Error {
 }
 
 const HEADER = 'x-tapewarden'
+export const LINK_HEADER = 'x-round-link'
 
 export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknown, headers: Record<string, string> = {}): Promise<T> {
   const answer = await fetch(path, {
@@ -38,11 +39,24 @@ export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknow
   return (await answer.json()) as T
 }
 
+function pathOf(entry: KeptEntry): string {
+  switch (entry.kind) {
+    case 'work':
+      return `/api/v1/work-orders/${entry.workOrderId}/entries`
+    case 'round':
+      return '/api/v1/rounds/answers'
+    case 'linked_round':
+      return '/api/v1/linked-round/answers'
+    case 'post':
+      return entry.path ?? ''
+  }
+}
+
 /** Sends one kept entry; a session that has ended counts as unreachable, so that nothing is lost. */
 export async function sendEntry(entry: KeptEntry): Promise<Sent> {
   try {
-    if (entry.kind === 'work') await ask('POST', `/api/v1/work-orders/${entry.workOrderId}/entries`, entry.body)
-    else await ask('POST', '/api/v1/rounds/answers', entry.body)
+    const headers: Record<string, string> = entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }
+    await ask('POST', pathOf(entry), entry.body, headers)
     return { outcome: 'saved' }
   } catch (error) {
     if (error instanceof Refused && error.status < 500 && error.status !== 429) return { outcome: 'refused', reason: error.message }

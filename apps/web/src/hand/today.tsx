@@ -1,7 +1,8 @@
-/** Here, today: the orders of the one who works, the rounds of their warehouses, and the way to a machine by its label. */
-import type { ReactNode } from 'react'
+/** Here, today: the way to a machine by its label, the orders of the one who works, the rounds of their warehouses. */
+import { type FormEvent, type ReactNode, useEffect, useState } from 'react'
 import type { HandMe } from './hand.js'
-import { usePage } from './kept.js'
+import { HandHeading } from './heading.js'
+import { bringPages, useKeeping, usePage } from './kept.js'
 
 interface OrderLine {
   id: string
@@ -24,26 +25,33 @@ const STATES: Readonly<Record<string, string>> = {
   returned: 'came back',
 }
 
-export function sayAge(at: string | null): string {
+/** How old an answer is that is shown. */
+export function sayAge(at: string | null, now = Date.now()): string {
   if (at === null) return ''
-  const minutes = Math.round((Date.now() - Date.parse(at)) / 60_000)
-  if (minutes < 2) return 'as of now'
-  return minutes < 90 ? `as of ${minutes} minutes ago` : `as of ${Math.round(minutes / 60)} hours ago`
+  const minutes = Math.round((now - Date.parse(at)) / 60_000)
+  if (minutes < 2) return 'As of now.'
+  if (minutes < 90) return `As of ${minutes} minutes ago.`
+  const hours = Math.round(minutes / 60)
+  return hours < 48 ? `As of ${hours} hours ago.` : `As of ${Math.round(hours / 24)} days ago.`
 }
 
 export function Today({ me }: { me: HandMe }): ReactNode {
   const technician = me.person.role !== 'instructed'
   return (
     <>
-      <h1 tabIndex={-1}>Here, today</h1>
+      <HandHeading title="Here, today">Here, today</HandHeading>
       <p className="soft">{me.person.name}</p>
+      {technician ? <ByLabel /> : null}
       {technician ? <Orders /> : null}
-      <h2>Rounds</h2>
-      {me.warehouses.map(({ id, name }) => (
-        <RoundLine key={id} warehouseId={id} name={name} />
-      ))}
+      <section aria-label="Rounds">
+        <h2>Rounds of this month</h2>
+        {me.warehouses.map(({ id, name }) => (
+          <RoundLine key={id} warehouseId={id} name={name} />
+        ))}
+        {me.warehouses.length === 0 ? <p className="soft">You serve no warehouse yet; a manager names them.</p> : null}
+      </section>
       {technician ? (
-        <p style={{ marginTop: 32 }}>
+        <p className="part">
           <a href="/">To the desk</a>
         </p>
       ) : null}
@@ -51,26 +59,64 @@ export function Today({ me }: { me: HandMe }): ReactNode {
   )
 }
 
+/** A hand scanner types the code and Enter, so the field serves both. */
+function ByLabel(): ReactNode {
+  const [code, setCode] = useState('')
+  function go(event: FormEvent): void {
+    event.preventDefault()
+    if (code.trim()) location.hash = `/machine/${encodeURIComponent(code.trim())}`
+  }
+  return (
+    <form onSubmit={go}>
+      <label htmlFor="code">Code on the label</label>
+      <div className="beside">
+        <input
+          id="code"
+          value={code}
+          onChange={(event) => setCode(event.target.value)}
+          autoComplete="off"
+          autoCapitalize="characters"
+          spellCheck={false}
+          enterKeyHint="go"
+        />
+        <button className="main" disabled={code.trim() === ''}>
+          Open
+        </button>
+      </div>
+    </form>
+  )
+}
+
 function Orders(): ReactNode {
   const page = usePage<{ items: OrderLine[] }>('/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100')
-  if (!page.data) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
+  const { store, online } = useKeeping()
+  const items = page.data?.items
+  useEffect(() => {
+    if (!items || !online) return
+    const paths = items.flatMap(({ id, machine }) => [
+      `/api/v1/work-orders/${id}`,
+      `/api/v1/machine-labels/${encodeURIComponent(machine.labelCode)}`,
+    ])
+    void bringPages(store, paths)
+  }, [items, online, store])
+  if (!items) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
   return (
     <section aria-label="Your orders">
       <h2>
         Your orders <span className="soft small">{sayAge(page.at)}</span>
       </h2>
-      {page.data.items.length === 0 ? <p className="soft">Nothing is issued to you.</p> : null}
-      <ul className="plain">
-        {page.data.items.map((order) => (
-          <li key={order.id} className="part">
-            <a className="button" href={`#/order/${order.id}`} style={{ textAlign: 'left' }}>
-              <strong>{order.machine.labelCode}</strong> {order.station ? `${order.station.line} ${order.station.name}` : ''},{' '}
-              {order.warehouse.name}
-              <br />
-              {order.taskNames.join('; ')}
-              <br />
-              <span className="small">
-                {STATES[order.state] ?? order.state}, about {Math.round(order.minutesPlanned)} minutes{order.late ? ', late' : ''}
+      {items.length === 0 ? <p className="soft">Nothing is issued to you.</p> : null}
+      <ul className="plain lines">
+        {items.map((order) => (
+          <li key={order.id}>
+            <a href={`#/order/${order.id}`}>
+              <strong>
+                {order.machine.labelCode} {order.station ? `at ${order.station.line} ${order.station.name}` : ''}
+              </strong>
+              <span>{order.taskNames.join('; ')}</span>
+              <span className="soft small">
+                {order.warehouse.name}; {STATES[order.state] ?? order.state}; about {Math.round(order.minutesPlanned)} minutes
+                {order.late ? '; late' : ''}
               </span>
             </a>
           </li>
@@ -84,16 +130,19 @@ function RoundLine({ warehouseId, name }: { warehouseId: string; name: string })
   const page = usePage<{ openCount: number; doneCount: number; lines: unknown[] }>(`/api/v1/rounds?warehouseId=${warehouseId}`)
   const said = page.data
     ? page.data.lines.length === 0
-      ? 'nothing asked for this month'
-      : `${page.data.openCount} open, ${page.data.doneCount} done`
+      ? 'nothing is asked for this month'
+      : `${page.data.openCount} machines still to do, ${page.data.doneCount} done`
     : page.error
       ? page.error.message
       : '…'
   return (
-    <p>
-      <a className="button" href={`#/round/${warehouseId}`}>
-        {name}: {said}
-      </a>
-    </p>
+    <ul className="plain lines">
+      <li>
+        <a href={`#/round/${warehouseId}`}>
+          <strong>{name}</strong>
+          <span>{said}</span>
+        </a>
+      </li>
+    </ul>
   )
 }

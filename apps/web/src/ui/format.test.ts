@@ -4,17 +4,17 @@ import { readLength, sayDay, sayRange, toMm } from './format.js'
 
 describe('words for the screen', () => {
   it('name the year only where it is another', () => {
-    expect(sayDay('2026-05-12', '2026-11-25')).toBe('May 12')
-    expect(sayDay('2027-05-12', '2026-11-25')).toBe('May 12, 2027')
+    expect(sayDay('2026-05-12', '2026-11-25')).toBe('12 May')
+    expect(sayDay('2027-05-12', '2026-11-25')).toBe('12 May 2027')
     expect(sayDay('2026-05-12', '2026-11-25', 'de')).toBe('12. Mai')
     expect(sayDay(null, '2026-11-25')).toBe('no date')
   })
 
   it('say a range, or one day where it is exact', () => {
     expect(sayRange({ earlyOn: '2026-05-03', likelyOn: '2026-05-12', lateOn: '2026-05-26' }, '2026-04-01')).toBe(
-      'likely May 12, between May 3 and May 26',
+      'likely 12 May, between 3 May and 26 May',
     )
-    expect(sayRange({ earlyOn: '2026-05-12', likelyOn: '2026-05-12', lateOn: '2026-05-12' }, '2026-04-01')).toBe('May 12')
+    expect(sayRange({ earlyOn: '2026-05-12', likelyOn: '2026-05-12', lateOn: '2026-05-12' }, '2026-04-01')).toBe('12 May')
     expect(sayRange({ earlyOn: null, likelyOn: null, lateOn: null }, '2026-04-01')).toBe('no date')
   })
 

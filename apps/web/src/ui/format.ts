@@ -2,7 +2,7 @@
 const MM_PER_INCH = 25.4
 
 /** '12 May', with the year where it is another than that of `today`. */
-export function sayDay(date: string | null, today: string, language = 'en'): string {
+export function sayDay(date: string | null, today: string, language = 'en-GB'): string {
   if (date === null) return 'no date'
   const sameYear = date.slice(0, 4) === today.slice(0, 4)
   return new Intl.DateTimeFormat(language, {
@@ -13,7 +13,7 @@ export function sayDay(date: string | null, today: string, language = 'en'): str
   }).format(new Date(`${date}T00:00:00Z`))
 }
 
-export function sayInstant(instant: string | null, zone: string, language = 'en'): string {
+export function sayInstant(instant: string | null, zone: string, language = 'en-GB'): string {
   if (instant === null) return 'not known'
   return new Intl.DateTimeFormat(language, {
     timeZone: zone,
@@ -25,12 +25,12 @@ export function sayInstant(instant: string | null, zone: string, language = 'en'
   }).format(new Date(instant))
 }
 
-export const sayNumber = (value: number, digits = 0, language = 'en'): string =>
+export const sayNumber = (value: number, digits = 0, language = 'en-GB'): string =>
   new Intl.NumberFormat(language, { maximumFractionDigits: digits, minimumFractionDigits: digits }).format(value)
 
 export const sayCount = (count: number, one: string, many: string): string => `${sayNumber(count)} ${count === 1 ? one : many}`
 
-export function sayMoney(value: number, currency: string, language = 'en'): string {
+export function sayMoney(value: number, currency: string, language = 'en-GB'): string {
   return new Intl.NumberFormat(language, { style: 'currency', currency, maximumFractionDigits: 0 }).format(value)
 }
 

@@ -1,0 +1,54 @@
+/** The end of a sheet: what is still missing, the minutes, and a name under this work only. */
+import { type ReactNode, useState } from 'react'
+import type { HandSheet } from './overlay.js'
+import type { Enter } from './sheet.js'
+
+export function Finish({
+  sheet,
+  waiting,
+  enter,
+  onCheckAgain,
+}: {
+  sheet: HandSheet
+  waiting: number
+  enter: Enter
+  /** null: no function check belongs to this work. */
+  onCheckAgain: (() => void) | null
+}): ReactNode {
+  const [minutes, setMinutes] = useState('')
+  const [note, setNote] = useState('')
+  const right = /^\d{1,4}$/.test(minutes)
+  // What the server asks for is only of use while nothing typed here is still on its way to it.
+  const missing = waiting === 0 ? sheet.missing.filter(({ code }) => !code.startsWith('MINUTES')) : []
+  return (
+    <section className="part" aria-label="Finish">
+      <h2>Finish</h2>
+      {missing.length > 0 ? (
+        <ul className="note">
+          {missing.map(({ code, text }) => (
+            <li key={`${code}${text}`}>{text}</li>
+          ))}
+        </ul>
+      ) : null}
+      {onCheckAgain && !sheet.taggedOut ? <button onClick={onCheckAgain}>Repeat the function check</button> : null}
+      <form
+        onSubmit={(event) => {
+          event.preventDefault()
+          if (right) void enter({ kind: 'finish', minutesWorked: Number(minutes), note: note.trim() })
+        }}
+      >
+        <label htmlFor="minutes">Minutes it took; planned were {Math.round(sheet.minutesPlanned)}</label>
+        <input id="minutes" inputMode="numeric" value={minutes} onChange={(event) => setMinutes(event.target.value)} autoComplete="off" />
+        <label htmlFor="note">Anything the next one should know</label>
+        <textarea id="note" value={note} maxLength={4000} onChange={(event) => setNote(event.target.value)} />
+        <p className="soft small">
+          Your name stands under this work only.{' '}
+          {sheet.taggedOut ? 'The tag stays on the machine; it is not handed back.' : 'Covers on, then the plug.'}
+        </p>
+        <button className="main" disabled={!right}>
+          {sheet.taggedOut ? 'Finish; the tag stays' : 'Finish and hand back'}
+        </button>
+      </form>
+    </section>
+  )
+}

@@ -1,0 +1,227 @@
+/** One machine at the phone, by the code on its label: what counts more than a date first, then where, what is due, what to say of it. */
+import { type ReactNode, useState } from 'react'
+import { sayDay, sayWord } from '../ui/format.js'
+import type { HandMe } from './hand.js'
+import { HandHeading } from './heading.js'
+import { useKeeping, usePage } from './kept.js'
+import { sayAge } from './today.js'
+
+interface HandMachine {
+  id: string
+  labelCode: string
+  machineType: { name: string; counterKind: 'none' | 'strips' | 'metres' }
+  status: string
+  mayOpen: string
+  serviceFirm: string
+  serviceTelephone: string
+  warehouse: { id: string; name: string } | null
+  station: { name: string; line: string } | null
+  today: string | null
+  doNotUse: boolean
+  openStoppage: { id: string } | null
+  openWorkOrders: { id: string; number: number; technicianName: string | null }[]
+  notices: string[]
+}
+interface HandDate {
+  serviceTaskId: string
+  taskName: string
+  likelyOn: string | null
+  why: string
+  lastDoneOn: string | null
+}
+
+export function MachinePage({ code }: { code: string; me: HandMe }): ReactNode {
+  const page = usePage<HandMachine>(`/api/v1/machine-labels/${encodeURIComponent(code)}`)
+  if (!page.data)
+    return page.error ? (
+      <>
+        <HandHeading title={code}>{code}</HandHeading>
+        <p className="note">{page.error.message}</p>
+        <a className="button" href="#/">
+          Another code
+        </a>
+      </>
+    ) : (
+      <div className="bone" />
+    )
+  return <Shown machine={page.data} age={sayAge(page.at)} />
+}
+
+function Shown({ machine, age }: { machine: HandMachine; age: string }): ReactNode {
+  const place = machine.station ? `${machine.station.line} ${machine.station.name}` : 'no station'
+  return (
+    <>
+      <HandHeading title={machine.labelCode}>{machine.labelCode}</HandHeading>
+      {machine.notices.map((notice) => (
+        <p key={notice} className="note alarmed">
+          {notice}
+        </p>
+      ))}
+      {machine.doNotUse ? <p className="note alarmed">Do not use until checked, or as your site’s rules say.</p> : null}
+      <p>
+        {machine.machineType.name}. {sayWord(machine.status).replace(/^./, (letter) => letter.toUpperCase())}; registered at {place}
+        {machine.warehouse ? `, ${machine.warehouse.name}` : ''}. <span className="soft">{age}</span>
+      </p>
+      {machine.mayOpen === 'service_firm_only' ? (
+        <p className="note">
+          Not ours to open: ask {machine.serviceFirm}, {machine.serviceTelephone}.
+        </p>
+      ) : null}
+      <ul className="plain lines">
+        {machine.openWorkOrders.map(({ id, number, technicianName }) => (
+          <li key={id}>
+            <a href={`#/order/${id}`}>
+              <strong>Order {number}</strong>
+              <span>{technicianName ? `with ${technicianName}` : 'with nobody yet'}</span>
+            </a>
+          </li>
+        ))}
+      </ul>
+      <Stands machine={machine} />
+      <Runs machine={machine} />
+      <Due machine={machine} />
+    </>
+  )
+}
+
+const WRONG: readonly [string, string][] = [
+  ['jammed', 'jammed'],
+  ['no_water', 'no water'],
+  ['does_not_stick', 'does not stick'],
+  ['cuts_badly', 'cuts badly'],
+  ['no_feed', 'does not feed'],
+  ['dead', 'dead'],
+  ['smell_or_smoke', 'smell or smoke'],
+  ['unknown', 'not known'],
+]
+
+function Stands({ machine }: { machine: HandMachine }): ReactNode {
+  const keeping = useKeeping()
+  const [asking, setAsking] = useState(false)
+  const [said, setSaid] = useState('')
+  const report = async (failureMode: string): Promise<void> => {
+    const body = {
+      id: crypto.randomUUID(),
+      machineId: machine.id,
+      failedAt: new Date().toISOString(),
+      failureMode,
+      noticedHow: 'technician',
+    }
+    await keeping.keep({ kind: 'post', path: '/api/v1/stoppages', body })
+    setAsking(false)
+    setSaid(
+      failureMode === 'smell_or_smoke'
+        ? 'Written down. Unplug only if you can reach the plug safely and dry; otherwise stay away.'
+        : 'Written down. Leave it switched off; do not reach in, even when it is still.',
+    )
+  }
+  const works = async (stoppageId: string): Promise<void> => {
+    const body = { backInUseAt: new Date().toISOString() }
+    await keeping.keep({ kind: 'post', path: `/api/v1/stoppages/${stoppageId}/closing`, body })
+    setSaid('Written down as back in use.')
+  }
+  return (
+    <section className="part" aria-label="Stoppage">
+      <p role="status">{said}</p>
+      {said ? null : machine.openStoppage ? (
+        <button className="main" onClick={() => void works(machine.openStoppage?.id ?? '')}>
+          It works again
+        </button>
+      ) : asking ? (
+        <div className="pair">
+          {WRONG.map(([mode, words]) => (
+            <button key={mode} onClick={() => void report(mode)}>
+              {words}
+            </button>
+          ))}
+        </div>
+      ) : (
+        <button onClick={() => setAsking(true)} aria-expanded={asking}>
+          It stands still: what is wrong?
+        </button>
+      )}
+    </section>
+  )
+}
+
+const RUNS: readonly [string, string][] = [
+  ['all_day', 'all day'],
+  ['some_hours', 'some hours'],
+  ['seldom', 'seldom'],
+  ['dont_know', 'don’t know'],
+]
+
+/** The counter where there is one, else one tap a month. */
+function Runs({ machine }: { machine: HandMachine }): ReactNode {
+  const keeping = useKeeping()
+  const [reading, setReading] = useState('')
+  const [said, setSaid] = useState('')
+  const give = async (facts: Record<string, unknown>): Promise<void> => {
+    await keeping.keep({ kind: 'post', path: '/api/v1/evidence', body: { ...facts, id: crypto.randomUUID(), machineId: machine.id } })
+    setSaid('Written down.')
+  }
+  if (said)
+    return (
+      <p className="part" role="status">
+        {said}
+      </p>
+    )
+  if (machine.machineType.counterKind === 'none')
+    return (
+      <section className="part" aria-label="How much it runs">
+        <p>This month it runs</p>
+        <div className="pair">
+          {RUNS.map(([runs, words]) => (
+            <button key={runs} onClick={() => void give({ kind: 'monthly_tap', month: (machine.today ?? '').slice(0, 7), runs })}>
+              {words}
+            </button>
+          ))}
+        </div>
+      </section>
+    )
+  return (
+    <form
+      className="part"
+      onSubmit={(event) => {
+        event.preventDefault()
+        void give({ kind: 'counter_reading', at: new Date().toISOString(), value: Number(reading) })
+      }}
+    >
+      <label htmlFor="reading">Counter shows, {machine.machineType.counterKind}</label>
+      <div className="beside">
+        <input id="reading" inputMode="numeric" value={reading} onChange={(event) => setReading(event.target.value)} autoComplete="off" />
+        <button disabled={!/^\d{1,9}$/.test(reading)}>Keep</button>
+      </div>
+    </form>
+  )
+}
+
+function Due({ machine }: { machine: HandMachine }): ReactNode {
+  const page = usePage<{ items: HandDate[] }>(`/api/v1/machines/${machine.id}/forecasts`)
+  const today = machine.today ?? ''
+  const dated = [...(page.data?.items ?? [])]
+    .filter(({ likelyOn }) => likelyOn !== null)
+    .sort((a, b) => (a.likelyOn ?? '').localeCompare(b.likelyOn ?? ''))
+    .slice(0, 6)
+  return (
+    <section className="part" aria-label="When care falls due">
+      <h2>When care falls due</h2>
+      {page.data && dated.length === 0 ? (
+        <p>No date is known. That says nothing of the machine; a tag on it counts more than this screen.</p>
+      ) : null}
+      {!page.data && page.error ? <p className="note">{page.error.message}</p> : null}
+      <ul className="plain sentences">
+        {dated.map(({ serviceTaskId, taskName, likelyOn, why, lastDoneOn }) => (
+          <li key={serviceTaskId}>
+            <strong>{sayDay(likelyOn, today)}</strong>: {taskName}, last done{' '}
+            {lastDoneOn ? sayDay(lastDoneOn, today) : 'on a day not known'}.
+            <details className="small">
+              <summary>Why?</summary>
+              {why}
+            </details>
+          </li>
+        ))}
+      </ul>
+    </section>
+  )
+}

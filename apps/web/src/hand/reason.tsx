@@ -1,0 +1,50 @@
+/** A button that asks for its reason where the thumb is, and does nothing before it has one. */
+import { type FormEvent, type ReactNode, useEffect, useId, useRef, useState } from 'react'
+
+export function WithReason({
+  open,
+  question,
+  confirm,
+  suggestions = [],
+  onGive,
+}: {
+  open: string
+  question: string
+  confirm: string
+  suggestions?: readonly string[]
+  onGive: (reason: string) => void
+}): ReactNode {
+  const [asking, setAsking] = useState(false)
+  const [reason, setReason] = useState('')
+  const id = useId()
+  const field = useRef<HTMLInputElement>(null)
+  useEffect(() => {
+    if (asking) field.current?.focus()
+  }, [asking])
+  function submit(event: FormEvent): void {
+    event.preventDefault()
+    onGive(reason.trim())
+    setAsking(false)
+    setReason('')
+  }
+  if (!asking) return <button onClick={() => setAsking(true)}>{open}</button>
+  return (
+    <form className="asked" onSubmit={submit}>
+      <label htmlFor={id}>{question}</label>
+      <input ref={field} id={id} value={reason} maxLength={500} onChange={(event) => setReason(event.target.value)} autoComplete="off" />
+      {suggestions.map((words) => (
+        <button key={words} type="button" onClick={() => setReason(words)}>
+          {words}
+        </button>
+      ))}
+      <div className="pair">
+        <button className="main" disabled={reason.trim() === ''}>
+          {confirm}
+        </button>
+        <button type="button" onClick={() => setAsking(false)}>
+          Leave it
+        </button>
+      </div>
+    </form>
+  )
+}

@@ -1,0 +1,236 @@
+/** The work itself: one task at a time, one step at a time, the caution where the hand is about to go. */
+import { type ReactNode, useState } from 'react'
+import type { LengthUnit } from '../ui/lengths.js'
+import { Finish } from './finish.js'
+import { FunctionCheck } from './function-check.js'
+import { Measure } from './measure.js'
+import { type HandSheet, type HandTask, isWorkedThrough } from './overlay.js'
+import { WithReason } from './reason.js'
+import type { Enter } from './sheet.js'
+
+type Step = HandTask['steps'][number]
+
+export function UnderWay({
+  sheet,
+  unit,
+  waiting,
+  enter,
+}: {
+  sheet: HandSheet
+  unit: LengthUnit
+  waiting: number
+  enter: Enter
+}): ReactNode {
+  const [again, setAgain] = useState(false)
+  const task = sheet.tasks.find(({ outcome }) => outcome === null)
+  const { kind, result } = sheet.functionCheck
+  // A tagged-out machine is not handed back, so no check stands before its end.
+  const checkIsOpen = kind !== 'none' && !sheet.taggedOut && (again || result === null || result.withinTolerance === false)
+  const closed = sheet.tasks.filter(({ outcome }) => outcome !== null).length
+  return (
+    <>
+      <p className="soft small" aria-live="polite">
+        {closed} of {sheet.tasks.length} tasks closed.
+      </p>
+      {task ? (
+        <TaskPart key={task.id} task={task} sheet={sheet} unit={unit} enter={enter} />
+      ) : checkIsOpen ? (
+        <FunctionCheck
+          sheet={sheet}
+          unit={unit}
+          enter={async (body) => {
+            await enter(body)
+            setAgain(false)
+          }}
+        />
+      ) : (
+        <Finish sheet={sheet} waiting={waiting} enter={enter} onCheckAgain={kind === 'none' ? null : () => setAgain(true)} />
+      )}
+      <Aside sheet={sheet} enter={enter} />
+    </>
+  )
+}
+
+/** What can stop the work: waiting, a tag, something found. */
+function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
+  const wait = (waitingFor: string): void => void enter({ kind: 'wait', waitingFor, note: '' })
+  return (
+    <details className="part">
+      <summary>Stop for something: wait, tag out, found something…</summary>
+      <div className="stack">
+        <button onClick={() => wait('part')}>Wait for a part</button>
+        <button onClick={() => wait('access')}>Wait until I can get to it</button>
+        <button onClick={() => wait('second_person')}>Wait for a second or qualified person</button>
+        <WithReason
+          open="Found something else…"
+          question="What did you find?"
+          confirm="Keep the finding"
+          onGive={(text) => void enter({ kind: 'finding', text })}
+        />
+        {sheet.taggedOut ? null : (
+          <WithReason
+            open="Tag out…"
+            question="Why must nobody use it?"
+            confirm="Tag out"
+            onGive={(reason) => void enter({ kind: 'tag_out', reason })}
+          />
+        )}
+        <WithReason
+          open="Not trained for this, or cannot go on: hand it back…"
+          question="Why? Not trained for this is a good reason."
+          confirm="Hand it back"
+          suggestions={['not trained for this']}
+          onGive={(reason) => void enter({ kind: 'hand_back', reason })}
+        />
+      </div>
+    </details>
+  )
+}
+
+function openStep(task: HandTask): Step | undefined {
+  return task.steps.find(({ answer, given, measurementKey }) =>
+    answer === 'measurement'
+      ? task.measurements.some(({ key, required, given: values }) => key === measurementKey && values.length === 0 && required)
+      : given === null,
+  )
+}
+
+function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandSheet; unit: LengthUnit; enter: Enter }): ReactNode {
+  const step = openStep(task)
+  return (
+    <section className="part" aria-label={task.name}>
+      <h2>{task.name}</h2>
+      {task.cautions.map((caution) => (
+        <p key={caution} className="caution">
+          {caution}
+        </p>
+      ))}
+      {step ? (
+        <>
+          <p className="soft small">
+            Step {task.steps.indexOf(step) + 1} of {task.steps.length}
+          </p>
+          {step.caution ? <p className="caution">{step.caution}</p> : null}
+          <p className="step" aria-live="polite">
+            {step.text}
+          </p>
+          <Answer key={step.key} step={step} task={task} unit={unit} enter={enter} />
+        </>
+      ) : null}
+      {!step && isWorkedThrough(task) ? <CloseTask task={task} sheet={sheet} enter={enter} /> : null}
+      <div className="stack">
+        <WithReason
+          open="Could not do it…"
+          question="Why could it not be done?"
+          confirm="Leave it open"
+          suggestions={['no part', 'no access', 'needs a qualified person']}
+          onGive={(reason) => void enter({ kind: 'task_not_done', taskId: task.id, reason })}
+        />
+      </div>
+    </section>
+  )
+}
+
+function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; enter: Enter }): ReactNode {
+  const [removal, setRemoval] = useState('')
+  const replaces = task.replacesComponent
+  return (
+    <>
+      {replaces ? (
+        <>
+          <label htmlFor="removal">The old part came out because it was</label>
+          <select id="removal" value={removal} onChange={(event) => setRemoval(event.target.value)}>
+            <option value="">choose …</option>
+            <option value="worn">worn</option>
+            <option value="broken">broken</option>
+            <option value="planned">due to be replaced</option>
+            <option value="unknown">not known</option>
+          </select>
+          <PartsUsed sheet={sheet} enter={enter} />
+        </>
+      ) : null}
+      <button
+        className="main"
+        disabled={replaces && removal === ''}
+        onClick={() => void enter({ kind: 'task_done', taskId: task.id, ...(replaces ? { removalReason: removal } : {}) })}
+      >
+        This task is done
+      </button>
+    </>
+  )
+}
+
+function PartsUsed({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
+  return (
+    <div className="stack">
+      {sheet.partsUsed.map(({ partName, quantity }, index) => (
+        <p key={`${partName}${index}`}>
+          Used: {quantity} × {partName}
+        </p>
+      ))}
+      {sheet.partsThatFit.map(({ partId, name, onHand }) => (
+        <button key={partId} onClick={() => void enter({ kind: 'use_part', partId, quantity: 1 })}>
+          Take one: {name} ({onHand} on hand)
+        </button>
+      ))}
+      {sheet.partsThatFit.length === 0 && sheet.partsUsed.length === 0 ? (
+        <p className="soft small">No part that fits is kept in stock here.</p>
+      ) : null}
+    </div>
+  )
+}
+
+function Answer({ step, task, unit, enter }: { step: Step; task: HandTask; unit: LengthUnit; enter: Enter }): ReactNode {
+  const give = (answer: string | boolean): void => void enter({ kind: 'answer_step', taskId: task.id, stepKey: step.key, answer })
+  switch (step.answer) {
+    case 'measurement':
+      return <Measure task={task} measurementKey={step.measurementKey ?? ''} unit={unit} enter={enter} />
+    case 'yes_no':
+      return (
+        <div className="pair">
+          <button className="main" onClick={() => give(true)}>
+            Yes
+          </button>
+          <button className="main" onClick={() => give(false)}>
+            No
+          </button>
+        </div>
+      )
+    case 'choice':
+      return (
+        <div className="stack">
+          {(step.choices ?? []).map((choice) => (
+            <button key={choice} onClick={() => give(choice)}>
+              {choice}
+            </button>
+          ))}
+        </div>
+      )
+    case 'text':
+      return <TextAnswer onGive={give} />
+    default:
+      return (
+        <button className="main" onClick={() => give(true)}>
+          Done, next step
+        </button>
+      )
+  }
+}
+
+function TextAnswer({ onGive }: { onGive: (text: string) => void }): ReactNode {
+  const [text, setText] = useState('')
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault()
+        if (text.trim()) onGive(text.trim())
+      }}
+    >
+      <label htmlFor="text-answer">In your words</label>
+      <input id="text-answer" value={text} maxLength={2000} onChange={(event) => setText(event.target.value)} />
+      <button className="main" disabled={text.trim() === ''}>
+        Keep and go on
+      </button>
+    </form>
+  )
+}
