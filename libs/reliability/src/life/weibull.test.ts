@@ -46,6 +46,11 @@ describe('closed forms', () => {
     expect(remainingLife(life, 4000, 0.5)).toBeCloseTo(0.005288268838587, 13)
   })
 
+  it('a hazard that underflows takes the age itself off the mean (mpmath)', () => {
+    const life = { shape: 50, scale: 1000 }
+    expect(apart(meanRemainingLife(life, 1e-6), meanLife(life) - 1e-6)).toBeLessThan(1e-14)
+  })
+
   it('5 % of bearings of shape 2.1 and scale 81.9 fail by 19.9079 (closed form, R)', () => {
     expect(remainingLife({ shape: 2.1, scale: 81.9 }, 0, 0.05)).toBeCloseTo(19.90797292, 7)
   })

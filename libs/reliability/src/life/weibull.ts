@@ -77,6 +77,7 @@ export function meanLife(life: Weibull): number {
  */
 export function meanRemainingLife(life: Weibull, age: number): number {
   const hazard = cumulativeHazard(life, age)
-  if (hazard === 0) return meanLife(life)
+  // Where H underflows, nothing fails before this age
+  if (hazard === 0) return meanLife(life) - age
   return (life.scale / life.shape) * scaledUpperGamma(1 / life.shape, hazard)
 }
