@@ -4,11 +4,14 @@ import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { MachineTypesController } from './machine-types/machine-types.controller.js'
 import { MachinesController } from './machines/machines.controller.js'
+import { MessagesController } from './messages/messages.controller.js'
 import { OccurrencesController } from './occurrences/occurrences.controller.js'
+import { PartsController } from './parts/parts.controller.js'
 import { PeopleController } from './people/people.controller.js'
 import { RoundsController } from './rounds/rounds.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
 import { StationsController } from './stations/stations.controller.js'
+import { StoppagesController } from './stoppages/stoppages.controller.js'
 import { VisitsController } from './visits/visits.controller.js'
 import { WarehousesController } from './warehouses/warehouses.controller.js'
 import { WorkOrdersController } from './work-orders/work-orders.controller.js'
@@ -26,4 +29,7 @@ export const CONTROLLERS: Type[] = [
   WorkOrdersController,
   RoundsController,
   VisitsController,
+  StoppagesController,
+  PartsController,
+  MessagesController,
 ]

@@ -23,6 +23,8 @@ export function refuseUndeclaredHandlers(discovery: DiscoveryService, scanner: M
       else handled.set(name, where)
     }
   }
+  for (const name of Object.keys(routes))
+    if (!handled.has(name as RouteName)) faults.push(`${name} is in the route table and has no handler.`)
   if (faults.length > 0)
     throw new UndeclaredRouteError(`The routes are not as declared:\n${faults.map((fault) => `- ${fault}`).join('\n')}`)
 }

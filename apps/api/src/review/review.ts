@@ -1,0 +1,197 @@
+import { localToInstant } from '@tapewarden/scheduling'
+import type { Review, ReviewMachine, RouteQuery, Routes } from '@tapewarden/shared'
+import { durationsOf, hoursWithinShifts, type Durations } from '../stoppages/durations.js'
+import { type StoppageRow, STOPPAGES } from '../stoppages/stoppages.js'
+import { type KnownCalendar, readCalendars } from '../use/calendar.js'
+import { addDays } from '../use/local-day.js'
+import type { Reading } from '../use/work.js'
+import { meanBetween, meanDuration, shareOf } from './estimates.js'
+import { cut, hoursOf, type Interval, union } from './intervals.js'
+import { measuresOf } from './measures.js'
+import { type EndedCare, endedCare, type ReviewedMachine, reviewedMachines } from './review-rows.js'
+
+export interface MachineReview {
+  machine: ReviewMachine
+  /** Begun in the period. */
+  begun: StoppageRow[]
+  split: Durations[]
+  care: EndedCare | undefined
+  currency: string
+}
+
+interface Period {
+  from: string
+  to: string
+  nowMs: number
+}
+
+function spanOf(stoppage: StoppageRow, nowMs: number): Interval {
+  const from = Date.parse(stoppage.failedAt)
+  return { from, to: Math.max(from, stoppage.backInUseAt === null ? nowMs : Date.parse(stoppage.backInUseAt)) }
+}
+
+function shiftHours(known: KnownCalendar | undefined, intervals: readonly Interval[]): number | null {
+  if (!known) return null
+  let sum = 0
+  for (const { from, to } of intervals) {
+    const hours = hoursWithinShifts(known.calendar, from, to)
+    if (hours === null) return null
+    sum += hours
+  }
+  return sum
+}
+
+function hours(value: number): string {
+  return `${value.toFixed(1)} hours`
+}
+
+function sentenceOf(review: Omit<ReviewMachine, 'sentence'>): string {
+  if (review.stoppages === 0) return `${review.labelCode} was not stopped in this period.`
+  const times = `${review.stoppages} ${review.stoppages === 1 ? 'time' : 'times'}, ${review.unplanned} of them unplanned`
+  const { value, low, high } = review.meanHoursBetweenStoppages
+  const between =
+    value === null
+      ? ''
+      : ` An unplanned stoppage about every ${Math.round(value)} hours in service (between ${Math.round(low ?? 0)} and ${Math.round(high ?? 0)}).`
+  return `${review.labelCode} stood still ${times}, for ${hours(review.hoursStopped)}.${between}`
+}
+
+function reviewOne(
+  machine: ReviewedMachine,
+  all: readonly StoppageRow[],
+  known: KnownCalendar | undefined,
+  care: EndedCare | undefined,
+  period: Period,
+): MachineReview {
+  const start = localToInstant(machine.zone, `${period.from}T00:00`)
+  const within = {
+    from: start,
+    to: Math.min(localToInstant(machine.zone, `${addDays(period.to, 1)}T00:00`), Math.max(period.nowMs, start)),
+  }
+  const spans = (stoppages: readonly StoppageRow[]) =>
+    union(
+      cut(
+        stoppages.map((stoppage) => spanOf(stoppage, period.nowMs)),
+        within,
+      ),
+    )
+  const begun = all.filter((stoppage) => Date.parse(stoppage.failedAt) >= within.from && Date.parse(stoppage.failedAt) < within.to)
+  const unplanned = begun.filter((stoppage) => !stoppage.planned)
+  const stopped = spans(all)
+  const stoppedUnplanned = spans(all.filter((stoppage) => !stoppage.planned))
+  const hoursObserved = hoursOf(
+    union(
+      cut(
+        machine.inService.map(({ from, to }) => ({ from, to: to ?? period.nowMs })),
+        within,
+      ),
+    ),
+  )
+  const hoursStopped = hoursOf(stopped)
+  const unplannedInShifts = shiftHours(known, stoppedUnplanned)
+  const ended = unplanned.filter((stoppage) => stoppage.backInUseAt !== null)
+  const facts = {
+    machineId: machine.id,
+    labelCode: machine.labelCode,
+    typeName: machine.typeName,
+    warehouseId: machine.warehouseId,
+    warehouseName: machine.warehouseName,
+    stationName: machine.stationName,
+    stoppages: begun.length,
+    planned: begun.length - unplanned.length,
+    unplanned: unplanned.length,
+    hoursStopped,
+    hoursStoppedUnplanned: hoursOf(stoppedUnplanned),
+    hoursStoppedWithinShifts: shiftHours(known, stopped),
+    hoursObserved,
+    meanHoursBetweenStoppages: meanBetween(hoursObserved, unplanned.length, 1),
+    meanHoursToBackInUse: meanDuration(
+      ended.map((stoppage) => hoursOf([spanOf(stoppage, period.nowMs)])),
+      1,
+    ),
+    availability: hoursObserved > 0 ? Math.max(0, 1 - hoursStopped / hoursObserved) : null,
+    careInTime: shareOf(care?.inTime ?? 0, care?.ended ?? 0, 1),
+    cost: machine.stoppageCostPerHour === null ? null : (unplannedInShifts ?? hoursOf(stoppedUnplanned)) * machine.stoppageCostPerHour,
+  }
+  return {
+    machine: { ...facts, sentence: sentenceOf(facts) },
+    begun,
+    split: begun.map((stoppage) => durationsOf(stoppage, period.nowMs, known?.calendar ?? null)),
+    care,
+    currency: machine.currency,
+  }
+}
+
+export async function review(reading: Reading, query: RouteQuery<Routes['review']>): Promise<Review> {
+  const machines = await reviewedMachines(reading, query.warehouseId, query.machineTypeId)
+  const ids = machines.map((machine) => machine.id)
+  const stoppages = await reading.rows<StoppageRow>(
+    `${STOPPAGES} AND x.machine_id = ANY($3::uuid[]) AND x.failed_at < ($5::date + 2) AND COALESCE(x.back_in_use_at, 'infinity') >= ($4::date - 1) ORDER BY x.failed_at, x.id`,
+    [null, ids, query.from, query.to],
+  )
+  const calendars = new Map(
+    (await readCalendars(reading, [...new Set(machines.map((machine) => machine.warehouseId))])).map((known) => [known.id, known]),
+  )
+  const care = new Map((await endedCare(reading, ids, query.from, query.to)).map((row) => [row.machineId, row]))
+  const byMachine = new Map<string, StoppageRow[]>()
+  for (const stoppage of stoppages) byMachine.set(stoppage.machineId, [...(byMachine.get(stoppage.machineId) ?? []), stoppage])
+  const period = { from: query.from, to: query.to, nowMs: reading.now.getTime() }
+  const reviews = machines
+    .map((machine) => reviewOne(machine, byMachine.get(machine.id) ?? [], calendars.get(machine.warehouseId), care.get(machine.id), period))
+    .sort((a, b) => worse(a.machine, b.machine))
+  return {
+    from: query.from,
+    to: query.to,
+    sentences: summarySentences(reviews),
+    totals: totalsOf(reviews),
+    split: sumOf(reviews.flatMap((one) => one.split)),
+    measures: measuresOf(reviews),
+    machines: reviews.slice(0, query.limit).map((one) => one.machine),
+  }
+}
+
+function worse(a: ReviewMachine, b: ReviewMachine): number {
+  return b.hoursStoppedUnplanned - a.hoursStoppedUnplanned || b.hoursStopped - a.hoursStopped || a.labelCode.localeCompare(b.labelCode)
+}
+
+function totalsOf(reviews: readonly MachineReview[]): Review['totals'] {
+  const sum = (key: 'stoppages' | 'planned' | 'unplanned' | 'hoursStopped' | 'hoursStoppedUnplanned') =>
+    reviews.reduce((total, { machine }) => total + machine[key], 0)
+  const costed = reviews.filter(({ machine }) => machine.cost !== null)
+  const currencies = new Set(costed.map(({ currency }) => currency))
+  const oneCurrency = currencies.size === 1
+  return {
+    machines: reviews.length,
+    stoppages: sum('stoppages'),
+    planned: sum('planned'),
+    unplanned: sum('unplanned'),
+    hoursStopped: sum('hoursStopped'),
+    hoursStoppedUnplanned: sum('hoursStoppedUnplanned'),
+    cost: oneCurrency ? costed.reduce((total, { machine }) => total + (machine.cost ?? 0), 0) : null,
+    currency: oneCurrency ? ([...currencies][0] ?? null) : null,
+  }
+}
+
+function sumOf(splits: readonly Durations[]): Durations {
+  const sum = (key: keyof Durations) => splits.reduce((total, one) => total + (one[key] ?? 0), 0)
+  return {
+    totalHours: sum('totalHours'),
+    withinShiftsHours: splits.every((one) => one.withinShiftsHours !== null) ? sum('withinShiftsHours') : null,
+    detectionHours: sum('detectionHours'),
+    administrativeHours: sum('administrativeHours'),
+    logisticHours: sum('logisticHours'),
+    technicalHours: sum('technicalHours'),
+    activeHours: sum('activeHours'),
+  }
+}
+
+function summarySentences(reviews: readonly MachineReview[]): string[] {
+  const totals = totalsOf(reviews)
+  if (totals.stoppages === 0) return [`None of ${totals.machines} machines was stopped in this period, as far as was reported.`]
+  const worst = reviews[0]?.machine
+  const share = totals.hoursStopped > 0 ? Math.round((100 * totals.hoursStoppedUnplanned) / totals.hoursStopped) : 0
+  return [
+    `${totals.stoppages} stoppages of ${totals.machines} machines: ${hours(totals.hoursStopped)}, ${share} % of them unplanned.`,
+    ...(worst && worst.hoursStopped > 0 ? [`Most of it: ${worst.sentence}`] : []),
+  ]
+}

@@ -1,0 +1,41 @@
+import { Controller } from '@nestjs/common'
+import { Asked, type Call } from '../http/call.js'
+import { Operation } from '../http/operation.js'
+import { review } from '../review/review.js'
+import { Work } from '../use/work.js'
+import { closeStoppage, getStoppage, listStoppages, patchStoppage, reportStoppage } from './stoppages.js'
+
+@Controller()
+export class StoppagesController {
+  constructor(private readonly work: Work) {}
+
+  @Operation('listStoppages')
+  list(@Asked() call: Call<'listStoppages'>) {
+    return this.work.read(call, (reading) => listStoppages(reading, call.query))
+  }
+
+  @Operation('reportStoppage')
+  report(@Asked() call: Call<'reportStoppage'>) {
+    return this.work.change(call, (changing) => reportStoppage(changing, call.body))
+  }
+
+  @Operation('getStoppage')
+  get(@Asked() call: Call<'getStoppage'>) {
+    return this.work.read(call, (reading) => getStoppage(reading, call.params.stoppageId))
+  }
+
+  @Operation('patchStoppage')
+  patch(@Asked() call: Call<'patchStoppage'>) {
+    return this.work.change(call, (changing) => patchStoppage(changing, call.params.stoppageId, call.body))
+  }
+
+  @Operation('closeStoppage')
+  close(@Asked() call: Call<'closeStoppage'>) {
+    return this.work.change(call, (changing) => closeStoppage(changing, call.params.stoppageId, call.body))
+  }
+
+  @Operation('review')
+  review(@Asked() call: Call<'review'>) {
+    return this.work.read(call, (reading) => review(reading, call.query))
+  }
+}
