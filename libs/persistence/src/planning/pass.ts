@@ -121,12 +121,18 @@ async function write(
   }
 }
 
+/** What is read once for all chunks of a pass. */
+interface Shared {
+  life?: ReturnType<typeof readLife>
+}
+
 /** One transaction: all of a chunk's effects, or none. */
 async function planChunk(
   database: Database,
   math: PlanningMath,
   request: PassRequest,
   machineIds: readonly string[],
+  shared: Shared,
 ): Promise<PassResult | null> {
   return database.withOrganisationSql(request.organisationId, async (scope) => {
     await lockMachines(scope, machineIds)
@@ -135,8 +141,8 @@ async function planChunk(
     const moments = new LocalMoments(facts.calendar.zone)
     const today = dayNumber(request.today)
     const rows = await readChunk(scope, facts, moments, machineIds, today)
-    const life: Readonly<Record<string, LifeOfComponent>> = await readLife(scope, facts, today)
-    return write(scope, facts, moments, request, compute(math, rows, facts, moments, life, today))
+    shared.life ??= readLife(scope, facts, today)
+    return write(scope, facts, moments, request, compute(math, rows, facts, moments, await shared.life, today))
   })
 }
 
@@ -210,10 +216,11 @@ export async function runPlanningPassWith(math: PlanningMath, database: Database
   const machineIds = request.machineIds ?? work?.machineIds ?? []
   const chunks: (readonly string[])[] = []
   for (let from = 0; from < machineIds.length; from += CHUNK) chunks.push(machineIds.slice(from, from + CHUNK))
+  const shared: Shared = {}
   let result = NOTHING
   const lane = async () => {
     for (let chunk = chunks.shift(); chunk; chunk = chunks.shift()) {
-      const more = await planChunk(database, math, request, chunk)
+      const more = await planChunk(database, math, request, chunk, shared)
       if (more) result = add(result, more)
     }
   }
