@@ -17,12 +17,19 @@ function backOn({ machine, input }: MachineContext): Day | null {
   return days.length > 0 && input.today - newest <= WAKE_UP_ASKED_FOR_DAYS ? newest : null
 }
 
+/** Something has asked for the task since the return, the list itself or another cause: it is not put on the list again. */
+function askedSince({ machine }: MachineContext, task: PlanTask, on: Day): boolean {
+  const open = machine.open[task.serviceTaskId]
+  if (open) return open.openedOn >= on
+  const newest = machine.newest[task.serviceTaskId]
+  return newest !== undefined && newest.endedOn !== null && newest.endedOn >= on
+}
+
 /** null: this task is not on the list of the latest return, or was put on it already. */
 export function wakeUpDates(context: MachineContext, task: PlanTask, outlook: Outlook): OccurrenceDates | null {
   const on = backOn(context)
   if (on === null || (outlook.last !== null && outlook.last.doneOn >= on)) return null
-  const newest = context.machine.newest[task.serviceTaskId]
-  if (newest?.kind === 'wake_up' && newest.nominalOn >= on) return null
+  if (askedSince(context, task, on)) return null
   const likely = outlook.range.likely
   if (!task.safetyCheck && (outlook.governing === null || likely === null || likely > on + WAKE_UP_DAYS)) return null
   return {
