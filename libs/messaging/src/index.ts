@@ -1,3 +1,4 @@
+export { escapeText, foldLine, type CalendarHead, type WholeDayEvent, writeCalendar } from './calendar/icalendar.js'
 export { LANGUAGES, languageOf, type Language, Words } from './catalogue/words.js'
 export { renderMail } from './digest/render.js'
 export type { CareLine, HandOver, MailInput, MailKind, PartLine, RenderedMail } from './digest/model.js'

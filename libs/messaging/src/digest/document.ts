@@ -2,10 +2,7 @@ import type { MessageKey } from '../catalogue/english.js'
 import { languageOf, Words } from '../catalogue/words.js'
 import { careItem, monthList, oneLine } from './lines.js'
 import type { Block, CareLine, MailDocument, MailInput } from './model.js'
-import { byMachine, CARE_SECTIONS, gravestOnly, linesIn } from './sections.js'
-
-/** A mail stays readable in a minute; the desk holds the rest. */
-const MOST_LINES = 40
+import { byMachine, CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES } from './sections.js'
 
 interface Prepared {
   words: Words

@@ -1,6 +1,9 @@
 import type { ReminderStage } from '@tapewarden/shared'
 import type { CareLine } from './model.js'
 
+/** A section of a mail stays readable in a minute; the desk holds the rest. */
+export const MOST_LINES = 40
+
 export const CARE_SECTIONS = ['late', 'passed_on', 'due', 'coming_due'] as const
 export type CareSection = (typeof CARE_SECTIONS)[number]
 export type Section = CareSection | 'month_list' | 'month_left'

@@ -1,0 +1,96 @@
+/**
+ * RFC 5545 text of whole-day events. Our own forty lines, because the common generator folds sign by sign at
+ * 0.8 ms an event: a second of computing for the digest of a large hall, more than everything else of a mail.
+ */
+export interface WholeDayEvent {
+  uid: string
+  /** Never falls (RFC 5545, 3.8.7.4). */
+  sequence: number
+  stamp: Date
+  /** Local date 'YYYY-MM-DD'. */
+  on: string
+  summary: string
+  description: string
+  location: string | null
+  cancelled?: boolean
+}
+
+export interface CalendarHead {
+  name: string
+  language: string
+}
+
+const MOST_OCTETS = 75
+const encoder = new TextEncoder()
+
+/** 3.3.11: backslash, semicolon, comma and line ends; other control characters may not stand in a text at all. */
+export function escapeText(text: string): string {
+  return text
+    .replace(/[\\;,]/g, '\\$&')
+    .replace(/\r\n|\r|\n/g, '\\n')
+    .replace(/(?!\t)\p{Cc}/gu, '')
+}
+
+/** 3.1: at most 75 octets a line, cut between characters, further lines begin with a space. */
+export function foldLine(line: string): string {
+  if (line.length <= MOST_OCTETS / 3 || encoder.encode(line).length <= MOST_OCTETS) return line
+  let folded = ''
+  let octets = 0
+  for (const sign of line) {
+    const code = sign.codePointAt(0) as number
+    const length = code < 0x80 ? 1 : code < 0x800 ? 2 : code < 0x10000 ? 3 : 4
+    if (octets + length > MOST_OCTETS) {
+      folded += '\r\n '
+      octets = 1
+    }
+    folded += sign
+    octets += length
+  }
+  return folded
+}
+
+function basicDate(day: string): string {
+  return day.replaceAll('-', '')
+}
+
+function dayAfter(day: string): string {
+  return new Date(Date.parse(`${day}T00:00:00Z`) + 86_400_000).toISOString().slice(0, 10)
+}
+
+function basicInstant(instant: Date): string {
+  return instant.toISOString().replace(/[-:]|\.\d{3}/g, '')
+}
+
+function eventLines(event: WholeDayEvent): string[] {
+  return [
+    'BEGIN:VEVENT',
+    `UID:${escapeText(event.uid)}`,
+    `SEQUENCE:${event.sequence}`,
+    `DTSTAMP:${basicInstant(event.stamp)}`,
+    `DTSTART;VALUE=DATE:${basicDate(event.on)}`,
+    `DTEND;VALUE=DATE:${basicDate(dayAfter(event.on))}`,
+    `SUMMARY:${escapeText(event.summary)}`,
+    `DESCRIPTION:${escapeText(event.description)}`,
+    ...(event.location === null ? [] : [`LOCATION:${escapeText(event.location)}`]),
+    `STATUS:${event.cancelled ? 'CANCELLED' : 'CONFIRMED'}`,
+    'TRANSP:TRANSPARENT',
+    'END:VEVENT',
+  ]
+}
+
+/** A calendar to be read, not answered (METHOD:PUBLISH). O(n) in the length of its texts. */
+export function writeCalendar({ name, language }: CalendarHead, events: readonly WholeDayEvent[]): string {
+  const lines = [
+    'BEGIN:VCALENDAR',
+    'VERSION:2.0',
+    `PRODID:-//Tapewarden//care//${language.toUpperCase()}`,
+    'CALSCALE:GREGORIAN',
+    'METHOD:PUBLISH',
+    // RFC 7986, 5.1, and the older name of the same.
+    `NAME:${escapeText(name)}`,
+    `X-WR-CALNAME:${escapeText(name)}`,
+    ...events.flatMap(eventLines),
+    'END:VCALENDAR',
+  ]
+  return `${lines.map(foldLine).join('\r\n')}\r\n`
+}
