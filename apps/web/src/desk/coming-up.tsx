@@ -1,22 +1,23 @@
 /** What falls due when: early–likely–late bars on the coming weeks, filters in the address, decisions beside each row. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useState } from 'react'
+import { useQuery } from '@tanstack/react-query'
+import { Fragment, type ReactNode, useState } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { DueBar } from '../ui/charts.js'
+import { DueBar, WeekScale } from '../ui/week-charts.js'
 import { sayCount, sayDay, sayRange } from '../ui/format.js'
-import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Decide } from './decide.js'
 import { mayDecide, useMe } from './me.js'
 
 type Item = Answer<'comingUp'>['items'][number]
 
-const ONLY: Readonly<Record<string, [string, (item: Item) => boolean]>> = {
+const ONLY: Readonly<Record<string, [string, (item: Item, today: string) => boolean]>> = {
   late: ['late', (item) => item.late],
   do_not_use: ['not to be used until checked', (item) => item.doNotUse],
   needs_person: ['without an open day', (item) => item.needsPerson],
   past_hard_limit: [
     'past the hard limit',
-    (item) => item.hardLimitOn !== null && item.dueOn !== null && item.late && item.hardLimitOn < new Date().toISOString().slice(0, 10),
+    (item, today) => item.occurrenceId !== null && item.hardLimitOn !== null && item.hardLimitOn < today,
   ],
 }
 
@@ -27,7 +28,14 @@ export function ComingUp(): ReactNode {
   const weeks = Number(search.get('weeks') ?? 8)
   const find = search.get('search') ?? ''
   const only = ONLY[search.get('only') ?? '']
-  const query = { weeks, limit: 500, ...(warehouseId ? { warehouseId } : {}), ...(find ? { search: find } : {}) }
+  const skill = search.get('skill') as Item['skill'] | null
+  const query = {
+    weeks,
+    limit: 500,
+    ...(skill ? { skill } : {}),
+    ...(warehouseId ? { warehouseId } : {}),
+    ...(find ? { search: find } : {}),
+  }
   const coming = useQuery({ queryKey: ['coming-up', query], queryFn: () => call('comingUp', { query }) })
   const change = (key: string, value: string): void => {
     const next = new URLSearchParams(search)
@@ -35,7 +43,8 @@ export function ComingUp(): ReactNode {
     else next.delete(key)
     setSearch(next, { replace: true })
   }
-  const items = coming.data?.items.filter((item) => (only ? only[1](item) : true)) ?? []
+  const todayOf = (id: string): string => me.warehouses.find((hall) => hall.id === id)?.today ?? me.serverTime.slice(0, 10)
+  const items = coming.data?.items.filter((item) => (only ? only[1](item, todayOf(item.warehouseId)) : true)) ?? []
   return (
     <>
       <Heading title="Coming up">Coming up</Heading>
@@ -68,10 +77,20 @@ export function ComingUp(): ReactNode {
             onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)}
           />
         </div>
+        <div>
+          <label htmlFor="skill">Who can do it</label>
+          <select id="skill" value={search.get('skill') ?? ''} onChange={(event) => change('skill', event.target.value)}>
+            <option value="">anyone</option>
+            <option value="instructed">an instructed person</option>
+            <option value="technician">a technician</option>
+            <option value="electrical">a qualified electrical person</option>
+          </select>
+        </div>
         {only ? <button onClick={() => change('only', '')}>Show all, not only {only[0]}</button> : null}
       </div>
       {coming.isPending ? <Bones lines={12} /> : null}
       {coming.error ? <Fault error={coming.error} again={() => void coming.refetch()} /> : null}
+      {coming.data?.nextCursor ? <p className="note">More falls due than is listed here: choose a warehouse or fewer weeks.</p> : null}
       {coming.data ? <Lines items={items} from={coming.data.from} to={coming.data.to} halls={coming.data.warehouses} /> : null}
     </>
   )
@@ -106,8 +125,9 @@ function Lines({
                     <tr>
                       <th>Machine</th>
                       <th>Task</th>
-                      <th style={{ minWidth: 170 }}>
-                        {sayDay(from, today)} to {sayDay(to, today)}
+                      <th style={{ minWidth: 240 }}>
+                        Early, likely, late
+                        <WeekScale from={from} to={to} today={today} />
                       </th>
                       <th>Due</th>
                       <th className="figure">min</th>
@@ -118,8 +138,18 @@ function Lines({
                     </tr>
                   </thead>
                   <tbody>
-                    {rows.map((item) => (
-                      <Line key={`${item.machineId}${item.serviceTaskId}`} item={item} from={from} to={to} today={today} />
+                    {byLine(rows).map(([line, list]) => (
+                      <Fragment key={line}>
+                        <tr className="group">
+                          <th scope="colgroup" colSpan={7}>
+                            {line === '' ? 'At no line' : `Line ${line}`}: {Math.round(list.reduce((sum, { minutes }) => sum + minutes, 0))}{' '}
+                            minutes
+                          </th>
+                        </tr>
+                        {list.map((item) => (
+                          <Line key={`${item.machineId}${item.serviceTaskId}`} item={item} from={from} to={to} today={today} />
+                        ))}
+                      </Fragment>
                     ))}
                   </tbody>
                 </table>
@@ -129,6 +159,12 @@ function Lines({
         })}
     </>
   )
+}
+
+function byLine(rows: Item[]): [string, Item[]][] {
+  const lines = new Map<string, Item[]>()
+  for (const row of rows) lines.set(row.line, [...(lines.get(row.line) ?? []), row])
+  return [...lines].sort(([a], [b]) => (a === '' ? 1 : b === '' ? -1 : a.localeCompare(b)))
 }
 
 function Line({ item, from, to, today }: { item: Item; from: string; to: string; today: string }): ReactNode {
@@ -166,9 +202,9 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
           {item.workOrder ? <Link to={`/work/${item.workOrder.id}`}>{item.workOrder.number}</Link> : <span className="soft">none</span>}
         </td>
         <td>
-          {mayDecide(me) && item.occurrenceId && !item.safetyCheck && item.occurrenceKind !== 'monthly' ? (
-            <button className="small" onClick={() => setAsking(!asking)} aria-expanded={asking}>
-              Put off until…
+          {mayDecide(me) && item.occurrenceId && item.occurrenceKind !== 'monthly' ? (
+            <button className="small" onClick={() => setAsking(!asking)} aria-expanded={asking} aria-label={`Decide on ${item.labelCode}`}>
+              Decide…
             </button>
           ) : null}
         </td>
@@ -176,52 +212,10 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
       {asking && item.occurrenceId ? (
         <tr>
           <td colSpan={7}>
-            <PutOff occurrenceId={item.occurrenceId} hardLimitOn={item.hardLimitOn} onDone={() => setAsking(false)} />
+            <Decide item={item} onDone={() => setAsking(false)} />
           </td>
         </tr>
       ) : null}
     </>
-  )
-}
-
-function PutOff({
-  occurrenceId,
-  hardLimitOn,
-  onDone,
-}: {
-  occurrenceId: string
-  hardLimitOn: string | null
-  onDone: () => void
-}): ReactNode {
-  const me = useMe()
-  const queries = useQueryClient()
-  const [error, setError] = useState<unknown>(null)
-  async function submit(event: FormEvent<HTMLFormElement>): Promise<void> {
-    event.preventDefault()
-    const form = new FormData(event.currentTarget)
-    const limit = String(form.get('newHardLimitOn') ?? '')
-    try {
-      await call('putOffOccurrence', {
-        params: { occurrenceId },
-        body: { until: String(form.get('until')), reason: String(form.get('reason')), ...(limit ? { newHardLimitOn: limit } : {}) },
-      })
-      await queries.invalidateQueries()
-      onDone()
-    } catch (problem) {
-      setError(problem)
-    }
-  }
-  return (
-    <form onSubmit={(event) => void submit(event)}>
-      {error ? <Fault error={error} /> : null}
-      <Field label="Until" hint={hardLimitOn ? `Hard limit ${hardLimitOn}; past it only an administrator, with a new limit.` : undefined}>
-        {(id) => <input id={id} name="until" type="date" required />}
-      </Field>
-      <Field label="Reason">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>
-      {me.person.role === 'administrator' ? (
-        <Field label="New hard limit, where it goes past the old one">{(id) => <input id={id} name="newHardLimitOn" type="date" />}</Field>
-      ) : null}
-      <button className="main">Put off</button>
-    </form>
   )
 }

@@ -16,6 +16,8 @@ const Order = lazy(async () => ({ default: (await import('./order.js')).Order })
 const Stoppages = lazy(async () => ({ default: (await import('./stoppages.js')).Stoppages }))
 const Evidence = lazy(async () => ({ default: (await import('./evidence.js')).Evidence }))
 const SetUp = lazy(async () => ({ default: (await import('./set-up.js')).SetUp }))
+const SetUpWarehouse = lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }))
+const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }))
 const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
 const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
@@ -69,6 +71,8 @@ export function Desk(): ReactNode {
               <Route path="parts" element={<Parts />} />
               <Route path="messages" element={<Messages />} />
               <Route path="set-up" element={<SetUp />} />
+              <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
+              <Route path="set-up/people" element={<SetUpPeople />} />
               <Route path="set-up/register" element={<Register />} />
               <Route path="set-up/plans/:servicePlanId" element={<Plan />} />
               <Route path="*" element={<Navigate to="/" replace />} />

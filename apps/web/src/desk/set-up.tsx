@@ -43,7 +43,9 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
   const nameOf = (id: string | null): string => people.find((person) => person.id === id)?.name ?? 'nobody'
   return (
     <section aria-label={name}>
-      <h3>{name}</h3>
+      <h3>
+        <Link to={`/set-up/warehouses/${warehouseId}`}>{name}</Link>
+      </h3>
       <p>
         {zone}, {sayCount(machineCount, 'machine', 'machines')}. Reminders go to {nameOf(firstPersonId)}, then {nameOf(secondPersonId)}.{' '}
         {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
@@ -104,16 +106,12 @@ function People(): ReactNode {
     <>
       <h2>People</h2>
       {people.error ? <Fault error={people.error} /> : null}
-      <ul className="plain sentences">
-        {people.data?.items.map(({ id, name, role, email, disabled, electricallyQualified }) => (
-          <li key={id}>
-            {name}, {sayWord(role)}
-            {electricallyQualified ? ', qualified electrical person' : ''}
-            {email ? `, ${email}` : ', no e-mail'}
-            {disabled ? ', disabled' : ''}
-          </li>
-        ))}
-      </ul>
+      <p>
+        {people.data
+          ? `${sayCount(people.data.items.filter(({ disabled }) => !disabled).length, 'person', 'people')} work with this. `
+          : ''}
+        <Link to="/set-up/people">People, instructions and absences</Link>
+      </p>
     </>
   )
 }

@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { WeekBand } from '../ui/charts.js'
+import { WeekBand } from '../ui/week-charts.js'
 import { sayCount } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
@@ -100,15 +100,7 @@ function Hall({ warehouse }: { warehouse: Week['warehouses'][number] }): ReactNo
           </li>
         ))}
       </ul>
-      <WeekBand
-        weeks={warehouse.weeks.slice(0, 8).map(({ weekStart, minutesBySkill, shiftMinutes, peaks, closedDays }) => ({
-          weekStart,
-          minutes: minutesBySkill.instructed + minutesBySkill.technician + minutesBySkill.electrical,
-          shiftMinutes,
-          barred: peaks.some(({ bars }) => bars !== 'nothing'),
-          closed: closedDays.length,
-        }))}
-      />
+      <WeekBand weeks={warehouse.weeks.slice(0, 8)} label={warehouse.name} />
     </section>
   )
 }

@@ -22,6 +22,7 @@ export function UnderWay({
   enter: Enter
 }): ReactNode {
   const [again, setAgain] = useState(false)
+  const [attempt, setAttempt] = useState(0)
   const task = sheet.tasks.find(({ outcome }) => outcome === null)
   const { kind, result } = sheet.functionCheck
   // A tagged-out machine is not handed back, so no check stands before its end.
@@ -36,11 +37,14 @@ export function UnderWay({
         <TaskPart key={task.id} task={task} sheet={sheet} unit={unit} enter={enter} />
       ) : checkIsOpen ? (
         <FunctionCheck
+          key={attempt}
           sheet={sheet}
           unit={unit}
           enter={async (body) => {
             await enter(body)
             setAgain(false)
+            setAttempt(attempt + 1)
+            scrollTo(0, 0)
           }}
         />
       ) : (

@@ -1,0 +1,168 @@
+/** Pictures of days to come: ranges of dates on a scale of weeks, and the load of weeks against the hours there are. */
+import type { ReactNode } from 'react'
+
+const DAY_MS = 86_400_000
+const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
+const dayOfMonth = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', day: 'numeric', month: 'short' })
+
+/** The scale over the bars: every first week of the month named, today as a mark. */
+export function WeekScale({ from, to, today }: { from: string; to: string; today: string }): ReactNode {
+  const [start, end] = [dayNumber(from), dayNumber(to)]
+  const at = (day: number): number => ((day - start) / (end - start || 1)) * 240
+  const weeks = Array.from({ length: Math.floor((end - start) / 7) + 1 }, (_, index) => start + index * 7)
+  const step = Math.max(1, Math.ceil(weeks.length / 4))
+  return (
+    <svg
+      viewBox="0 0 240 28"
+      style={{ display: 'block', width: '100%', minWidth: 240 }}
+      role="img"
+      aria-label={`Weeks from ${from} to ${to}`}
+    >
+      {weeks.map((day, index) => (
+        <g key={day}>
+          <line className="axis" x1={at(day)} x2={at(day)} y1={index % step === 0 ? 16 : 22} y2={28} />
+          {index % step === 0 && at(day) < 210 ? (
+            <text x={at(day) + 2} y={14} style={{ fontSize: 11 }}>
+              {dayOfMonth.format(day * DAY_MS)}
+            </text>
+          ) : null}
+        </g>
+      ))}
+      <line className="ink" strokeWidth={2} x1={at(dayNumber(today))} x2={at(dayNumber(today))} y1={18} y2={28} />
+    </svg>
+  )
+}
+
+/** One line of 'Coming up': early to late as a band, likely as a mark, over the weeks asked for. */
+export function DueBar({
+  from,
+  to,
+  earlyOn,
+  likelyOn,
+  lateOn,
+}: {
+  from: string
+  to: string
+  earlyOn: string | null
+  likelyOn: string | null
+  lateOn: string | null
+}): ReactNode {
+  if (likelyOn === null) return null
+  const [start, end] = [dayNumber(from), dayNumber(to)]
+  const at = (date: string): number => Math.max(0, Math.min(100, ((dayNumber(date) - start) / (end - start || 1)) * 100))
+  const [left, middle, right] = [at(earlyOn ?? from), at(likelyOn), at(lateOn ?? to)]
+  return (
+    <svg viewBox="0 0 100 12" preserveAspectRatio="none" style={{ height: 16, minWidth: 160 }} aria-hidden="true">
+      <line className="axis" x1={0} x2={100} y1={6} y2={6} vectorEffect="non-scaling-stroke" />
+      <rect className="range" x={left} width={Math.max(0.6, right - left)} y={3} height={6} />
+      <rect className="dot" x={Math.max(0, middle - 0.5)} width={1} y={0} height={12} />
+    </svg>
+  )
+}
+
+export interface WeekLoad {
+  weekStart: string
+  minutesBySkill: { instructed: number; technician: number; electrical: number }
+  shiftMinutes: number
+  openDays: number
+  closedDays: string[]
+  peaks: { name: string; bars: string }[]
+}
+const SKILLS = [
+  ['instructed', 'instructed person', 'range'],
+  ['technician', 'technician', 'deep'],
+  ['electrical', 'qualified electrical person', 'dot'],
+] as const
+const loadOf = ({ minutesBySkill }: WeekLoad): number => SKILLS.reduce((sum, [skill]) => sum + minutesBySkill[skill], 0)
+const BAND = { width: 700, left: 44, top: 18, base: 96, height: 120 }
+
+/** Load of the coming weeks in minutes, by who can do it, against the hours that are open. */
+export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string }): ReactNode {
+  const high = Math.max(60, ...weeks.map(loadOf))
+  const each = (BAND.width - BAND.left) / Math.max(1, weeks.length)
+  const tall = (minutes: number): number => (minutes / high) * (BAND.base - BAND.top)
+  return (
+    <figure>
+      <svg
+        viewBox={`0 0 ${BAND.width} ${BAND.height}`}
+        role="img"
+        aria-label={`${label}: minutes of care by week; the same as a table below`}
+      >
+        <text x={0} y={12}>
+          minutes a week
+        </text>
+        <line className="axis" x1={BAND.left} x2={BAND.width} y1={BAND.base} y2={BAND.base} />
+        <text x={BAND.left - 6} y={BAND.base} textAnchor="end">
+          0
+        </text>
+        {weeks.map((week, index) => (
+          <Week key={week.weekStart} week={week} x={BAND.left + index * each} each={each} tall={tall} />
+        ))}
+      </svg>
+      <figcaption className="small soft">
+        From below: {SKILLS.map(([, words]) => words).join(', ')}. Shaded: closed days, or a peak that bars work.
+      </figcaption>
+      <BehindTheWeeks weeks={weeks} />
+    </figure>
+  )
+}
+
+function Week({ week, x, each, tall }: { week: WeekLoad; x: number; each: number; tall: (minutes: number) => number }): ReactNode {
+  const whole = loadOf(week)
+  const shaded = week.closedDays.length > 0 || week.peaks.some(({ bars }) => bars !== 'nothing')
+  let top = BAND.base
+  return (
+    <g>
+      {shaded ? <rect className="shaded" x={x} width={each - 2} y={0} height={BAND.base} /> : null}
+      {SKILLS.map(([skill, , style]) => {
+        const height = tall(week.minutesBySkill[skill])
+        top -= height
+        return <rect key={skill} className={style} x={x + each * 0.2} width={each * 0.5} y={top} height={height} />
+      })}
+      <text x={x + each * 0.45} y={BAND.base - tall(whole) - 4} textAnchor="middle">
+        {Math.round(whole)}
+      </text>
+      <text x={x + each * 0.45} y={BAND.base + 18} textAnchor="middle">
+        {dayOfMonth.format(dayNumber(week.weekStart) * DAY_MS)}
+      </text>
+    </g>
+  )
+}
+
+function BehindTheWeeks({ weeks }: { weeks: WeekLoad[] }): ReactNode {
+  return (
+    <details className="small">
+      <summary>The same as a table</summary>
+      <div className="wide">
+        <table>
+          <thead>
+            <tr>
+              <th>Week from</th>
+              {SKILLS.map(([skill, words]) => (
+                <th key={skill} className="figure">
+                  {words}, min
+                </th>
+              ))}
+              <th className="figure">open, h</th>
+              <th>Closed days and peaks</th>
+            </tr>
+          </thead>
+          <tbody>
+            {weeks.map((week) => (
+              <tr key={week.weekStart}>
+                <td>{week.weekStart}</td>
+                {SKILLS.map(([skill]) => (
+                  <td key={skill} className="figure">
+                    {Math.round(week.minutesBySkill[skill])}
+                  </td>
+                ))}
+                <td className="figure">{Math.round(week.shiftMinutes / 60)}</td>
+                <td>{[...week.closedDays, ...week.peaks.map(({ name }) => name || 'peak')].join(', ')}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </details>
+  )
+}
