@@ -1,6 +1,6 @@
 /** A small organisation made through the api itself, for tests that need machines to ask about. */
 import { newId } from '@tapewarden/platform'
-import { type Ask, personRow, seed, type TestApi } from './api.js'
+import { type Ask, type Json, personRow, seed, type TestApi } from './api.js'
 
 export interface ApiOrganisation {
   organisationId: string
@@ -91,7 +91,7 @@ export const PLAN = {
   ],
 }
 
-async function must<T>(reply: Promise<{ status: number; body: T }>): Promise<any> {
+async function must<T>(reply: Promise<{ status: number; body: T }>): Promise<Json> {
   const { status, body } = await reply
   if (status >= 300) throw new Error(JSON.stringify(body))
   return body

@@ -1,5 +1,6 @@
 /** The api on a database of its own, with people of each role who can sign in, for tests that ask it over HTTP. */
 import 'reflect-metadata'
+import { jest } from '@jest/globals'
 import type { NestFastifyApplication } from '@nestjs/platform-fastify'
 import { Database, insertAllRows, type NewRows } from '@tapewarden/persistence'
 import { FixedClock, newId } from '@tapewarden/platform'
@@ -10,10 +11,16 @@ import { createTestDatabase, type TestDatabase } from './database.js'
 
 export const PASSWORD = 'north hall 17 dispensers'
 let passwordHash: string | undefined
+// A whole api on a database of its own takes its time to start on a loaded machine.
+jest.setTimeout(120_000)
+
+/** The body of an answer, looked into without ceremony. */
+// oxlint-disable-next-line typescript/no-explicit-any
+export type Json = any
 
 export interface Reply {
   status: number
-  body: any
+  body: Json
   headers: Record<string, unknown>
 }
 /** Asks as one signed-in person. */

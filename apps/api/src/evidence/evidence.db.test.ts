@@ -1,12 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
-import { startTestApi, type TestApi } from '../../../../tests/support/api.js'
+import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 
 let api: TestApi
 let us: ApiOrganisation
 const reading = (at: string, value: number, more: object = {}) => ({ kind: 'counter_reading', machineId: us.machineId, at, value, ...more })
-const stateOf = async (id: string) => (await us.manager('GET', 'evidence?limit=200')).body.items.find((one: any) => one.id === id)
+const stateOf = async (id: string) => (await us.manager('GET', 'evidence?limit=200')).body.items.find((one: Json) => one.id === id)
 
 beforeAll(async () => {
   api = await startTestApi('2026-05-04T08:00:00Z')
@@ -40,7 +40,7 @@ describe('one piece of evidence', () => {
     expect(reply).toMatchObject({ status: 200, body: { outcome: 'set_aside', code } })
     expect(reply.body.reason.length).toBeGreaterThan(20)
     expect(await stateOf(reply.body.id)).toMatchObject({ state: 'set_aside', setAsideCode: code, setAsideReason: reply.body.reason })
-    expect((await us.manager('GET', 'evidence?state=set_aside')).body.items.map((one: any) => one.id)).toContain(reply.body.id)
+    expect((await us.manager('GET', 'evidence?state=set_aside')).body.items.map((one: Json) => one.id)).toContain(reply.body.id)
   })
 
   it('a counter that rolled over at its modulus counts', async () => {
@@ -80,7 +80,7 @@ describe('in bulk', () => {
     ]
     const { body } = await us.manager('POST', 'evidence/bulk', { source: 'packing system', warehouseId: us.north, items })
     // 20 strips a minute are 28 800 in 24 hours.
-    expect(body.results.map((one: any) => one.code)).toEqual([
+    expect(body.results.map((one: Json) => one.code)).toEqual([
       null,
       'INVALID_REQUEST',
       'UNKNOWN_MACHINE',

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
-import { startTestApi, type TestApi } from '../../../../tests/support/api.js'
+import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 
 let api: TestApi
@@ -25,8 +25,8 @@ describe('registering', () => {
       notices: [],
     })
     const components = (await us.manager('GET', `machines/${us.machineId}/components`)).body.items
-    expect(components.map((one: any) => one.componentType.key)).toContain('motor_brush_set')
-    expect(components.every((one: any) => one.newOn === null && one.fromDate === null && one.usedStrips === null)).toBe(true)
+    expect(components.map((one: Json) => one.componentType.key)).toContain('motor_brush_set')
+    expect(components.every((one: Json) => one.newOn === null && one.fromDate === null && one.usedStrips === null)).toBe(true)
     expect(api.planned).toContain(us.north)
   })
 
@@ -54,7 +54,7 @@ describe('registering', () => {
     const before = (await us.manager('GET', 'machines?search=B-')).body.items.length
     expect(before).toBe(0)
     const all = await us.manager('POST', 'machines/bulk', { machines: [machine(1), machine(2), machine(3)] })
-    expect(all.body.items.map((one: any) => one.labelCode)).toEqual(['B-1', 'B-2', 'B-3'])
+    expect(all.body.items.map((one: Json) => one.labelCode)).toEqual(['B-1', 'B-2', 'B-3'])
   })
 
   it('lists by pages, in each order, every machine once', async () => {
@@ -63,7 +63,7 @@ describe('registering', () => {
       let cursor = ''
       do {
         const { body } = await us.manager('GET', `machines?limit=2&order=${order}${cursor}`)
-        seen.push(...body.items.map((one: any) => one.id))
+        seen.push(...body.items.map((one: Json) => one.id))
         cursor = body.nextCursor ? `&cursor=${body.nextCursor}` : ''
       } while (cursor)
       expect(new Set(seen).size).toBe(seen.length)
@@ -75,7 +75,7 @@ describe('registering', () => {
     expect((await us.technician('GET', 'machine-labels/n-01')).body.id).toBe(us.machineId)
     expect((await us.technician('GET', 'machine-labels/S-01')).status).toBe(404)
     const own = (await us.technician('GET', 'machines')).body.items
-    expect(own.every((one: any) => one.warehouse.id === us.north)).toBe(true)
+    expect(own.every((one: Json) => one.warehouse.id === us.north)).toBe(true)
   })
 })
 
@@ -120,7 +120,7 @@ describe('moving', () => {
 describe('components', () => {
   it('go out with a reason and in with their age; two of a kind do not fit', async () => {
     const path = `machines/${us.machineId}/components`
-    const brush = (await us.manager('GET', path)).body.items.find((one: any) => one.componentType.key === 'motor_brush_set')
+    const brush = (await us.manager('GET', path)).body.items.find((one: Json) => one.componentType.key === 'motor_brush_set')
     expect((await us.technician('POST', path, { componentKey: 'motor_brush_set', fittedOn: '2026-05-04' })).body.code).toBe(
       'COMPONENT_IN_PLACE',
     )
@@ -152,7 +152,7 @@ describe('a change by two at once', () => {
 describe('the audit', () => {
   it('says who changed what, before and after', async () => {
     const { items } = (await us.manager('GET', `audit?subjectKind=machine&subjectId=${us.machineId}&limit=200`)).body
-    const note = items.find((one: any) => one.action === 'change')
+    const note = items.find((one: Json) => one.action === 'change')
     expect(note).toMatchObject({ actor: 'manager', before: { note: '' }, after: { note: 'first' } })
     expect(note.requestId).toMatch(/^[0-9a-f-]{36}$/)
   })

@@ -5,6 +5,7 @@ import type { Changing } from '../use/work.js'
 import { answerStep, checkFunction, find, measure, taskDone, taskNotDone, usePart } from './entry-answers.js'
 import { accept, acknowledge, finish, handBack, resume, start, tagOut, wait } from './entry-state.js'
 import { orderOf } from './order-rows.js'
+import { keptOnly } from './second-answers.js'
 import type { OrderFacts } from './readiness.js'
 import { factsOf, sheetOf } from './sheet.js'
 
@@ -101,14 +102,21 @@ async function applyOnce(changing: Changing, workOrderId: string, entry: ParsedW
   const facts = await factsOf(changing, workOrderId, true)
   const known = await earlier(changing, entry.id)
   if (known) return known
-  await apply(changing, facts, entry, momentOf(entry, changing.now))
-  await keep(changing, facts, entry, 'applied', null)
+  const at = momentOf(entry, changing.now)
+  const kept = keptOnly(facts, entry)
+  if (!kept) await apply(changing, facts, entry, at)
+  await keep(changing, facts, entry, kept?.outcome ?? 'applied', kept?.reason ?? null)
   await changing.run(
     `UPDATE work_order SET last_entry_at = GREATEST(COALESCE(last_entry_at, $3), $3), version = version + 1 WHERE organisation_id = $1 AND id = $2`,
     [workOrderId, changing.now],
   )
-  changing.note({ action: `entry: ${entry.kind}`, subjectKind: 'work order', subjectId: workOrderId, after: entry })
-  return { entryId: entry.id, outcome: 'applied', already: false, code: null, reason: null }
+  changing.note({
+    action: `entry: ${entry.kind}`,
+    subjectKind: 'work order',
+    subjectId: workOrderId,
+    after: { ...entry, outcome: kept?.outcome ?? 'applied' },
+  })
+  return { entryId: entry.id, outcome: kept?.outcome ?? 'applied', already: false, code: null, reason: kept?.reason ?? null }
 }
 
 export async function addWorkEntry(changing: Changing, workOrderId: string, entry: ParsedWorkEntry) {

@@ -7,6 +7,8 @@ import { insertFinding } from '../machines/machine-story.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { limitsOf, replacesComponent } from './limits.js'
+import { componentInPlace, exchange } from './exchange-component.js'
+import { addFollowUp } from './follow-up.js'
 import type { TaskRow } from './order-rows.js'
 import { checkOf, lastMeasured, missingOfTask, type OrderFacts } from './readiness.js'
 
@@ -60,16 +62,6 @@ export async function answerStep(changing: Changing, facts: OrderFacts, entry: O
       '/answer',
     )
   await putAnswer(changing, task.id, step.key, answer, at)
-}
-
-async function componentInPlace(changing: Changing, machineId: string, componentTypeId: string | null): Promise<string | null> {
-  if (componentTypeId === null) return null
-  const row = await changing.maybeOne<{ id: string }>(
-    `SELECT cp.component_id AS id FROM component_placement cp JOIN component c ON c.organisation_id = cp.organisation_id AND c.id = cp.component_id
-     WHERE cp.organisation_id = $1 AND cp.machine_id = $2 AND cp.to_date IS NULL AND c.component_type_id = $3 ORDER BY cp.from_date DESC NULLS LAST LIMIT 1`,
-    [machineId, componentTypeId],
-  )
-  return row?.id ?? null
 }
 
 /** A value beyond a limit is not implausible but a finding: it is taken as it is. */
@@ -184,40 +176,6 @@ export async function taskNotDone(changing: Changing, facts: OrderFacts, entry: 
   )
 }
 
-/** The old one goes out with its reason and so becomes life data; a new one, or one from the books, goes in. */
-async function exchange(changing: Changing, facts: OrderFacts, task: TaskRow, entry: Of<'task_done'>, doneOn: string): Promise<void> {
-  const { machineId } = facts.order
-  const old = await componentInPlace(changing, machineId, task.componentTypeId)
-  if (old !== null) {
-    await changing.run(
-      `UPDATE measurement SET component_id = $3 WHERE organisation_id = $1 AND work_order_id = $2 AND component_id IS NULL AND name NOT LIKE 'new_%'`,
-      [facts.order.id, old],
-    )
-    await changing.run(
-      `UPDATE component_placement SET to_date = GREATEST($4::date, from_date), removal_reason = $5 WHERE organisation_id = $1 AND machine_id = $2 AND component_id = $3 AND to_date IS NULL`,
-      [machineId, old, doneOn, entry.removalReason ?? 'unknown'],
-    )
-  }
-  const fitted = entry.fittedComponentId ?? newId()
-  if (entry.fittedComponentId === undefined)
-    await changing.run(`INSERT INTO component (organisation_id, id, component_type_id, new_on) VALUES ($1, $2, $3, $4)`, [
-      fitted,
-      task.componentTypeId,
-      doneOn,
-    ])
-  else {
-    const free = await changing.maybeOne(
-      `SELECT id FROM component c WHERE c.organisation_id = $1 AND c.id = $2 AND c.component_type_id = $3 AND NOT EXISTS (SELECT 1 FROM component_placement p WHERE p.organisation_id = $1 AND p.component_id = c.id AND p.to_date IS NULL)`,
-      [fitted, task.componentTypeId],
-    )
-    if (!free) throw new InvalidError('UNKNOWN_COMPONENT', 'There is no such part out of a machine.', '/fittedComponentId')
-  }
-  await changing.run(
-    `INSERT INTO component_placement (organisation_id, id, component_id, machine_id, from_date) VALUES ($1, $2, $3, $4, $5)`,
-    [newId(), fitted, machineId, doneOn],
-  )
-}
-
 /** The task's clocks start at the local day on which it was finished, whatever becomes of its order (rule 2). */
 export async function taskDone(changing: Changing, facts: OrderFacts, entry: Of<'task_done'>, at: Date): Promise<void> {
   requireUnderWay(facts)
@@ -262,5 +220,9 @@ export async function taskDone(changing: Changing, facts: OrderFacts, entry: Of<
     at,
     changing.who.personId,
   ])
+  if (done.blocks.length > 0)
+    for (const { opensTaskKey } of measured.map(({ limits }) => limits))
+      if (opensTaskKey !== null && done.arising.includes(opensTaskKey))
+        await addFollowUp(changing, facts, opensTaskKey, doneOn, done.blocks.map(({ text }) => text).join(' '))
   changing.datesMayMove(order.warehouseId)
 }

@@ -3,7 +3,7 @@ import { ConflictError, ForbiddenError, InvalidError } from '@tapewarden/platfor
 import type { ParsedWorkEntry } from '@tapewarden/shared'
 import { setStatus } from '../machines/move.js'
 import type { Changing } from '../use/work.js'
-import { furthestReach } from './limits.js'
+import { furthestReach, highestSkill } from './limits.js'
 import { beginWorkOnStoppage, endPlannedStoppage, endStoppages, endWaits, noteWait } from './order-stoppage.js'
 import { allowedActions, missingForDone, type OrderFacts } from './readiness.js'
 
@@ -57,9 +57,15 @@ export async function start(changing: Changing, facts: OrderFacts, at: Date): Pr
   if (reach !== 'outside') await beginWorkOnStoppage(changing, order, at)
 }
 
+/** 'On each pause, ask again': the cautions are acknowledged anew before the next step. */
 export async function wait(changing: Changing, facts: OrderFacts, entry: Of<'wait'>, at: Date): Promise<void> {
   require(facts, changing, 'wait')
-  await set(changing, facts.order.id, `state = 'waiting', waiting_for = $3`, [entry.waitingFor])
+  await set(
+    changing,
+    facts.order.id,
+    `state = 'waiting', waiting_for = $3, cautions_acknowledged_at = NULL, cautions_acknowledged_by = NULL`,
+    [entry.waitingFor],
+  )
   await noteWait(changing, facts.order.id, entry.waitingFor, at)
 }
 
@@ -75,7 +81,7 @@ export async function handBack(changing: Changing, facts: OrderFacts, entry: Of<
   await set(
     changing,
     facts.order.id,
-    `state = 'returned', waiting_for = NULL, technician_id = NULL, note = trim(both E'\\n' from note || E'\\n' || $3)`,
+    `state = 'returned', waiting_for = NULL, technician_id = NULL, cautions_acknowledged_at = NULL, cautions_acknowledged_by = NULL, note = trim(both E'\\n' from note || E'\\n' || $3)`,
     [`Handed back by ${changing.who.name}: ${entry.reason}`],
   )
   await endPlannedStoppage(changing, facts.order.id, at)
@@ -95,11 +101,13 @@ export async function finish(changing: Changing, facts: OrderFacts, entry: Of<'f
   require(facts, changing, 'finish')
   const missing = missingForDone(facts)
   if (missing.length > 0) throw new InvalidError('NOT_READY', missing.map(({ text }) => text).join(' '), '', { missing })
-  const { order } = facts
+  const { order, tasks } = facts
+  // Small outside care skips the looking over.
+  const small = furthestReach(tasks) === 'outside' && highestSkill(tasks) === 'instructed'
   await set(
     changing,
     order.id,
-    `state = 'done', finished_at = $3, minutes_worked = $4, waiting_for = NULL, note = trim(both E'\\n' from note || E'\\n' || $5)`,
+    `state = '${small ? 'looked_over' : 'done'}', finished_at = $3, minutes_worked = $4, waiting_for = NULL, note = trim(both E'\\n' from note || E'\\n' || $5)`,
     [at, entry.minutesWorked, entry.note],
   )
   const checked = order.functionCheck as { at?: string } | null
