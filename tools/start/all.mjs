@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto'
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { startPostgres } from '../embedded-postgres.mjs'
-import { freePort, run } from '../lib.mjs'
+import { freePort, reservePort, run } from '../lib.mjs'
 import { loadDemo } from './demo.mjs'
 import { startProcess, waitUntilReady } from './processes.mjs'
 
@@ -36,9 +36,21 @@ async function findDatabase({ settings, running, say, dataDir, secrets }) {
 async function findMailbox({ settings, running, dataDir }) {
   if (settings.smtpUrl) return { smtpUrl: settings.smtpUrl, pageUrl: null }
   const { startMailbox } = await import('../mailbox.mjs')
-  const mailbox = await startMailbox({ smtpPort: await freePort(0), httpPort: await freePort(8322), dir: join(dataDir, 'mail') })
+  const page = await reservePort(8322)
+  running.add('port of the mailbox', () => page.release())
+  const mailbox = await startMailbox({ smtpPort: await freePort(0), httpPort: page.port, dir: join(dataDir, 'mail') })
   running.add('mailbox', () => mailbox.stop())
   return mailbox
+}
+
+async function findPort(settings, running) {
+  if (settings.port !== null) {
+    if ((await freePort(settings.port, settings.port + 1).catch(() => 0)) !== settings.port) throw new Error(`Port ${settings.port} is taken. Name another with -- --port N, or none.`)
+    return settings.port
+  }
+  const { port, release } = await reservePort(8321)
+  running.add('port of the pages', release)
+  return port
 }
 
 /**
@@ -56,9 +68,7 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   if (database.setAppPassword) migrateEnv.DATABASE_APP_PASSWORD = secrets.appPassword
   await run(process.execPath, ['libs/persistence/dist/migrate/cli.js'], { env: migrateEnv })
 
-  const port = settings.port ?? (await freePort(8321))
-  if (settings.portIsFixed && (await freePort(port).catch(() => 0)) !== port)
-    throw new Error(`Port ${port} is taken. Name another with -- --port N, or none.`)
+  const port = await findPort(settings, running)
   const workerPort = await freePort(0)
   const publicUrl = `http://127.0.0.1:${port}`
   const env = {
