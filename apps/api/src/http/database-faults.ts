@@ -27,6 +27,7 @@ const GONE = new Set([
   '57P03',
   '53300',
   '53400',
+  '3D000',
 ])
 const TRY_AGAIN = new Set(['40001', '40P01', '55P03', '57014'])
 const GONE_WORDS =
