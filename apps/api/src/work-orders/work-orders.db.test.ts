@@ -77,7 +77,7 @@ describe('the life of a work order', () => {
     const order = await draft('measure_motor_brushes')
     expect(order).toMatchObject({ state: 'issued', reach: 'cover_off', technician: { name: 'technician' } })
     expect(order.cautions.map((one: Json) => one.key)).toEqual(
-      expect.arrayContaining(['what_comes_first', 'unplug', 'blade', 'heater', 'covers_before_plug']),
+      expect.arrayContaining(['what_comes_first', 'unplug', 'blade', 'heater', 'covers_before_power']),
     )
     const sheet = await begin(order)
     expect(sheet.state).toBe('under_way')
