@@ -32,7 +32,13 @@ async function register(admin: Client): Promise<{ warehouseId: string; machineId
   })
   const everyone = people.items.map((person: any) => person.id)
   await admin.must('PUT', `/api/v1/warehouses/${warehouse.id}/people`, { personIds: everyone })
-  const station = await admin.post('/api/v1/stations', { warehouseId: warehouse.id, name: 'R01', line: 'R', walkingOrder: 1, stripsPerCarton: 2 })
+  const station = await admin.post('/api/v1/stations', {
+    warehouseId: warehouse.id,
+    name: 'R01',
+    line: 'R',
+    walkingOrder: 1,
+    stripsPerCarton: 2,
+  })
   const type = await admin.post('/api/v1/machine-types', {
     name: 'Ring type',
     drive: 'electric',
@@ -84,7 +90,13 @@ async function checkDates(admin: Client, machineId: string): Promise<Map<string,
   const { items } = await admin.get(`/api/v1/machines/${machineId}/forecasts`)
   const byKey = new Map<string, any>(items.map((item: any) => [item.taskKey, item]))
   expect(byKey.size).toBe(16)
-  expect(byKey.get('check_chain_and_fastenings') ?? byKey.get('check_chain')).toMatchObject({ state: 'dated', earlyOn: '2026-03-09', likelyOn: '2026-03-09', lateOn: '2026-03-09', governingTrigger: 'calendar' })
+  expect(byKey.get('check_chain_and_fastenings') ?? byKey.get('check_chain')).toMatchObject({
+    state: 'dated',
+    earlyOn: '2026-03-09',
+    likelyOn: '2026-03-09',
+    lateOn: '2026-03-09',
+    governingTrigger: 'calendar',
+  })
   const look = byKey.get('look_at_moistener_brushes')
   expect(look).toMatchObject({ governingTrigger: 'usage', basis: { used: 15_200, amount: 20_000, perDay: 800 } })
   expect(['2026-03-09', '2026-03-10']).toContain(look.likelyOn)
@@ -96,10 +108,32 @@ async function checkOpened(admin: Client, machineId: string, byKey: Map<string, 
   const { items } = await admin.get(`/api/v1/occurrences?machineId=${machineId}&state=open&limit=200`)
   const of = (taskId: string): any => items.find((item: any) => item.serviceTaskId === taskId)
   const chain = byKey.get('check_chain_and_fastenings') ?? byKey.get('check_chain')
-  expect(of(chain.serviceTaskId)).toMatchObject({ sequence: 1, kind: 'regular', openedOn: '2026-03-02', nominalOn: '2026-03-09', windowFrom: '2026-02-19', windowTo: '2026-03-27', hardLimitOn: '2026-04-23', dueOn: '2026-03-09', lateFrom: '2026-03-28', late: false })
+  expect(of(chain.serviceTaskId)).toMatchObject({
+    sequence: 1,
+    kind: 'regular',
+    openedOn: '2026-03-02',
+    nominalOn: '2026-03-09',
+    windowFrom: '2026-02-19',
+    windowTo: '2026-03-27',
+    hardLimitOn: '2026-04-23',
+    dueOn: '2026-03-09',
+    lateFrom: '2026-03-28',
+    late: false,
+  })
   const interlock = [...byKey.values()].find(({ taskKey }) => taskKey.startsWith('check_interlock'))
-  expect(of(interlock.serviceTaskId)).toMatchObject({ safetyCheck: true, nominalOn: '2026-03-09', windowTo: '2026-03-09', lateFrom: '2026-03-10', doNotUse: false })
-  expect(of(byKey.get('oil_blade_felt').serviceTaskId)).toMatchObject({ kind: 'monthly', dueOn: '2026-03-31', lateFrom: null, hardLimitOn: null })
+  expect(of(interlock.serviceTaskId)).toMatchObject({
+    safetyCheck: true,
+    nominalOn: '2026-03-09',
+    windowTo: '2026-03-09',
+    lateFrom: '2026-03-10',
+    doNotUse: false,
+  })
+  expect(of(byKey.get('oil_blade_felt').serviceTaskId)).toMatchObject({
+    kind: 'monthly',
+    dueOn: '2026-03-31',
+    lateFrom: null,
+    hardLimitOn: null,
+  })
   return of(chain.serviceTaskId)
 }
 
@@ -125,7 +159,12 @@ async function workChain(started: Started, manager: Client, machineId: string, c
   const orders = await manager.all(`/api/v1/work-orders?machineId=${machineId}`)
   expect(orders).toHaveLength(1)
   expect(orders[0]).toMatchObject({ number: 1, state: 'drafted' })
-  const before = await technician.ask('POST', `/api/v1/work-orders/${orders[0].id}/entries`, { kind: 'finish', id: randomUUID(), madeAt: at(), minutesWorked: 5 })
+  const before = await technician.ask('POST', `/api/v1/work-orders/${orders[0].id}/entries`, {
+    kind: 'finish',
+    id: randomUUID(),
+    madeAt: at(),
+    minutesWorked: 5,
+  })
   expect(before.status).toBeGreaterThanOrEqual(400)
   await manager.post(`/api/v1/work-orders/${orders[0].id}/issue`, { technicianId: me.person.id })
   const sheet = await workThrough(technician, orders[0], { at, measure: ({ planLimit }: any) => (planLimit ?? 9) + 2 })
@@ -140,7 +179,12 @@ async function walkRound(manager: Client, warehouseId: string, machineId: string
   const round = await manager.get(query)
   expect(round.lines).toHaveLength(1)
   expect(round.lines[0]).toMatchObject({ machineId, answer: null })
-  await manager.post('/api/v1/rounds/acknowledgements', { entryId: randomUUID(), warehouseId, month: '2026-03', statement: round.acknowledgement })
+  await manager.post('/api/v1/rounds/acknowledgements', {
+    entryId: randomUUID(),
+    warehouseId,
+    month: '2026-03',
+    statement: round.acknowledgement,
+  })
   const answer = { warehouseId, month: '2026-03', entryId: randomUUID(), machineId, outcome: 'done', madeAt: at() }
   expect(await manager.post('/api/v1/rounds/answers', answer)).toMatchObject({ outcome: 'applied' })
   expect(await manager.post('/api/v1/rounds/answers', answer)).toMatchObject({ outcome: 'already' })

@@ -45,7 +45,8 @@ async function findMailbox({ settings, running, dataDir }) {
 
 async function findPort(settings, running) {
   if (settings.port !== null) {
-    if ((await freePort(settings.port, settings.port + 1).catch(() => 0)) !== settings.port) throw new Error(`Port ${settings.port} is taken. Name another with -- --port N, or none.`)
+    if ((await freePort(settings.port, settings.port + 1).catch(() => 0)) !== settings.port)
+      throw new Error(`Port ${settings.port} is taken. Name another with -- --port N, or none.`)
     return settings.port
   }
   const { port, release } = await reservePort(8321)

@@ -22,7 +22,11 @@ export async function startRedis(): Promise<{ url: string; stop(): Promise<void>
   if (process.env.REDIS_URL) return { url: process.env.REDIS_URL, stop: async () => undefined }
   const port = await freePort()
   const dir = mkdtempSync(join(tmpdir(), 'redis-'))
-  const child = spawn(program as string, ['--port', String(port), '--bind', '127.0.0.1', '--dir', dir, '--appendonly', 'yes', '--maxmemory-policy', 'noeviction', '--save', ''], { stdio: ['ignore', 'pipe', 'inherit'] })
+  const child = spawn(
+    program as string,
+    ['--port', String(port), '--bind', '127.0.0.1', '--dir', dir, '--appendonly', 'yes', '--maxmemory-policy', 'noeviction', '--save', ''],
+    { stdio: ['ignore', 'pipe', 'inherit'] },
+  )
   await new Promise<void>((ready, fail) => {
     child.once('exit', (code) => fail(new Error(`redis ended with ${code}`)))
     child.stdout.on('data', (text) => String(text).includes('eady to accept connections') && ready())

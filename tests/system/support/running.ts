@@ -14,7 +14,8 @@ interface Running {
   stop(): Promise<void>
 }
 
-const tool = async (path: string): Promise<Record<string, never>> => (await import(pathToFileURL(join(process.cwd(), 'tools', path)).href)) as Record<string, never>
+const tool = async (path: string): Promise<Record<string, never>> =>
+  (await import(pathToFileURL(join(process.cwd(), 'tools', path)).href)) as Record<string, never>
 
 export interface SystemOptions {
   demo: 'full' | 'empty'
@@ -30,13 +31,31 @@ export async function startSystem(options: SystemOptions): Promise<Started & { d
 }
 
 /** Again in a folder that a former start has left: data, secrets and sign-ins are kept. */
-export async function startSystemIn(dataDir: string, options: SystemOptions): Promise<Started & { dataDir: string; stop(keepData?: boolean): Promise<void> }> {
+export async function startSystemIn(
+  dataDir: string,
+  options: SystemOptions,
+): Promise<Started & { dataDir: string; stop(keepData?: boolean): Promise<void> }> {
   const { Running: RunningClass } = (await tool('start/processes.mjs')) as unknown as { Running: new () => Running }
   const { startAll } = (await tool('start/all.mjs')) as unknown as { startAll: (asked: object) => Promise<Started> }
   const running = new RunningClass()
-  const settings = { port: null, portIsFixed: false, databaseUrl: options.databaseUrl ?? null, ownerUrl: options.ownerUrl ?? null, queueUrl: options.queueUrl ?? null, smtpUrl: null }
+  const settings = {
+    port: null,
+    portIsFixed: false,
+    databaseUrl: options.databaseUrl ?? null,
+    ownerUrl: options.ownerUrl ?? null,
+    queueUrl: options.queueUrl ?? null,
+    smtpUrl: null,
+  }
   try {
-    const started = await startAll({ settings, running, say: () => undefined, dataDir, demo: options.demo, onEnd: () => undefined, extraEnv: { LOG_LEVEL: 'warn', ...options.extraEnv } })
+    const started = await startAll({
+      settings,
+      running,
+      say: () => undefined,
+      dataDir,
+      demo: options.demo,
+      onEnd: () => undefined,
+      extraEnv: { LOG_LEVEL: 'warn', ...options.extraEnv },
+    })
     return {
       ...started,
       dataDir,
@@ -70,7 +89,11 @@ export async function until<T>(what: string, seconds: number, ask: () => Promise
   return await tools.until(what, seconds, ask)
 }
 
-export async function workThrough(client: Client, order: { id: string }, how: { at: () => string; measure: (measurement: any, task: any) => number }): Promise<any> {
+export async function workThrough(
+  client: Client,
+  order: { id: string },
+  how: { at: () => string; measure: (measurement: any, task: any) => number },
+): Promise<any> {
   const tools = (await tool('start/client.mjs')) as unknown as { workThrough: (client: Client, order: object, how: object) => Promise<any> }
   return await tools.workThrough(client, order, how)
 }

@@ -67,7 +67,8 @@ function isEvidenceOnly({ task, doneOn, last, occurrence }: TaskDone): boolean {
 
 function anchorOf({ task, doneOn, last, occurrence }: TaskDone): Anchor {
   const trigger = calendarOf(task)
-  const governed = occurrence === null || (occurrence.governing === 'calendar' && occurrence.kind !== 'wake_up')
+  const governed =
+    occurrence === null || (occurrence.governing === 'calendar' && occurrence.kind !== 'wake_up' && occurrence.kind !== 'first_look')
   const settled = occurrence !== null && governed ? occurrence : pointAhead(trigger, last)
   return anchorAfterDone(trigger, last, doneOn, settled, { governed, overrunCounts: task.overrunCounts })
 }

@@ -70,14 +70,15 @@ export function anchorAfterDone(
   { governed, overrunCounts }: { governed: boolean; overrunCounts: boolean },
 ): Anchor {
   const fromActual: Anchor = { anchorOn: doneOn, anchorSteps: 0 }
-  if (!trigger || !before || !occurrence || !governed || trigger.mode === 'floating') return fromActual
+  if (!trigger || !occurrence || !governed || trigger.mode === 'floating') return fromActual
   const shifted = occurrence.dueOn !== occurrence.nominalOn
   const inWindow = doneOn >= occurrence.windowFrom && doneOn <= occurrence.windowTo
   const onShifted =
     shifted && doneOn >= Math.min(occurrence.dueOn, occurrence.nominalOn) && doneOn <= Math.max(occurrence.dueOn, occurrence.nominalOn)
   const lateButCounted = overrunCounts && doneOn > occurrence.windowTo
   if (!inWindow && !onShifted && !lateButCounted) return fromActual
-  return anchorAt(before, occurrence.nominalOn)
+  // Without a record before it, the point came from the commissioning day: the nominal date is all that is left of it.
+  return before ? anchorAt(before, occurrence.nominalOn) : { anchorOn: occurrence.nominalOn, anchorSteps: 0 }
 }
 
 /** Longest time ahead in which the anchor's own day of the month is looked for, months. */
