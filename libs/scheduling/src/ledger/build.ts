@@ -17,21 +17,34 @@ const TOLD_DISAGREEMENT = 0.25
 
 const isCounter = ({ kind }: RawEvidence): boolean => kind === 'counter_reading' || kind === 'counter_replaced'
 
+const NO_MINUTE = 2047
+const KINDS: readonly RawEvidence['kind'][] = ['counter_reading', 'counter_replaced', 'strips_day', 'cartons_day', 'rolls', 'monthly_tap']
+
+/** One whole number below 2^46 for kind and time: days within 32 768 of 1970 either way, minutes below 2 048. */
+function timeKey(kind: RawEvidence['kind'], from: Day, to: Day, minute: number): number {
+  return ((KINDS.indexOf(kind) * 65_536 + from + 32_768) * 65_536 + to + 32_768) * 2048 + minute
+}
+
 /** What cannot be true whatever the machine: it is set aside, and nothing else is lost. */
-function refuse(evidence: RawEvidence, today: Day, seen: Set<string>): SetAside | null {
-  const { id, amount, kind, from, to, at } = evidence
+function refuse(evidence: RawEvidence, today: Day, seen: Map<string, Set<number>>): SetAside | null {
+  // The id is read only where it is needed: making its text costs as much as all the rest.
+  const { amount, kind, from, to, at } = evidence
   if (amount !== null && (!Number.isFinite(amount) || amount < 0))
-    return { evidenceId: id, code: 'NEGATIVE', reason: 'The amount is negative or no number. Correct it, or dismiss it.' }
+    return { evidenceId: evidence.id, code: 'NEGATIVE', reason: 'The amount is negative or no number. Correct it, or dismiss it.' }
   const latest = kind === 'monthly_tap' ? from : (at?.day ?? to)
-  if (latest > today) return { evidenceId: id, code: 'IN_THE_FUTURE', reason: 'It lies in the future. Correct the day, or dismiss it.' }
-  const key = `${kind} ${evidence.machineId ?? evidence.stationId} ${from} ${to} ${at?.minute ?? ''}`
-  if (seen.has(key))
+  if (latest > today)
+    return { evidenceId: evidence.id, code: 'IN_THE_FUTURE', reason: 'It lies in the future. Correct the day, or dismiss it.' }
+  const owner = evidence.machineId ?? evidence.stationId ?? ''
+  let times = seen.get(owner)
+  if (!times) seen.set(owner, (times = new Set()))
+  const key = timeKey(kind, from, to, at?.minute ?? NO_MINUTE)
+  if (times.has(key))
     return {
-      evidenceId: id,
+      evidenceId: evidence.id,
       code: 'DUPLICATE',
       reason: 'There is one of this kind for the same time already, which counts. Correct one of them, or dismiss this one.',
     }
-  seen.add(key)
+  times.add(key)
   return null
 }
 
@@ -50,7 +63,7 @@ interface Sorted {
 function sortEvidence(input: LedgerInput, shifts: ShiftTable): Sorted {
   const byId = new Map(input.machines.map((machine) => [machine.machineId, machine]))
   const sorted: Sorted = { counters: new Map(), daily: new Map(), setAside: [] }
-  const seen = new Set<string>()
+  const seen = new Map<string, Set<number>>()
   const places = placesOf(input)
   for (const evidence of [...input.evidence].sort((a, b) => a.order - b.order)) {
     const refused = refuse(evidence, input.today, seen)
