@@ -187,7 +187,7 @@ function addStoppage(rows: Rows, machine: DemoMachine, components: Map<string, s
       repaired_at: iso(repaired),
       checked_at: iso(checked),
       back_in_use_at: iso(checked + minutes(1, 20)),
-      waits: wait > 0 ? [{ reason: 'part', from: iso(begun + 600_000), to: iso(begun + 600_000 + wait) }] : [],
+      waits: wait > 0 ? [{ reason: 'part', fromAt: iso(begun + 600_000), toAt: iso(begun + 600_000 + wait) }] : [],
       failure_mode: kind.mode,
       component_type_id: components.get(kind.component),
       cause: random.chance(0.25) ? 'unknown' : kind.cause,

@@ -39,5 +39,5 @@ export class ContractInterceptor implements NestInterceptor {
 function checked(name: RouteName, schema: z.ZodType, value: unknown): unknown {
   const result = schema.safeParse(value)
   if (result.success) return result.data
-  throw new ContractBrokenError(name, result.error)
+  throw new ContractBrokenError(name, result.error.issues)
 }

@@ -18,8 +18,9 @@ export class RequestRefusedError extends Error {
 
 /** Our own answer does not have the promised form: a fault of ours, told to the log alone. */
 export class ContractBrokenError extends Error {
-  constructor(operation: string, cause: Error) {
-    super(`The answer of ${operation} breaks the contract: ${cause.message}`, { cause })
+  constructor(operation: string, issues: readonly { path: PropertyKey[]; message: string }[]) {
+    const first = issues.slice(0, 5).map(({ path, message }) => `${path.join('/')} ${message}`)
+    super(`The answer of ${operation} breaks the contract in ${issues.length} places: ${first.join('; ')}`)
   }
 }
 

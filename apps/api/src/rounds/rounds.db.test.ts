@@ -64,7 +64,7 @@ describe('a round', () => {
     })
     const done = answer(us.machineId)
     const replies = await Promise.all([1, 2, 3].map(() => us.instructed('POST', 'rounds/answers', done)))
-    expect(replies.map((reply) => reply.body.outcome).sort()).toEqual(['already', 'already', 'applied'])
+    expect(replies.map((reply) => String(reply.body.outcome)).sort((a, b) => a.localeCompare(b))).toEqual(['already', 'already', 'applied'])
     expect(await round(us.instructed)).toMatchObject({ doneCount: 1, openCount: 1 })
     const again = await us.instructed('POST', 'rounds/answers', answer(us.machineId))
     expect(again.body).toMatchObject({ outcome: 'kept_as_evidence' })

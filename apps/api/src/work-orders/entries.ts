@@ -22,31 +22,31 @@ function momentOf(entry: ParsedWorkEntry, now: Date): Date {
 async function apply(changing: Changing, facts: OrderFacts, entry: ParsedWorkEntry, at: Date): Promise<void> {
   switch (entry.kind) {
     case 'accept':
-      return await accept(changing, facts)
+      return accept(changing, facts)
     case 'acknowledge_cautions':
-      return await acknowledge(changing, facts, at)
+      return acknowledge(changing, facts, at)
     case 'start':
-      return await start(changing, facts, at)
+      return start(changing, facts, at)
     case 'wait':
-      return await wait(changing, facts, entry, at)
+      return wait(changing, facts, entry, at)
     case 'resume':
-      return await resume(changing, facts, at)
+      return resume(changing, facts, at)
     case 'answer_step':
-      return await answerStep(changing, facts, entry, at)
+      return answerStep(changing, facts, entry, at)
     case 'measure':
-      return await measure(changing, facts, entry, at)
+      return measure(changing, facts, entry, at)
     case 'use_part':
-      return await usePart(changing, facts, entry, at)
+      return usePart(changing, facts, entry, at)
     case 'finding':
-      return await find(changing, facts, entry, at)
+      return find(changing, facts, entry, at)
     case 'task_done':
-      return await taskDone(changing, facts, entry, at)
+      return taskDone(changing, facts, entry, at)
     case 'task_not_done':
-      return await taskNotDone(changing, facts, entry, at)
+      return taskNotDone(changing, facts, entry, at)
     case 'function_check':
-      return await checkFunction(changing, facts, entry, at)
+      return checkFunction(changing, facts, entry, at)
     case 'tag_out':
-      return await tagOut(changing, facts, entry, at)
+      return tagOut(changing, facts, entry, at)
     case 'note':
       await changing.run(
         `UPDATE work_order SET note = trim(both E'\\n' from note || E'\\n' || $3) WHERE organisation_id = $1 AND id = $2`,
@@ -54,9 +54,9 @@ async function apply(changing: Changing, facts: OrderFacts, entry: ParsedWorkEnt
       )
       return
     case 'hand_back':
-      return await handBack(changing, facts, entry, at)
+      return handBack(changing, facts, entry, at)
     case 'finish':
-      return await finish(changing, facts, entry, at)
+      return finish(changing, facts, entry, at)
   }
 }
 
