@@ -7,7 +7,6 @@ import { smallOrganisation } from '../../../../tests/support/organisation.js'
 import { Database } from '../database.js'
 import { insertAllRows } from '../insert-rows.js'
 import type { PlanningMath } from './compute.js'
-import { dayNumber } from './days.js'
 import { type PassRequest, runPlanningPassWith } from './pass.js'
 
 const TODAY = '2026-03-09'

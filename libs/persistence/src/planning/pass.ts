@@ -1,4 +1,3 @@
-import type { LifeOfComponent } from '@tapewarden/scheduling'
 import type { Database } from '../database.js'
 import type { PgScope } from '../pg-scope.js'
 import { type Computed, compute, type PlanningMath, type Problem } from './compute.js'
