@@ -45,9 +45,10 @@ export function Desk(): ReactNode {
   if (me.error instanceof ApiProblem && me.error.status === 401) return <SignIn onDone={() => queries.invalidateQueries()} />
   if (me.error)
     return (
-      <div className="frame">
+      <main className="frame">
+        <h1 style={{ paddingTop: 24 }}>Tapewarden</h1>
         <Fault error={me.error} again={() => void me.refetch()} />
-      </div>
+      </main>
     )
   if (me.data.person.role === 'instructed') return <OnSiteOnly />
   return (

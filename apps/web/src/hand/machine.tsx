@@ -17,7 +17,6 @@ interface HandMachine {
   warehouse: { id: string; name: string } | null
   station: { name: string; line: string } | null
   today: string | null
-  doNotUse: boolean
   openStoppage: { id: string } | null
   openWorkOrders: { id: string; number: number; technicianName: string | null }[]
   notices: string[]
@@ -57,7 +56,6 @@ function Shown({ machine, age }: { machine: HandMachine; age: string }): ReactNo
           {notice}
         </p>
       ))}
-      {machine.doNotUse ? <p className="note alarmed">Do not use until checked, or as your site’s rules say.</p> : null}
       <p>
         {machine.machineType.name}. {sayWord(machine.status).replace(/^./, (letter) => letter.toUpperCase())}; registered at {place}
         {machine.warehouse ? `, ${machine.warehouse.name}` : ''}. <span className="soft">{age}</span>

@@ -80,6 +80,9 @@ export interface UsePoint {
   kind: string
 }
 
+/** Counted is full, told by another system is lighter, guessed by a tap is an outline. */
+const STYLES: Readonly<Record<string, string>> = { counter: 'deep', strips: 'deep', cartons: 'range', rolls: 'range', tap: 'guess' }
+
 /** Strips a week as columns; peaks and closures shaded; what the evidence was said in the table behind. */
 export function UseChart({
   days,
@@ -130,10 +133,20 @@ export function UseChart({
             )
           })}
         <Axes from={from} to={to} low={0} high={high} unit="strips a week" x={x} y={y} />
-        {list.map(([week, { strips }]) => (
-          <rect key={week} className="range" x={x(week * 7 - 3)} width={wide} y={y(strips)} height={y(0) - y(strips)} />
+        {list.map(([week, { strips, kinds }]) => (
+          <rect
+            key={week}
+            className={STYLES[[...kinds].find((kind) => kind in STYLES) ?? ''] ?? 'range'}
+            x={x(week * 7 - 3)}
+            width={wide}
+            y={y(strips)}
+            height={y(0) - y(strips)}
+          />
         ))}
       </svg>
+      <figcaption className="small soft">
+        Full: counted. Lighter: worked out from cartons or rolls. Outline: from one tap a month. Shaded: peaks.
+      </figcaption>
       <details className="small">
         <summary>The same as a table</summary>
         <table>
@@ -203,14 +216,26 @@ export function WearChart({
         role="img"
         aria-label={`Brush lengths: ${points.length} measurements, replaced at ${planMm} millimetres, never below ${neverBelowMm}.`}
       >
-        {due?.earlyOn && due.lateOn ? (
-          <rect
-            className="shaded"
-            x={x(dayNumber(due.earlyOn))}
-            width={Math.max(2, x(dayNumber(due.lateOn)) - x(dayNumber(due.earlyOn)))}
-            y={BOX.top}
-            height={BOX.height - BOX.top - BOX.bottom}
+        {last && due?.earlyOn && due.lateOn ? (
+          <path
+            className="fan"
+            d={`M${x(dayNumber(last.on))} ${y(last.lengthMm)} L${x(dayNumber(due.earlyOn))} ${y(planMm)} L${x(dayNumber(due.lateOn))} ${y(planMm)} Z`}
           />
+        ) : null}
+        {due?.noLaterThan ? (
+          <g>
+            <line
+              className="ink"
+              strokeDasharray="2 3"
+              x1={x(dayNumber(due.noLaterThan))}
+              x2={x(dayNumber(due.noLaterThan))}
+              y1={BOX.top}
+              y2={BOX.height - BOX.bottom}
+            />
+            <text x={x(dayNumber(due.noLaterThan)) - 4} y={BOX.top + 24} textAnchor="end">
+              no later than
+            </text>
+          </g>
         ) : null}
         <Axes from={from} to={to} low={low} high={high} unit="mm" x={x} y={y} />
         {[
@@ -239,6 +264,10 @@ export function WearChart({
           <circle key={`${on}${name}`} className="dot" cx={x(dayNumber(on))} cy={y(lengthMm)} r={4} />
         ))}
       </svg>
+      <figcaption className="small soft">
+        Dots: measured, the shorter edge counts. Wedge: from the last measurement to the days between which the plan limit is forecast to be
+        reached (10 % to 90 %).
+      </figcaption>
       <details className="small">
         <summary>The same as a table</summary>
         <table>

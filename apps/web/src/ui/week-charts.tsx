@@ -49,13 +49,15 @@ export function DueBar({
 }): ReactNode {
   if (likelyOn === null) return null
   const [start, end] = [dayNumber(from), dayNumber(to)]
-  const at = (date: string): number => Math.max(0, Math.min(100, ((dayNumber(date) - start) / (end - start || 1)) * 100))
+  const at = (date: string): number => Math.max(0, Math.min(240, ((dayNumber(date) - start) / (end - start || 1)) * 240))
   const [left, middle, right] = [at(earlyOn ?? from), at(likelyOn), at(lateOn ?? to)]
+  // Shape, not place alone, says that a day lies before or after the weeks shown.
+  const beyond = dayNumber(likelyOn) < start ? 'M8 1 L0 7 L8 13 Z' : dayNumber(likelyOn) > end ? 'M232 1 L240 7 L232 13 Z' : null
   return (
-    <svg viewBox="0 0 100 12" preserveAspectRatio="none" style={{ height: 16, minWidth: 160 }} aria-hidden="true">
-      <line className="axis" x1={0} x2={100} y1={6} y2={6} vectorEffect="non-scaling-stroke" />
-      <rect className="range" x={left} width={Math.max(0.6, right - left)} y={3} height={6} />
-      <rect className="dot" x={Math.max(0, middle - 0.5)} width={1} y={0} height={12} />
+    <svg viewBox="0 0 240 14" style={{ display: 'block', width: '100%', minWidth: 240 }} aria-hidden="true">
+      <line className="axis" x1={0} x2={240} y1={7} y2={7} />
+      <rect className="range" x={left} width={Math.max(1, right - left)} y={4} height={6} />
+      {beyond ? <path className="dot" d={beyond} /> : <rect className="dot" x={Math.max(0, middle - 1.5)} width={3} y={0} height={14} />}
     </svg>
   )
 }
@@ -74,7 +76,7 @@ const SKILLS = [
   ['electrical', 'qualified electrical person', 'dot'],
 ] as const
 const loadOf = ({ minutesBySkill }: WeekLoad): number => SKILLS.reduce((sum, [skill]) => sum + minutesBySkill[skill], 0)
-const BAND = { width: 700, left: 44, top: 18, base: 96, height: 120 }
+const BAND = { width: 700, left: 64, top: 18, base: 96, height: 120 }
 
 /** Load of the coming weeks in minutes, by who can do it, against the hours that are open. */
 export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string }): ReactNode {
@@ -89,7 +91,7 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
         aria-label={`${label}: minutes of care by week; the same as a table below`}
       >
         <text x={0} y={12}>
-          minutes a week
+          minutes
         </text>
         <line className="axis" x1={BAND.left} x2={BAND.width} y1={BAND.base} y2={BAND.base} />
         <text x={BAND.left - 6} y={BAND.base} textAnchor="end">

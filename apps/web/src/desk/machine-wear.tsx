@@ -1,0 +1,58 @@
+/** Wear of the motor brushes in place, and the parts that were removed. */
+import { useQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
+import { type Answer, call } from '../client/api.js'
+import { WearChart } from '../ui/charts.js'
+import { sayDay, sayNumber, sayWord } from '../ui/format.js'
+import { Fault } from '../ui/parts.js'
+
+type Detail = Answer<'getMachine'>
+
+export function Wear({ machine }: { machine: Detail }): ReactNode {
+  const params = { machineId: machine.id }
+  const parts = useQuery({ queryKey: ['machine', machine.id, 'components'], queryFn: () => call('machineComponents', { params }) })
+  const dates = useQuery({ queryKey: ['machine', machine.id, 'forecasts'], queryFn: () => call('machineForecasts', { params }) })
+  if (!parts.data) return parts.error ? <Fault error={parts.error} /> : null
+  const brushes = parts.data.items.filter(
+    ({ componentType, toDate, limits }) => componentType.key === 'motor_brush_set' && toDate === null && limits !== null,
+  )
+  const removed = parts.data.items.filter(({ toDate }) => toDate !== null)
+  const due = dates.data?.items.find(({ taskKey }) => taskKey === 'replace_motor_brushes') ?? null
+  return (
+    <>
+      {brushes.map((set) => (
+        <section key={set.placementId} aria-label="Wear of the motor brushes">
+          <h2>Wear of the motor brushes</h2>
+          <p className="soft small">
+            Fitted {set.newOn === null ? 'on a day not known' : sayDay(set.newOn, machine.today ?? '')};{' '}
+            {set.usedStrips === null ? 'strips since new not known' : `${sayNumber(set.usedStrips)} strips since new`}. The shorter edge
+            counts. {set.limits?.stated ? '' : 'Limits are common practice, to be confirmed for this type.'}
+          </p>
+          <WearChart
+            points={set.measurements
+              .filter(({ state }) => state === 'counted')
+              .map(({ measuredOn, valueMm, name }) => ({ on: measuredOn, lengthMm: valueMm, name: sayWord(name) }))}
+            planMm={set.limits?.planMm ?? 9.5}
+            neverBelowMm={set.limits?.neverBelowMm ?? 6.4}
+            newMm={set.limits?.newMm ?? 12.7}
+            newOn={set.newOn}
+            due={due}
+          />
+        </section>
+      ))}
+      {removed.length > 0 ? (
+        <section aria-label="Parts removed">
+          <h2>Parts removed</h2>
+          <ul>
+            {removed.map(({ placementId, componentType, fromDate, toDate, removalReason }) => (
+              <li key={placementId}>
+                {componentType.name}, removed {sayDay(toDate, machine.today ?? '')} ({sayWord(removalReason ?? 'unknown')}), fitted{' '}
+                {fromDate === null ? 'on a day not known' : sayDay(fromDate, '')}
+              </li>
+            ))}
+          </ul>
+        </section>
+      ) : null}
+    </>
+  )
+}
