@@ -132,12 +132,12 @@ export function addBrushLengths(
 }
 
 const KINDS = [
-  { mode: 'tape jams', component: 'feed_wheel', cause: 'glue build-up', hours: 0.7 },
-  { mode: 'feeds wrong length', component: 'feed_clutch', cause: 'wear in normal use', hours: 2.5 },
-  { mode: 'poor cut', component: 'blade', cause: 'wear in normal use', hours: 3 },
-  { mode: 'tape too dry', component: 'moistener_brush_set', cause: 'scale or dirty water', hours: 0.8 },
-  { mode: 'will not start', component: 'motor_brush_set', cause: 'wear in normal use', hours: 6 },
-  { mode: 'stops by itself', component: 'interlock', cause: 'unknown', hours: 1.5 },
+  { mode: 'jammed', component: 'feed_wheel', cause: 'dried_glue', hours: 0.7 },
+  { mode: 'wrong_length', component: 'feed_clutch', cause: 'wear', hours: 2.5 },
+  { mode: 'cuts_badly', component: 'blade', cause: 'wear', hours: 3 },
+  { mode: 'does_not_stick', component: 'moistener_brush_set', cause: 'missed_care', hours: 0.8 },
+  { mode: 'dead', component: 'motor_brush_set', cause: 'wear', hours: 6 },
+  { mode: 'other', component: 'interlock', cause: 'unknown', hours: 1.5 },
 ]
 
 export function addStoppages(rows: Rows, machines: DemoMachine[], components: Map<string, string>, now: Date, random: Random): void {
@@ -155,8 +155,8 @@ export function addStoppages(rows: Rows, machines: DemoMachine[], components: Ma
         failed_at: failed.toISOString(),
         noticed_at: failed.toISOString(),
         reported_at: new Date(failed.getTime() + 900_000).toISOString(),
-        failure_mode: 'cord or plug damaged',
-        cause: 'damage or knock',
+        failure_mode: 'damaged',
+        cause: 'knock_or_fall',
         component_type_id: components.get('cord_and_plug'),
         reported_by: 'Station scan',
       }),
@@ -191,7 +191,7 @@ function addStoppage(rows: Rows, machine: DemoMachine, components: Map<string, s
       failure_mode: kind.mode,
       component_type_id: components.get(kind.component),
       cause: random.chance(0.25) ? 'unknown' : kind.cause,
-      noticed_how: 'packer noticed',
+      noticed_how: 'packer',
       reported_by: 'Station scan',
     }),
   )

@@ -34,7 +34,7 @@ async function readNow(client: pg.PoolClient): Promise<Date> {
   const { CLOCK_AT, CLOCK_OFFSET } = process.env
   const ask = async (): Promise<Date> => (await client.query<{ now: Date }>('SELECT clock_timestamp() AS now')).rows[0]?.now ?? new Date(0)
   const clockOffsetMs = CLOCK_OFFSET ? (parseOffset(CLOCK_OFFSET) ?? 0) : 0
-  return await createClock({ clockAt: CLOCK_AT ? new Date(CLOCK_AT) : undefined, clockOffsetMs, production: false }, ask).now()
+  return createClock({ clockAt: CLOCK_AT ? new Date(CLOCK_AT) : undefined, clockOffsetMs, production: false }, ask).now()
 }
 
 function addFleet(rows: Rows, people: Map<string, string>, now: Date): DemoMachine[] {

@@ -133,10 +133,10 @@ export function addAllEvidence(rows: Rows, uses: TrueUse[], random: Random): voi
   for (const use of uses) {
     const { machine } = use
     if (machine.type.counterKind !== 'none') addCounter(rows, use, machine.hall.key === 'north' ? 7 : 28, random)
-    else if (machine.hall.key === 'prairie' && random.chance(0.6))
+    else if (machine.hall.key === 'prairie' && random.chance(0.6)) {
       for (const { date, strips } of use.days)
-        strips > 0 && addEvidence(rows, machine.hall, { kind: 'strips_day', machine, from: date, amount: strips, source: 'line-control' })
-    else if (machine.hall.key === 'harbour') addMonthly(rows, use, random.chance(0.4) ? 'rolls' : 'tap')
+        if (strips > 0) addEvidence(rows, machine.hall, { kind: 'strips_day', machine, from: date, amount: strips, source: 'line-control' })
+    } else if (machine.hall.key === 'harbour') addMonthly(rows, use, random.chance(0.4) ? 'rolls' : 'tap')
     else if (machine.hall.key === 'north' && machine.stationId !== null)
       byStation.set(machine.stationId, [...(byStation.get(machine.stationId) ?? []), use])
   }

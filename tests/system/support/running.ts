@@ -27,7 +27,7 @@ export interface SystemOptions {
 
 /** @returns the addresses, the folder of its data and logs, and a function that ends all of it */
 export async function startSystem(options: SystemOptions): Promise<Started & { dataDir: string; stop(keepData?: boolean): Promise<void> }> {
-  return await startSystemIn(mkdtempSync(join(tmpdir(), 'tapewarden test ')), options)
+  return startSystemIn(mkdtempSync(join(tmpdir(), 'tapewarden test ')), options)
 }
 
 /** Again in a folder that a former start has left: data, secrets and sign-ins are kept. */
@@ -86,7 +86,7 @@ export async function clientOf(started: Started): Promise<Client> {
 
 export async function until<T>(what: string, seconds: number, ask: () => Promise<T | null | undefined | false>): Promise<T> {
   const tools = (await tool('start/client.mjs')) as unknown as { until: (what: string, seconds: number, ask: () => unknown) => Promise<T> }
-  return await tools.until(what, seconds, ask)
+  return tools.until(what, seconds, ask)
 }
 
 export async function workThrough(
@@ -95,5 +95,5 @@ export async function workThrough(
   how: { at: () => string; measure: (measurement: any, task: any) => number },
 ): Promise<any> {
   const tools = (await tool('start/client.mjs')) as unknown as { workThrough: (client: Client, order: object, how: object) => Promise<any> }
-  return await tools.workThrough(client, order, how)
+  return tools.workThrough(client, order, how)
 }

@@ -118,7 +118,9 @@ function List({ rows }: { rows: Row[] }): ReactNode {
             {rows.map((row) => (
               <tr
                 key={row.id}
-                onClick={(event) => event.target instanceof HTMLElement && event.target.tagName !== 'A' && navigate(`/machines/${row.id}`)}
+                onClick={(event) => {
+                  if (event.target instanceof HTMLElement && event.target.tagName !== 'A') void navigate(`/machines/${row.id}`)
+                }}
                 style={{ cursor: 'pointer' }}
               >
                 <td className="whole">
