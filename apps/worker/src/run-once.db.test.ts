@@ -1,8 +1,11 @@
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals'
 import { insertMailOrganisation, MAIL_TODAY, type MailOrganisation } from '../../../tests/support/mail-organisation.js'
 import { openTestWorker, type TestWorker } from '../../../tests/support/worker-parts.js'
 import { passOver } from './planning/run-pass.js'
 import { runOnce } from './run-once.js'
+
+// A busy machine takes ten times as long.
+jest.setTimeout(60_000)
 
 let worker: TestWorker
 let ours: MailOrganisation

@@ -1,5 +1,5 @@
 /** The whole worker on each queue backend: jobs that come twice, are lost, or are of another version have one effect or none. */
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals'
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, jest } from '@jest/globals'
 import { JobQueue, enqueuePlanning, QUEUE_NAMES } from '@tapewarden/queues'
 import { insertMailOrganisation, MAIL_TODAY, type MailOrganisation } from '../../../tests/support/mail-organisation.js'
 import { startTestRedis, type TestRedis, whyNoRedis } from '../../../tests/support/redis.js'
@@ -8,11 +8,14 @@ import { readQueueHealth } from './health/queue-health.js'
 import { sweep } from './sweep/sweep.js'
 import { Worker } from './worker.js'
 
+// A busy machine takes ten times as long.
+jest.setTimeout(60_000)
+
 if (whyNoRedis !== null) console.warn(`SKIPPED: the worker's tests on Redis. ${whyNoRedis}`)
 const backends = whyNoRedis === null ? (['postgres', 'redis'] as const) : (['postgres'] as const)
 
 async function until(what: string, ask: () => Promise<boolean>): Promise<void> {
-  const end = Date.now() + 15_000
+  const end = Date.now() + 40_000
   while (!(await ask())) {
     if (Date.now() > end) throw new Error(`Waited in vain for ${what}.`)
     await new Promise((later) => setTimeout(later, 50))

@@ -1,7 +1,10 @@
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals'
+import { afterAll, beforeAll, beforeEach, describe, expect, it, jest } from '@jest/globals'
 import { insertMailOrganisation, MAIL_NOW, MAIL_TODAY, type MailOrganisation } from '../../../../tests/support/mail-organisation.js'
 import { openTestWorker, type TestWorker } from '../../../../tests/support/worker-parts.js'
 import { planChunk, planWarehouse } from './plan-warehouse.js'
+
+// A busy machine takes ten times as long.
+jest.setTimeout(60_000)
 
 let worker: TestWorker
 let ours: MailOrganisation

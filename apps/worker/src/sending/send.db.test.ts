@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals'
+import { afterAll, beforeAll, beforeEach, describe, expect, it, jest } from '@jest/globals'
 import { simpleParser } from 'mailparser'
 import { readRoundLink, readUnsubscribeLink } from '@tapewarden/platform'
 import { insertMailOrganisation, MAIL_NOW, type MailOrganisation } from '../../../../tests/support/mail-organisation.js'
@@ -7,6 +7,9 @@ import { compose } from '../composing/compose-messages.js'
 import { sweep } from '../sweep/sweep.js'
 import { claimMessage, markHandingOver, markSent } from './claim.js'
 import { send } from './send-message.js'
+
+// A busy machine takes ten times as long.
+jest.setTimeout(60_000)
 
 let worker: TestWorker
 let ours: MailOrganisation

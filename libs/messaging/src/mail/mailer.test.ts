@@ -1,4 +1,4 @@
-import { afterEach, beforeEach, describe, expect, it } from '@jest/globals'
+import { afterEach, beforeEach, describe, expect, it, jest } from '@jest/globals'
 import {
   SMTP_FAULTS,
   SMTP_PHASES,
@@ -9,6 +9,9 @@ import {
 } from '../../../../tests/support/smtp-sink.js'
 import type { MailToSend } from './headers.js'
 import { createMailer, type Mailer, type SendPhase } from './mailer.js'
+
+// A busy machine takes ten times as long.
+jest.setTimeout(60_000)
 
 const letter: MailToSend = {
   messageId: '<message-1@care.example>',
