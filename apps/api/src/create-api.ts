@@ -38,6 +38,8 @@ export interface ApiOptions {
   /** Folder of the built web app; left out or not there: no pages. */
   webFolder?: string
   requestsPerMinute?: number
+  /** True where a proxy that ends TLS stands in front. */
+  behindProxy?: boolean
   /** For a test of the start-up check. */
   moreControllers?: Type[]
 }
@@ -68,13 +70,14 @@ class OurAdapter extends FastifyAdapter {
   }
 }
 
-function adapterFor(logger: Logger): FastifyAdapter {
+function adapterFor(logger: Logger, behindProxy: boolean): FastifyAdapter {
   return new OurAdapter({
     loggerInstance: logger,
     disableRequestLogging: true,
     genReqId: () => newId(),
     bodyLimit: BODY_LIMIT_BYTES,
-    trustProxy: false,
+    // The address of the asker, for the throttles: behind a proxy of our own network, as that says; else the peer's own.
+    trustProxy: behindProxy ? 'loopback, uniquelocal' : false,
     routerOptions: { maxParamLength: 200 },
     forceCloseConnections: 'idle',
     return503OnClosing: true,
@@ -93,7 +96,10 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
     controllers: [...CONTROLLERS, ...(options.moreControllers ?? [])],
     providers: providersOf(options),
   })(ApiModule)
-  const app = await NestFactory.create<NestFastifyApplication>(ApiModule, adapterFor(logger), { logger: false, abortOnError: false })
+  const app = await NestFactory.create<NestFastifyApplication>(ApiModule, adapterFor(logger, options.behindProxy ?? false), {
+    logger: false,
+    abortOnError: false,
+  })
   const registered: { method: string | string[]; url: string }[] = []
   app
     .getHttpAdapter()

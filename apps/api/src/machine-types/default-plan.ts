@@ -1,14 +1,7 @@
 /** The product's own component types and service plan, in the contract's form. */
-import * as scheduling from '@tapewarden/scheduling'
+import { defaultPlanFor, type PlanTypeFacts } from '@tapewarden/scheduling'
 import { COMPONENT_KEYS } from '@tapewarden/shared'
 import type { NewPlanTask } from './service-plans.js'
-
-interface TypeFacts {
-  drive: 'electric' | 'hand'
-  supply: 'cord_and_plug' | 'wired_in' | 'none'
-  heater: boolean
-  feltBehindCover: boolean
-}
 
 const NOT_ON_HAND_DRIVEN = new Set<string>([
   'motor_brush_set',
@@ -40,7 +33,6 @@ export function componentName(key: string): string | null {
   return (COMPONENT_KEYS as readonly string[]).includes(key) ? words.charAt(0).toUpperCase() + words.slice(1) : null
 }
 
-export function defaultPlanTasks(type: TypeFacts): NewPlanTask[] {
-  const { defaultPlanFor } = scheduling as unknown as { defaultPlanFor?: (facts: TypeFacts) => NewPlanTask[] }
-  return (defaultPlanFor?.(type) ?? []).map((task) => ({ ...task, overrunCounts: task.overrunCounts ?? false }))
+export function defaultPlanTasks(type: PlanTypeFacts): NewPlanTask[] {
+  return defaultPlanFor(type)
 }

@@ -1,5 +1,6 @@
 import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { MachineComponent, Measurement, RouteBody, RouteResult, Routes } from '@tapewarden/shared'
+import { takeOffDrafts } from '../occurrences/decisions.js'
 import { localDateOf } from '../use/local-day.js'
 import { placeOf } from '../use/reach.js'
 import type { Changing, Reading } from '../use/work.js'
@@ -96,12 +97,14 @@ export async function supersedeTasksOf(
   today: string,
   reason: string,
 ): Promise<void> {
-  await changing.run(
+  const superseded = await changing.rows<{ id: string }>(
     `UPDATE occurrence o SET state = 'superseded', ended_on = GREATEST($4::date, o.opened_on), end_reason = $5, version = o.version + 1
      FROM plan_task pt WHERE o.organisation_id = $1 AND o.machine_id = $2 AND o.state = 'open'
-       AND pt.organisation_id = o.organisation_id AND pt.id = o.plan_task_id AND pt.component_type_id = $3`,
+       AND pt.organisation_id = o.organisation_id AND pt.id = o.plan_task_id AND pt.component_type_id = $3
+     RETURNING o.id`,
     [machineId, componentTypeId, today, reason],
   )
+  for (const { id } of superseded) await takeOffDrafts(changing, id)
 }
 
 async function existingComponent(changing: Changing, componentId: string, typeId: string): Promise<number> {

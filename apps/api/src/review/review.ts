@@ -20,9 +20,14 @@ export interface MachineReview {
 }
 
 interface Period {
-  from: string
-  to: string
+  /** The local days asked for, as instants of the machine's zone, up to now. */
+  within: Interval
   nowMs: number
+}
+
+function periodIn(zone: string, query: { from: string; to: string }, nowMs: number): Period {
+  const start = localToInstant(zone, `${query.from}T00:00`)
+  return { within: { from: start, to: Math.min(localToInstant(zone, `${addDays(query.to, 1)}T00:00`), Math.max(nowMs, start)) }, nowMs }
 }
 
 function spanOf(stoppage: StoppageRow, nowMs: number): Interval {
@@ -63,11 +68,7 @@ function reviewOne(
   care: EndedCare | undefined,
   period: Period,
 ): MachineReview {
-  const start = localToInstant(machine.zone, `${period.from}T00:00`)
-  const within = {
-    from: start,
-    to: Math.min(localToInstant(machine.zone, `${addDays(period.to, 1)}T00:00`), Math.max(period.nowMs, start)),
-  }
+  const { within } = period
   const spans = (stoppages: readonly StoppageRow[]) =>
     union(
       cut(
@@ -135,9 +136,18 @@ export async function review(reading: Reading, query: RouteQuery<Routes['review'
   const care = new Map((await endedCare(reading, ids, query.from, query.to)).map((row) => [row.machineId, row]))
   const byMachine = new Map<string, StoppageRow[]>()
   for (const stoppage of stoppages) byMachine.set(stoppage.machineId, [...(byMachine.get(stoppage.machineId) ?? []), stoppage])
-  const period = { from: query.from, to: query.to, nowMs: reading.now.getTime() }
+  const zones = [...new Set(machines.map((machine) => machine.zone))]
+  const periods = new Map(zones.map((zone) => [zone, periodIn(zone, query, reading.now.getTime())]))
   const reviews = machines
-    .map((machine) => reviewOne(machine, byMachine.get(machine.id) ?? [], calendars.get(machine.warehouseId), care.get(machine.id), period))
+    .map((machine) =>
+      reviewOne(
+        machine,
+        byMachine.get(machine.id) ?? [],
+        calendars.get(machine.warehouseId),
+        care.get(machine.id),
+        periods.get(machine.zone) as Period,
+      ),
+    )
     .sort((a, b) => worse(a.machine, b.machine))
   return {
     from: query.from,

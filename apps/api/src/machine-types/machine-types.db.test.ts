@@ -1,0 +1,73 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
+import { type ApiOrganisation, makeOrganisation, PLAN } from '../../../../tests/support/api-organisation.js'
+
+let api: TestApi
+let us: ApiOrganisation
+const TYPE = { drive: 'electric', supply: 'wired_in', heater: true, shortestStripMm: 100, longestStripMm: 900 }
+
+beforeAll(async () => {
+  api = await startTestApi('2026-05-04T08:00:00Z')
+  us = await makeOrganisation(api, 'north')
+})
+afterAll(() => api.close())
+
+describe('a machine type', () => {
+  it('comes with the default plan of its drive', async () => {
+    const electric = (await us.manager('POST', 'machine-types', { ...TYPE, name: 'Electric' })).body
+    const plan = (await us.manager('GET', `service-plans/${electric.currentPlanId}`)).body
+    expect(plan).toMatchObject({ planVersion: 1, current: true, taskCount: plan.tasks.length })
+    const keys = plan.tasks.map((task: Json) => task.key)
+    expect(keys).toEqual(expect.arrayContaining(['measure_motor_brushes', 'replace_motor_brushes', 'replace_blade']))
+    expect(plan.tasks.every((task: Json) => task.steps.length > 0 && task.triggers.length > 0)).toBe(true)
+    const hand = (await us.manager('POST', 'machine-types', { ...TYPE, name: 'Hand', drive: 'hand', supply: 'none', heater: false })).body
+    const byHand = (await us.manager('GET', `service-plans/${hand.currentPlanId}`)).body.tasks.map((task: Json) => task.key)
+    expect(byHand).not.toContain('measure_motor_brushes')
+    expect(hand.componentTypes.map((one: Json) => one.key)).not.toContain('heater')
+  })
+
+  it('refuses limits that cross', async () => {
+    const limits = { ...TYPE, name: 'Crossed', brushNewMm: 12, brushPlanLimitMm: 6, brushNeverBelowMm: 7 }
+    expect((await us.manager('POST', 'machine-types', limits)).body).toMatchObject({
+      code: 'LIMITS_CROSS',
+      errors: [{ pointer: '/brushNeverBelowMm' }],
+    })
+    expect((await us.manager('PATCH', `machine-types/${us.machineTypeId}`, { longestStripMm: 10 })).body.code).toBe('LENGTHS_CROSS')
+  })
+})
+
+describe('a new version of the plan', () => {
+  it('keeps the ids of tasks that keep their key, and has the dates computed anew', async () => {
+    const before = (await us.manager('GET', `machine-types/${us.machineTypeId}/service-plans`)).body.items[0]
+    const old = (await us.manager('GET', `service-plans/${before.id}`)).body
+    api.planned.length = 0
+    const tasks = PLAN.tasks.map((task) => (task.key === 'check_chain' ? { ...task, triggers: [{ kind: 'calendar', months: 12 }] } : task))
+    const next = await us.manager('POST', `machine-types/${us.machineTypeId}/service-plans`, { tasks, note: 'chain yearly' })
+    expect(next.body).toMatchObject({ planVersion: 2, current: true, createdByName: 'manager' })
+    const ids = (plan: Json) => plan.tasks.map((task: Json) => task.serviceTaskId)
+    expect(ids(next.body)).toEqual(ids(old))
+    expect(new Set(api.planned)).toEqual(new Set([us.north, us.south]))
+  })
+  it.each([
+    ['a component that is not in the books', { componentKey: 'flux_coil' }, 'UNKNOWN_COMPONENT_TYPE'],
+    [
+      'a step that measures nothing',
+      { steps: [{ key: 's', text: 'Measure', answer: 'measurement', measurementKey: 'x' }] },
+      'UNKNOWN_MEASUREMENT',
+    ],
+    ['a choice of one', { steps: [{ key: 's', text: 'Choose', answer: 'choice', choices: ['a'] }] }, 'NO_CHOICES'],
+    ['a measurement that opens no task', { measurements: [{ key: 'm', name: 'M', opensTaskKey: 'nothing' }] }, 'UNKNOWN_TASK'],
+  ])('refuses %s', async (_what, more, code) => {
+    const task = {
+      key: 'look',
+      name: 'Look',
+      minutes: 5,
+      skill: 'technician',
+      reach: 'outside',
+      triggers: [{ kind: 'calendar_month' }],
+      ...more,
+    }
+    const reply = await us.manager('POST', `machine-types/${us.machineTypeId}/service-plans`, { tasks: [task] })
+    expect(reply).toMatchObject({ status: 422, body: { code } })
+  })
+})
