@@ -1,6 +1,6 @@
 /** What was done at a machine, what went wrong, where it stood. */
 import { useQuery } from '@tanstack/react-query'
-import type { ReactNode } from 'react'
+import { type ReactNode, useState } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
@@ -8,6 +8,7 @@ import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 type Detail = Answer<'getMachine'>
 
 export function Done({ machine }: { machine: Detail }): ReactNode {
+  const [all, setAll] = useState(false)
   const done = useQuery({
     queryKey: ['machine', machine.id, 'records'],
     queryFn: () => call('machineServiceRecords', { params: { machineId: machine.id } }),
@@ -16,8 +17,9 @@ export function Done({ machine }: { machine: Detail }): ReactNode {
     <section aria-labelledby="done">
       <h2 id="done">What was done</h2>
       {done.data && done.data.items.length === 0 ? <p className="soft">Nothing is written down yet.</p> : null}
+      <p className="soft small">{(done.data?.items.length ?? 0) > 15 && !all ? 'The newest 15.' : ''}</p>
       <ul className="plain sentences">
-        {done.data?.items.map(({ id, doneOn, taskName, personName, workOrder, settles }) => (
+        {done.data?.items.slice(0, all ? undefined : 15).map(({ id, doneOn, taskName, personName, workOrder, settles }) => (
           <li key={id}>
             {sayDay(doneOn, machine.today ?? '')}: {taskName}, {personName || 'by someone not named'}
             {workOrder ? (
@@ -30,6 +32,7 @@ export function Done({ machine }: { machine: Detail }): ReactNode {
           </li>
         ))}
       </ul>
+      {(done.data?.items.length ?? 0) > 15 && !all ? <button onClick={() => setAll(true)}>All {done.data?.items.length}</button> : null}
     </section>
   )
 }

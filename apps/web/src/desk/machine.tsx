@@ -1,10 +1,10 @@
 /** One machine's story: where it stands, its use, the wear of its brushes, its dates with why, what was done and what went wrong. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useState } from 'react'
-import { Link, useParams } from 'react-router'
+import type { ReactNode } from 'react'
+import { useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
-import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Done, Past, Troubles } from './machine-past.js'
 import { Story } from './machine-story.js'

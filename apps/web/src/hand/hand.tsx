@@ -6,7 +6,7 @@ import { forgetRefused, type HandStore, keepPage, keptPage, openStore } from './
 import { MachinePage } from './machine.js'
 import { RoundPage } from './round.js'
 import { LinkedRound } from './linked-round.js'
-import { ask, Away, SignedOut } from './server.js'
+import { ask, SignedOut } from './server.js'
 import { Sheet } from './sheet.js'
 import { Today } from './today.js'
 
@@ -50,33 +50,40 @@ export function Hand(): ReactNode {
   return <KeepingContext value={keeping}>{linked ? <LinkedRound keeping={keeping} /> : <SignedIn keeping={keeping} />}</KeepingContext>
 }
 
-function SignedIn({ keeping }: { keeping: Keeping }): ReactNode {
-  const [me, setMe] = useState<HandMe | null>(null)
-  const [state, setState] = useState<'asking' | 'in' | 'out' | 'away'>('asking')
-  const address = useAddress()
-  const look = async (): Promise<void> => {
-    try {
-      const answer = await ask<HandMe>('GET', '/api/v1/me')
-      await keepPage(keeping.store, 'me', answer, new Date().toISOString())
-      setMe(answer)
-      setState('in')
-      void keeping.again()
-    } catch (error) {
-      const kept = await keptPage<HandMe>(keeping.store, 'me')
-      if (kept && !(error instanceof SignedOut)) {
-        setMe(kept.data)
-        setState('in')
-      } else setState(error instanceof Away ? 'away' : 'out')
-    }
+type SignIned = { state: 'asking' | 'out' | 'away'; me: null } | { state: 'in'; me: HandMe }
+
+/** Who works here: by the server, or by what was kept when the network is away. */
+async function askWho(store: HandStore): Promise<SignIned> {
+  try {
+    const me = await ask<HandMe>('GET', '/api/v1/me')
+    await keepPage(store, 'me', me, new Date().toISOString())
+    return { state: 'in', me }
+  } catch (error) {
+    if (error instanceof SignedOut) return { state: 'out', me: null }
+    const kept = await keptPage<HandMe>(store, 'me')
+    return kept ? { state: 'in', me: kept.data } : { state: 'away', me: null }
   }
-  useEffect(() => void look(), [])
+}
+
+function SignedIn({ keeping }: { keeping: Keeping }): ReactNode {
+  const [{ state, me }, setWho] = useState<SignIned>({ state: 'asking', me: null })
+  const [asked, setAsked] = useState(0)
+  const address = useAddress()
+  const { store, signedInAs } = keeping
+  useEffect(() => {
+    void askWho(store).then((who) => {
+      setWho(who)
+      if (who.me) signedInAs(who.me.person.id)
+    })
+  }, [store, signedInAs, asked])
+  const look = (): void => setAsked(asked + 1)
   if (state === 'asking') return <main className="hand" aria-busy="true" />
   if (state === 'out') return <SignIn waiting={keeping.waiting} onDone={look} />
   if (state === 'away' || !me)
     return (
       <main className="hand">
         <p className="note">No network, and nothing was opened on this phone before. Open this page once with the network.</p>
-        <button onClick={() => void look()}>Try again</button>
+        <button onClick={look}>Try again</button>
       </main>
     )
   return (
@@ -97,7 +104,7 @@ function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
 
 /** Always on top: how many entries are only on this phone, and what was refused. */
 export function Kept({ keeping, home = true }: { keeping: Keeping; home?: boolean }): ReactNode {
-  const { waiting, refused, online } = keeping
+  const { waiting, refused, online, ofOthers } = keeping
   const words =
     waiting === 0
       ? 'All entries are saved.'
@@ -105,7 +112,7 @@ export function Kept({ keeping, home = true }: { keeping: Keeping; home?: boolea
   return (
     <div className="kept">
       <span role="status">
-        {words} {online ? '' : 'No network.'}
+        {words} {online ? '' : 'No network.'} {ofOthers > 0 ? `${ofOthers} of them wait for the one who typed them to sign in.` : ''}
       </span>{' '}
       {home ? <a href="#/">Here, today</a> : null}
       {refused.map(({ id, refused: reason, keptAt }) => (

@@ -1,6 +1,17 @@
 /** React's view of what is kept: counts, sending on start, on return of the network and after each entry; pages with their age. */
-import { createContext, useCallback, useContext, useEffect, useRef, useState } from 'react'
-import { countKept, entriesToSend, type HandStore, keepEntry, keepPage, keptPage, type KeptEntry, sendKept, takeBack } from './outbox.js'
+import { createContext, useCallback, useContext, useEffect, useState } from 'react'
+import {
+  countKept,
+  entriesToSend,
+  type HandStore,
+  keepEntry,
+  keepPage,
+  keptPage,
+  type KeptEntry,
+  mayBeSentBy,
+  sendKept,
+  takeBack,
+} from './outbox.js'
 import { ask, Away, sendEntry } from './server.js'
 
 export interface Keeping {
@@ -13,8 +24,11 @@ export interface Keeping {
   /** false: the server has it already. */
   takeBack: (entryId: string) => Promise<boolean>
   again: () => Promise<void>
-  /** The server's page was read after the newest saving. */
-  pageSeen: () => void
+  /** Entries of another person on this phone: they wait for that person. */
+  ofOthers: number
+  signedInAs: (personId: string) => void
+  /** A page was read from the server after this saving. */
+  pageSeen: (round: number) => void
   /** Goes up whenever the server has taken something in. */
   savedRounds: number
 }
@@ -27,64 +41,84 @@ export function useKeeping(): Keeping {
   return keeping
 }
 
+interface Kept {
+  entries: KeptEntry[]
+  refused: KeptEntry[]
+}
+async function readKept(store: HandStore): Promise<Kept> {
+  return { entries: await entriesToSend(store), refused: (await countKept(store)).refused }
+}
+
 export function useKeepingOf(store: HandStore | null): Keeping | null {
-  const [entries, setEntries] = useState<KeptEntry[]>([])
-  const [refused, setRefused] = useState<KeptEntry[]>([])
+  const [kept, setKept] = useState<Kept>({ entries: [], refused: [] })
   const [online, setOnline] = useState(navigator.onLine)
-  const [savedRounds, setSavedRounds] = useState(0)
+  const [personId, setPersonId] = useState<string | null>(null)
   /** Saved, but not yet seen in a page of the server: shown until then, so that nothing looks unanswered in between. */
-  const [justSaved, setJustSaved] = useState<KeptEntry[]>([])
-  const look = useCallback(async () => {
-    if (!store) return
-    setEntries(await entriesToSend(store))
-    setRefused((await countKept(store)).refused)
-  }, [store])
+  const [justSaved, setJustSaved] = useState<{ round: number; entries: KeptEntry[] }>({ round: 0, entries: [] })
   const again = useCallback(async () => {
     if (!store) return
     const before = await entriesToSend(store)
-    const saved = await sendKept(store, sendEntry)
-    if (saved > 0) {
-      const left = new Set((await store.getAll('entries')).map(({ id }) => id))
-      setJustSaved((list) => [...list, ...before.filter(({ id }) => !left.has(id))])
-    }
-    await look()
-    if (saved > 0) setSavedRounds((count) => count + 1)
-  }, [store, look])
+    const saved = await sendKept(store, sendEntry, personId)
+    const now = await readKept(store)
+    const left = new Set([...now.entries, ...now.refused].map(({ id }) => id))
+    if (saved > 0)
+      setJustSaved(({ round, entries }) => ({ round: round + 1, entries: [...entries, ...before.filter(({ id }) => !left.has(id))] }))
+    setKept(now)
+  }, [store, personId])
   useEffect(() => {
-    void look().then(again)
+    const beat = (): void => void again()
     const back = (): void => {
       setOnline(true)
-      void again()
+      beat()
     }
     const gone = (): void => setOnline(false)
     const seen = (): void => void (document.visibilityState === 'visible' && again())
+    const first = setTimeout(beat)
+    const every = setInterval(beat, 20_000)
     addEventListener('online', back)
     addEventListener('offline', gone)
     document.addEventListener('visibilitychange', seen)
-    const beat = setInterval(() => void again(), 20_000)
     return () => {
+      clearTimeout(first)
+      clearInterval(every)
       removeEventListener('online', back)
       removeEventListener('offline', gone)
       document.removeEventListener('visibilitychange', seen)
-      clearInterval(beat)
     }
-  }, [look, again])
+  }, [again])
+  const pageSeen = useCallback(
+    (round: number) => setJustSaved((saved) => (saved.round === round && saved.entries.length > 0 ? { round, entries: [] } : saved)),
+    [],
+  )
   if (!store) return null
   const keep: Keeping['keep'] = async (entry) => {
     const id = crypto.randomUUID()
     const madeAt = new Date().toISOString()
-    await keepEntry(store, { ...entry, id, body: { ...entry.body, ...namesOf(entry.kind, id, madeAt) }, keptAt: madeAt })
-    await look()
+    const by = entry.kind === 'linked_round' || personId === null ? {} : { personId }
+    await keepEntry(store, { ...entry, ...by, id, body: { ...entry.body, ...namesOf(entry.kind, id, madeAt) }, keptAt: madeAt })
+    setKept(await readKept(store))
     void again()
   }
   const back: Keeping['takeBack'] = async (entryId) => {
     const taken = await takeBack(store, entryId)
-    await look()
+    setKept(await readKept(store))
     return taken
   }
-  const shown = [...justSaved.filter(({ id }) => entries.every((entry) => entry.id !== id)), ...entries]
-  const pageSeen = (): void => setJustSaved((list) => (list.length === 0 ? list : []))
-  return { store, entries: shown, waiting: entries.length, pageSeen, refused, online, keep, takeBack: back, again, savedRounds }
+  const shown = [...justSaved.entries.filter(({ id }) => kept.entries.every((entry) => entry.id !== id)), ...kept.entries]
+  return {
+    store,
+    entries: shown,
+    waiting: kept.entries.length,
+    ofOthers: kept.entries.filter((entry) => !mayBeSentBy(entry, personId)).length,
+    refused: kept.refused,
+    online,
+    keep,
+    takeBack: back,
+    again,
+    signedInAs: setPersonId,
+    pageSeen,
+    savedRounds: justSaved.round,
+  }
 }
 
 /** A 'post' names itself in its body as its route asks. */
@@ -112,24 +146,35 @@ export async function bringPages(store: HandStore, paths: readonly string[]): Pr
   }
 }
 
+type Read<T> = Omit<Page<T>, 'again'>
+
+async function readPage<T>(store: HandStore, path: string): Promise<Read<T>> {
+  try {
+    const data = await ask<T>('GET', path)
+    const at = new Date().toISOString()
+    await keepPage(store, path, data, at)
+    return { data, at, error: null }
+  } catch (error) {
+    const kept = await keptPage<T>(store, path)
+    return { data: kept?.data ?? null, at: kept?.at ?? null, error: kept && error instanceof Away ? null : (error as Error) }
+  }
+}
+
 /** The server's answer, or the last one kept on this phone with its age. */
-export function usePage<T>(path: string, headers?: Record<string, string>): Page<T> {
+export function usePage<T>(path: string): Page<T> {
   const { store, savedRounds, pageSeen } = useKeeping()
-  const seen = useRef(pageSeen)
-  seen.current = pageSeen
-  const [page, setPage] = useState<Omit<Page<T>, 'again'>>({ data: null, at: null, error: null })
-  const load = useCallback(async () => {
-    try {
-      const data = await ask<T>('GET', path, undefined, headers)
-      const at = new Date().toISOString()
-      await keepPage(store, path, data, at)
-      setPage({ data, at, error: null })
-      seen.current()
-    } catch (error) {
-      const kept = await keptPage<T>(store, path)
-      setPage({ data: kept?.data ?? null, at: kept?.at ?? null, error: kept && error instanceof Away ? null : (error as Error) })
+  const [page, setPage] = useState<Read<T>>({ data: null, at: null, error: null })
+  const [asked, setAsked] = useState(0)
+  useEffect(() => {
+    let gone = false
+    void readPage<T>(store, path).then((read) => {
+      if (gone) return
+      setPage(read)
+      if (read.error === null) pageSeen(savedRounds)
+    })
+    return () => {
+      gone = true
     }
-  }, [path, store])
-  useEffect(() => void load(), [load, savedRounds])
-  return { ...page, again: () => void load() }
+  }, [store, path, savedRounds, asked, pageSeen])
+  return { ...page, again: () => setAsked((count) => count + 1) }
 }

@@ -1,5 +1,5 @@
 /** The round of a mail link: no sign-in, one warehouse, one month, one person. Opening it changes nothing. */
-import { type ReactNode, useCallback, useEffect, useState } from 'react'
+import { type ReactNode, useEffect, useState } from 'react'
 import { Kept } from './hand.js'
 import type { Keeping } from './kept.js'
 import { RoundLines } from './round.js'
@@ -13,19 +13,22 @@ export function LinkedRound({ keeping }: { keeping?: Keeping }): ReactNode {
   const [round, setRound] = useState<Round | null>(null)
   const [fault, setFault] = useState('')
   const saved = keeping?.savedRounds ?? 0
-  const load = useCallback(async () => {
-    try {
-      setRound(await ask<Round>('GET', '/api/v1/linked-round', undefined, { [LINK_HEADER]: secret }))
-    } catch (error) {
-      setFault((error as Error).message)
-    }
-  }, [secret])
-  useEffect(() => void load(), [load, saved])
+  const [asked, setAsked] = useState(0)
+  const seen = keeping?.pageSeen
+  useEffect(() => {
+    ask<Round>('GET', '/api/v1/linked-round', undefined, { [LINK_HEADER]: secret }).then(
+      (read) => {
+        setRound(read)
+        seen?.(saved)
+      },
+      (error: Error) => setFault(error.message),
+    )
+  }, [secret, saved, asked, seen])
   const act = async (doing: () => Promise<unknown>): Promise<void> => {
     setFault('')
     try {
       await doing()
-      await load()
+      setAsked(asked + 1)
     } catch (error) {
       setFault((error as Error).message)
     }

@@ -69,6 +69,22 @@ describe('what is kept on the phone', () => {
     expect(calls).toBe(1)
   })
 
+  it('never goes out under another person’s name', async () => {
+    await keepEntry(store, { ...entry('a'), personId: 'ana' })
+    await keepEntry(store, { ...entry('b'), personId: 'bo' })
+    await keepEntry(store, entry('of a link'))
+    const sent: string[] = []
+    const send = async ({ id }: { id: string }): Promise<Sent> => {
+      sent.push(id)
+      return { outcome: 'saved' }
+    }
+    expect(await sendKept(store, send, 'bo')).toBe(2)
+    expect(sent).toEqual(['b', 'of a link'])
+    expect(await sendKept(store, send)).toBe(0)
+    expect(await sendKept(store, send, 'ana')).toBe(1)
+    expect((await countKept(store)).waiting).toBe(0)
+  })
+
   it('is taken back while it is only here, and not once the server has it', async () => {
     for (const id of ['a', 'b']) await keepEntry(store, entry(id))
     expect(await takeBack(store, 'a')).toBe(true)

@@ -13,6 +13,8 @@ export interface KeptEntry {
   path?: string
   /** Secret of the mail link that a linked round was opened with. */
   secret?: string
+  /** Who typed it; absent for a mail link, which names its person itself. */
+  personId?: string
   body: Record<string, unknown>
   keptAt: string
   /** The server's refusal, in words; kept until a person has seen it. */
@@ -57,18 +59,23 @@ export type Sent = { outcome: 'saved' } | { outcome: 'refused'; reason: string }
 
 let sending: Promise<number> | null = null
 
+/** On a shared phone nobody's work goes out under another's name. */
+export const mayBeSentBy = ({ personId }: KeptEntry, signedInId: string | null): boolean =>
+  personId === undefined || personId === signedInId
+
 /**
  * Sends what is kept, in order, one at a time; stops at the first that cannot reach the server. Twice at once is once.
+ * @param signedInId whose session it is; entries of others stay for them
  * @returns how many were saved
  */
-export function sendKept(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>): Promise<number> {
-  sending ??= sendAll(store, send).finally(() => (sending = null))
+export function sendKept(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>, signedInId: string | null = null): Promise<number> {
+  sending ??= sendAll(store, send, signedInId).finally(() => (sending = null))
   return sending
 }
 
-async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>): Promise<number> {
+async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>, signedInId: string | null): Promise<number> {
   let saved = 0
-  for (const entry of await entriesToSend(store)) {
+  for (const entry of (await entriesToSend(store)).filter((kept) => mayBeSentBy(kept, signedInId))) {
     const sent = await send(entry)
     if (sent.outcome === 'unreachable') break
     if (sent.outcome === 'saved') {

@@ -1,14 +1,14 @@
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { ask } from './server.js'
 
-export function SignIn({ waiting, onDone }: { waiting: number; onDone: () => Promise<void> }): ReactNode {
+export function SignIn({ waiting, onDone }: { waiting: number; onDone: () => void }): ReactNode {
   const [fault, setFault] = useState('')
   async function submit(event: FormEvent<HTMLFormElement>): Promise<void> {
     event.preventDefault()
     const form = new FormData(event.currentTarget)
     try {
       await ask('POST', '/api/v1/session', { email: String(form.get('email')), password: String(form.get('password')) })
-      await onDone()
+      onDone()
     } catch (error) {
       setFault((error as Error).message)
     }

@@ -126,7 +126,11 @@ export function UseChart({
                   y={BOX.top}
                   height={BOX.height - BOX.top - BOX.bottom}
                 />
-                <text x={left + 3} y={BOX.top + 12}>
+                <text
+                  x={left > BOX.width - 80 ? BOX.width : left + 3}
+                  textAnchor={left > BOX.width - 80 ? 'end' : 'start'}
+                  y={BOX.top + 12}
+                >
                   {name}
                 </text>
               </g>

@@ -112,13 +112,13 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
 function Week({ week, x, each, tall }: { week: WeekLoad; x: number; each: number; tall: (minutes: number) => number }): ReactNode {
   const whole = loadOf(week)
   const shaded = week.closedDays.length > 0 || week.peaks.some(({ bars }) => bars !== 'nothing')
-  let top = BAND.base
+  const heights = SKILLS.map(([skill]) => tall(week.minutesBySkill[skill]))
   return (
     <g>
       {shaded ? <rect className="shaded" x={x} width={each - 2} y={0} height={BAND.base} /> : null}
-      {SKILLS.map(([skill, , style]) => {
-        const height = tall(week.minutesBySkill[skill])
-        top -= height
+      {SKILLS.map(([skill, , style], index) => {
+        const height = heights[index] ?? 0
+        const top = BAND.base - heights.slice(0, index + 1).reduce((sum, each) => sum + each, 0)
         return <rect key={skill} className={style} x={x + each * 0.2} width={each * 0.5} y={top} height={height} />
       })}
       <text x={x + each * 0.45} y={BAND.base - tall(whole) - 4} textAnchor="middle">
