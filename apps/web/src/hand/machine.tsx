@@ -35,7 +35,7 @@ export function MachinePage({ code }: { code: string; me: HandMe }): ReactNode {
     return page.error ? (
       <>
         <HandHeading title={code}>{code}</HandHeading>
-        <p className="note">{page.error.message}</p>
+        <p className="note">{page.error.message} It may be mistyped, or stand in a warehouse that you do not serve.</p>
         <a className="button" href="#/">
           Another code
         </a>
