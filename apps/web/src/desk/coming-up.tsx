@@ -120,7 +120,7 @@ function Lines({
                 {name}: {sayCount(rows.length, 'task falls due', 'tasks fall due')}
               </h2>
               <div className="wide">
-                <table>
+                <table className="stacked">
                   <thead>
                     <tr>
                       <th>Machine</th>
@@ -188,7 +188,7 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
             {item.why}
           </details>
         </td>
-        <td>
+        <td data-label="Due">
           {sayDay(item.dueOn, today)}
           {item.doNotUse ? (
             <div className="alarm">Do not use until checked, or as your site’s rules say</div>
@@ -197,8 +197,8 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
           ) : null}
           {item.needsPerson ? <div className="strong">no open day: choose one</div> : null}
         </td>
-        <td className="figure">{item.minutes}</td>
-        <td>
+        <td className="figure min">{item.minutes}</td>
+        <td data-label="Order">
           {item.workOrder ? <Link to={`/work/${item.workOrder.id}`}>{item.workOrder.number}</Link> : <span className="soft">none</span>}
         </td>
         <td>

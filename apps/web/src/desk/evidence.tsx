@@ -62,14 +62,14 @@ function One({ item }: { item: Item }): ReactNode {
   const correctable = ['counter_reading', 'strips_day', 'cartons_day'].includes(item.kind)
   return (
     <section className="part" style={{ borderTop: '1px solid var(--rule)', padding: '16px 0' }}>
-      <h3>
+      <h2>
         {item.machine ? (
           <Link to={`/machines/${item.machine.id}`}>{item.machine.labelCode}</Link>
         ) : (
           (item.station?.name ?? 'No machine named')
         )}
         : {sayWord(item.kind)} {item.amount === null ? '' : sayNumber(item.amount)} of {item.fromDate}
-      </h3>
+      </h2>
       <p>
         {item.setAsideReason} <span className="soft">From {item.source}.</span>
       </p>

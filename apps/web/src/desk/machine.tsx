@@ -92,7 +92,7 @@ function Dates({ machine }: { machine: Detail }): ReactNode {
       {dates.error ? <Fault error={dates.error} again={() => void dates.refetch()} /> : null}
       {dates.data ? (
         <div className="wide">
-          <table>
+          <table className="stacked">
             <thead>
               <tr>
                 <th>Task</th>
@@ -121,7 +121,9 @@ function Dates({ machine }: { machine: Detail }): ReactNode {
                         {date.trust}
                       </details>
                     </td>
-                    <td>{date.lastDoneOn ? sayDay(date.lastDoneOn, today) : <span className="soft">not known</span>}</td>
+                    <td data-label="Last done">
+                      {date.lastDoneOn ? sayDay(date.lastDoneOn, today) : <span className="soft">not known</span>}
+                    </td>
                   </tr>
                 ))}
             </tbody>

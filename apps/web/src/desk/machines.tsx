@@ -103,7 +103,7 @@ function List({ rows }: { rows: Row[] }): ReactNode {
     <>
       <p className="soft small">{sayCount(rows.length, 'machine', 'machines')} shown.</p>
       <div className="wide">
-        <table>
+        <table className="stacked">
           <thead>
             <tr>
               <th>Label</th>
@@ -143,7 +143,7 @@ function List({ rows }: { rows: Row[] }): ReactNode {
                     <span className="soft">no date</span>
                   )}
                 </td>
-                <td className="figure">
+                <td className="figure" data-label="Open">
                   {row.openOccurrences}
                   {row.lateOccurrences > 0 ? <div className="strong">{row.lateOccurrences} late</div> : null}
                 </td>

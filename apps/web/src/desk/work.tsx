@@ -75,7 +75,7 @@ function ByPerson({ orders }: { orders: Order[] }): ReactNode {
           {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))} minutes
         </h2>
         <div className="wide">
-          <table>
+          <table className="stacked">
             <thead>
               <tr>
                 <th className="figure">Order</th>
@@ -105,7 +105,7 @@ function Row({ order }: { order: Order }): ReactNode {
   const today = useToday(order.warehouse.id)
   return (
     <tr>
-      <td className="figure">
+      <td className="figure" data-label="Order">
         <Link to={`/work/${order.id}`}>{order.number}</Link>
       </td>
       <td>
@@ -120,11 +120,11 @@ function Row({ order }: { order: Order }): ReactNode {
         {sayWord(order.state)}
         {order.waitingFor ? ` for ${sayWord(order.waitingFor)}` : ''}
       </td>
-      <td>
+      <td data-label="Due">
         {sayDay(order.dueOn, today)}
         {order.late ? <div className="strong">late</div> : null}
       </td>
-      <td className="figure">{Math.round(order.minutesPlanned)}</td>
+      <td className="figure min">{Math.round(order.minutesPlanned)}</td>
       <td>{mayDecide(me) && (order.state === 'drafted' || order.state === 'returned') ? <Issue order={order} /> : null}</td>
     </tr>
   )

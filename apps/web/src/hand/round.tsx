@@ -124,7 +124,8 @@ function Line({ line, onAnswer, onUndo }: { line: RoundLine } & Pick<RoundLinesP
       <p>
         {line.tasks.map(({ taskName }) => taskName).join('; ')}.{' '}
         <span className="soft small">
-          {line.typeName}, about {Math.round(line.minutes)} minutes.
+          {line.typeName}
+          {line.minutes > 0 ? `, about ${Math.round(line.minutes)} minutes` : ''}.
         </span>
       </p>
       {line.answer ? <Answered line={line} onUndo={onUndo} /> : <ToAnswer line={line} onAnswer={onAnswer} />}

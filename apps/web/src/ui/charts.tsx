@@ -111,7 +111,7 @@ export function UseChart({
   const y = (value: number): number => BOX.top + (1 - value / high) * (BOX.height - BOX.top - BOX.bottom)
   const wide = Math.max(1, x(from + 7) - x(from) - 1)
   return (
-    <figure>
+    <figure className="drawn">
       <svg viewBox={`0 0 ${BOX.width} ${BOX.height}`} role="img" aria-label={label}>
         {peaks
           .filter(({ fromDate, toDate }) => dayNumber(toDate) >= from && dayNumber(fromDate) <= to)
@@ -214,7 +214,7 @@ export function WearChart({
   const y = (value: number): number => BOX.top + ((high - value) / (high - low)) * (BOX.height - BOX.top - BOX.bottom)
   const last = points.reduce<WearPoint | null>((best, point) => (best === null || point.on >= best.on ? point : best), null)
   return (
-    <figure>
+    <figure className="drawn">
       <svg
         viewBox={`0 0 ${BOX.width} ${BOX.height}`}
         role="img"

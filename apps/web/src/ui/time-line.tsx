@@ -23,8 +23,8 @@ export function TimeLine({ from, to, lanes, label }: { from: string; to: string;
     LEFT + (Math.max(0, Math.min(end, dayNumber(date)) - start) / Math.max(1, end - start)) * (WIDTH - LEFT - 8)
   const height = lanes.length * LANE + 26
   return (
-    <figure className="wide">
-      <svg viewBox={`0 0 ${WIDTH} ${height}`} style={{ minWidth: 560 }} role="img" aria-label={label}>
+    <figure className="drawn">
+      <svg viewBox={`0 0 ${WIDTH} ${height}`} role="img" aria-label={label}>
         {lanes.map((lane, index) => (
           <LaneRow key={lane.name} lane={lane} top={index * LANE} x={x} from={from} />
         ))}

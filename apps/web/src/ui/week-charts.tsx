@@ -84,7 +84,7 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
   const each = (BAND.width - BAND.left) / Math.max(1, weeks.length)
   const tall = (minutes: number): number => (minutes / high) * (BAND.base - BAND.top)
   return (
-    <figure>
+    <figure className="drawn">
       <svg
         viewBox={`0 0 ${BAND.width} ${BAND.height}`}
         role="img"
