@@ -1,13 +1,15 @@
 /** What must be ordered by when: the need that the dates make, against stock. */
 import { useQuery } from '@tanstack/react-query'
-import type { ReactNode } from 'react'
+import { type FormEvent, type ReactNode, useState } from 'react'
 import { useSearchParams } from 'react-router'
-import { call } from '../client/api.js'
+import { type Answer, call } from '../client/api.js'
 import { sayDay } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
-import { useToday } from './me.js'
+import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { mayDecide, useMe, useToday } from './me.js'
+import { useChange } from './set-up-warehouse.js'
 
 export function Parts(): ReactNode {
+  const me = useMe()
   const today = useToday()
   const [search] = useSearchParams()
   const where = search.get('warehouseId') ? { warehouseId: search.get('warehouseId') as string } : {}
@@ -23,14 +25,14 @@ export function Parts(): ReactNode {
       <ul className="plain sentences">
         {needs.data?.items.map(({ componentKey, warehouseId, sentence, orderBy, missing }) => (
           <li key={`${componentKey}${warehouseId}`} className={missing > 0 ? 'strong' : undefined}>
-            {sentence} {missing > 0 && orderBy ? <span className="soft">Order by {sayDay(orderBy, today)}.</span> : null}
+            {orderBy ? sentence.replace(orderBy, sayDay(orderBy, today)) : sentence}
           </li>
         ))}
       </ul>
       <h2>Stock</h2>
       {parts.error ? <Fault error={parts.error} /> : null}
       <div className="wide">
-        <table>
+        <table className="stacked">
           <thead>
             <tr>
               <th>Part</th>
@@ -39,6 +41,9 @@ export function Parts(): ReactNode {
               <th className="figure">On hand</th>
               <th className="figure">On order</th>
               <th className="figure">Days to come</th>
+              <th>
+                <span className="seen-by-readers">Count</span>
+              </th>
             </tr>
           </thead>
           <tbody>
@@ -48,9 +53,16 @@ export function Parts(): ReactNode {
                   <td>{index === 0 ? `${name} (${stockCode})` : ''}</td>
                   <td>{index === 0 ? fits.map((type) => type.name).join('; ') : ''}</td>
                   <td>{place?.warehouseName ?? 'nowhere'}</td>
-                  <td className="figure">{place?.onHand ?? 0}</td>
-                  <td className="figure">{place?.onOrder ?? 0}</td>
-                  <td className="figure">{place?.leadTimeDays ?? ''}</td>
+                  <td className="figure" data-label="On hand">
+                    {place?.onHand ?? 0}
+                  </td>
+                  <td className="figure" data-label="On order">
+                    {place?.onOrder ?? 0}
+                  </td>
+                  <td className="figure" data-label="Days to come">
+                    {place?.leadTimeDays ?? 'not known'}
+                  </td>
+                  <td>{place && mayDecide(me) ? <Count partId={id} place={place} /> : null}</td>
                 </tr>
               )),
             )}
@@ -58,5 +70,43 @@ export function Parts(): ReactNode {
         </table>
       </div>
     </>
+  )
+}
+
+type Place = Answer<'listParts'>['items'][number]['stock'][number]
+
+/** What was counted on the shelf takes the place of what the books say. */
+function Count({ partId, place }: { partId: string; place: Place }): ReactNode {
+  const [open, setOpen] = useState(false)
+  const { error, change } = useChange()
+  function submit(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const form = new FormData(event.currentTarget)
+    const whole = (name: string): number => Number(form.get(name))
+    const body = { onHand: whole('onHand'), onOrder: whole('onOrder'), leadTimeDays: whole('leadTimeDays') }
+    void change(() => call('putPartStock', { params: { partId, warehouseId: place.warehouseId }, body })).then(() => setOpen(false))
+  }
+  if (!open)
+    return (
+      <button className="small" onClick={() => setOpen(true)} aria-label={`Count stock at ${place.warehouseName}`}>
+        Count…
+      </button>
+    )
+  return (
+    <form onSubmit={submit}>
+      {error ? <Fault error={error} /> : null}
+      {(
+        [
+          ['onHand', 'On hand', place.onHand],
+          ['onOrder', 'On order', place.onOrder],
+          ['leadTimeDays', 'Days to come', place.leadTimeDays],
+        ] as const
+      ).map(([name, label, value]) => (
+        <Field key={name} label={label}>
+          {(id) => <input id={id} name={name} type="number" min={0} step={1} required defaultValue={value} />}
+        </Field>
+      ))}
+      <button className="main">Keep</button>
+    </form>
   )
 }

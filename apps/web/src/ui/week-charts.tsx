@@ -91,7 +91,7 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
         aria-label={`${label}: minutes of care by week; the same as a table below`}
       >
         <text x={0} y={12}>
-          minutes
+          min
         </text>
         <line className="axis" x1={BAND.left} x2={BAND.width} y1={BAND.base} y2={BAND.base} />
         <text x={BAND.left - 6} y={BAND.base} textAnchor="end">
