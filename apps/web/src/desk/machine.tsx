@@ -1,10 +1,11 @@
 /** One machine's story: where it stands, its use, the wear of its brushes, its dates with why, what was done and what went wrong. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
-import { useParams } from 'react-router'
+import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
+import { WithReason } from '../ui/reason.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Done, Past, Troubles } from './machine-past.js'
 import { Story } from './machine-story.js'
@@ -141,9 +142,7 @@ function SetAside({ machineId }: { machineId: string }): ReactNode {
     queryFn: () => call('listEvidence', { query: { machineId, state: 'set_aside', limit: 50 } }),
   })
   if (!list.data || list.data.items.length === 0) return null
-  const dismiss = async (evidenceId: string): Promise<void> => {
-    const reason = prompt('Why is it dismissed?')
-    if (!reason) return
+  const dismiss = async (evidenceId: string, reason: string): Promise<void> => {
     await call('dismissEvidence', { params: { evidenceId }, body: { reason } })
     await queries.invalidateQueries()
   }
@@ -154,9 +153,8 @@ function SetAside({ machineId }: { machineId: string }): ReactNode {
         {list.data.items.map(({ id, kind, fromDate, amount, setAsideReason }) => (
           <li key={id}>
             {sayWord(kind)} {amount === null ? '' : sayNumber(amount)} of {fromDate}: {setAsideReason}{' '}
-            <button className="small" onClick={() => void dismiss(id)}>
-              Dismiss…
-            </button>
+            <WithReason open="Dismiss…" question="Why is it dismissed?" confirm="Dismiss" onGive={(reason) => void dismiss(id, reason)} />{' '}
+            <Link to="/evidence">Correct it</Link>
           </li>
         ))}
       </ul>

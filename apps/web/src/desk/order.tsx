@@ -5,6 +5,7 @@ import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayLength, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
+import { WithReason } from '../ui/reason.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { Issue } from './work.js'
 
@@ -116,10 +117,6 @@ function Decide({ sheet }: { sheet: Sheet }): ReactNode {
       setError(problem)
     }
   }
-  const withReason = (question: string, doing: (reason: string) => Promise<unknown>): void => {
-    const reason = prompt(question)
-    if (reason) void act(() => doing(reason))
-  }
   const allowed = new Set(sheet.allowed)
   return (
     <div className="row no-print">
@@ -130,18 +127,20 @@ function Decide({ sheet }: { sheet: Sheet }): ReactNode {
         </button>
       ) : null}
       {allowed.has('return') ? (
-        <button
-          onClick={() =>
-            withReason('Why does it go back to the technician?', (reason) => call('returnWorkOrder', { params, body: { reason } }))
-          }
-        >
-          Return to the technician…
-        </button>
+        <WithReason
+          open="Return to the technician…"
+          question="Why does it go back to the technician?"
+          confirm="Return it"
+          onGive={(reason) => void act(() => call('returnWorkOrder', { params, body: { reason } }))}
+        />
       ) : null}
       {allowed.has('cancel') ? (
-        <button onClick={() => withReason('Why is it cancelled?', (reason) => call('cancelWorkOrder', { params, body: { reason } }))}>
-          Cancel…
-        </button>
+        <WithReason
+          open="Cancel…"
+          question="Why is it cancelled?"
+          confirm="Cancel the order"
+          onGive={(reason) => void act(() => call('cancelWorkOrder', { params, body: { reason } }))}
+        />
       ) : null}
       <button onClick={() => print()}>Print</button>
       {error ? <Fault error={error} /> : null}

@@ -5,7 +5,7 @@ import { Finish } from './finish.js'
 import { FunctionCheck } from './function-check.js'
 import { Measure } from './measure.js'
 import { type HandSheet, type HandTask, isWorkedThrough } from './overlay.js'
-import { WithReason } from './reason.js'
+import { WithReason } from '../ui/reason.js'
 import type { Enter } from './sheet.js'
 
 type Step = HandTask['steps'][number]

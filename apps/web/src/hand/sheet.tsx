@@ -4,7 +4,7 @@ import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
 import { type HandSheet, layOver } from './overlay.js'
-import { WithReason } from './reason.js'
+import { WithReason } from '../ui/reason.js'
 import { UnderWay } from './sheet-task.js'
 import { sayAge } from './today.js'
 
