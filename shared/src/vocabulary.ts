@@ -6,7 +6,15 @@ export const unitsSchema = z.enum(['si', 'us'])
 export const driveSchema = z.enum(['electric', 'hand'])
 export const supplySchema = z.enum(['cord_and_plug', 'wired_in', 'none'])
 export const counterKindSchema = z.enum(['none', 'strips', 'metres'])
-export const machineStatusSchema = z.enum(['in_service', 'on_the_shelf', 'at_the_bench', 'away_for_repair', 'tagged_out', 'not_found', 'retired'])
+export const machineStatusSchema = z.enum([
+  'in_service',
+  'on_the_shelf',
+  'at_the_bench',
+  'away_for_repair',
+  'tagged_out',
+  'not_found',
+  'retired',
+])
 export const ownerSchema = z.enum(['own', 'lent', 'leased'])
 export const mayOpenSchema = z.enum(['our_technicians', 'service_firm_only'])
 export const tapeSchema = z.enum(['unknown', 'plain', 'reinforced'])
@@ -24,21 +32,59 @@ export const removalReasonSchema = z.enum(['worn', 'broken', 'planned', 'moved',
 export const occurrenceStateSchema = z.enum(['open', 'done', 'skipped', 'superseded'])
 export const occurrenceKindSchema = z.enum(['regular', 'monthly', 'first_look', 'finding', 'situation', 'wake_up', 'put_off'])
 export const forecastStateSchema = z.enum(['dated', 'first_look', 'no_date', 'paused', 'cannot_be_computed'])
-export const workOrderStateSchema = z.enum(['drafted', 'issued', 'accepted', 'under_way', 'waiting', 'done', 'looked_over', 'returned', 'cancelled'])
+export const workOrderStateSchema = z.enum([
+  'drafted',
+  'issued',
+  'accepted',
+  'under_way',
+  'waiting',
+  'done',
+  'looked_over',
+  'returned',
+  'cancelled',
+])
 export const waitingForSchema = z.enum(['part', 'access', 'second_person'])
 export const roundReasonSchema = z.enum(['no_time', 'no_oil', 'machine_not_here', 'must_not_open'])
 export const reminderStageSchema = z.enum([
-  'coming_due', 'due', 'late', 'passed_on_1', 'passed_on_2', 'passed_on_3', 'past_hard_limit',
-  'hard_limit_tomorrow', 'safety_finding', 'earlier_than_said', 'first_look_missed', 'month_list', 'month_last_week',
+  'coming_due',
+  'due',
+  'late',
+  'passed_on_1',
+  'passed_on_2',
+  'passed_on_3',
+  'past_hard_limit',
+  'hard_limit_tomorrow',
+  'safety_finding',
+  'earlier_than_said',
+  'first_look_missed',
+  'month_list',
+  'month_last_week',
 ])
 export const messageClassSchema = z.enum(['digest', 'urgent', 'account'])
 export const messageStateSchema = z.enum(['pending', 'claimed', 'handing_over', 'sent', 'uncertain', 'failed', 'expired'])
 
 /** Component types of the default plan; an organisation may add its own keys. */
 export const COMPONENT_KEYS = [
-  'motor_brush_set', 'blade', 'blade_felt', 'moistener_brush_set', 'feed_wheel', 'pressure_roller', 'heater', 'chain',
-  'feed_clutch', 'return_spring', 'length_keys', 'interlock', 'solenoid', 'tape_sensor', 'tank', 'pressure_plate',
-  'guide_plate', 'cord_and_plug', 'covers_and_guards', 'control_board',
+  'motor_brush_set',
+  'blade',
+  'blade_felt',
+  'moistener_brush_set',
+  'feed_wheel',
+  'pressure_roller',
+  'heater',
+  'chain',
+  'feed_clutch',
+  'return_spring',
+  'length_keys',
+  'interlock',
+  'solenoid',
+  'tape_sensor',
+  'tank',
+  'pressure_plate',
+  'guide_plate',
+  'cord_and_plug',
+  'covers_and_guards',
+  'control_board',
 ] as const
 
 export const triggerSchema = z.discriminatedUnion('kind', [
@@ -56,7 +102,11 @@ export const triggerSchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('wear'), planLimitMm: z.number().positive().optional(), neverBelowMm: z.number().positive().optional() }),
   /** Makes the look due when the chance of failure since the last look reaches failedFraction (rule 16). */
   z.object({ kind: z.literal('life'), failedFraction: z.number().gt(0).lt(1).default(0.1) }),
-  z.object({ kind: z.literal('least_cost_age'), plannedCost: z.number().positive().optional(), failureCost: z.number().positive().optional() }),
+  z.object({
+    kind: z.literal('least_cost_age'),
+    plannedCost: z.number().positive().optional(),
+    failureCost: z.number().positive().optional(),
+  }),
   z.object({ kind: z.literal('finding') }),
   z.object({ kind: z.literal('function_check') }),
   z.object({ kind: z.literal('situation'), situation: situationKindSchema }),

@@ -1,6 +1,6 @@
 /** A manager's and a technician's part of the ring in a real browser, at desk and phone size, with axe on every page. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
-import AxeBuilder from '@axe-core/playwright'
+import { AxeBuilder } from '@axe-core/playwright'
 import { existsSync, mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
@@ -94,7 +94,7 @@ withBrowser('in a browser', () => {
         await page.waitForLoadState('networkidle')
         await shoot(page, `${name}-${path || 'this-week'}`)
         expect([heading, await violations(page)]).toEqual([heading, []])
-        const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
+        const wide = await page.evaluate<number>('document.documentElement.scrollWidth - document.documentElement.clientWidth')
         expect([heading, wide <= 1]).toEqual([heading, true])
       }
       await context.close()
@@ -146,7 +146,7 @@ withBrowser('in a browser', () => {
     await page.waitForSelector('text=/only on this phone/')
     await shoot(page, 'phone-offline')
     await context.setOffline(false)
-    await page.evaluate(() => dispatchEvent(new Event('online')))
+    await page.evaluate("dispatchEvent(new Event('online')) && null")
     const sheet = await until('the entry on the server', 30, async () => {
       const now = await manager.get(`/api/v1/work-orders/${order.id}`)
       return now.entries.some(({ kind }: any) => kind === 'answer_step' || kind === 'measure') ? now : null

@@ -48,7 +48,7 @@ function asJson({ raw: _raw, attachments, ...mail }) {
     ...mail,
     attachments: attachments.map(({ content, ...part }) => ({
       ...part,
-      text: /^text\//.test(part.contentType) ? content.toString('utf8') : null,
+      text: part.contentType.startsWith('text/') ? content.toString('utf8') : null,
     })),
   }
 }

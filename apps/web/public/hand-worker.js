@@ -43,7 +43,12 @@ async function openPage(event) {
   const cache = await caches.open(CACHE)
   const kept = await cache.match(PAGE)
   const asked = fetch(PAGE, { cache: 'no-cache' }).then((answer) => {
-    if (answer.ok) event.waitUntil(keepAll(cache, answer.clone()).then((files) => dropOld(cache, files)).catch(() => undefined))
+    if (answer.ok)
+      event.waitUntil(
+        keepAll(cache, answer.clone())
+          .then((files) => dropOld(cache, files))
+          .catch(() => undefined),
+      )
     return answer.ok || !kept ? answer : kept
   })
   if (!kept) return asked

@@ -6,7 +6,7 @@ import { type Answer, call } from '../client/api.js'
 import { sayDay } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
-import { useChange } from './set-up-warehouse.js'
+import { useChange } from './use-change.js'
 
 export function Parts(): ReactNode {
   const me = useMe()

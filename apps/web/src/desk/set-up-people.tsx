@@ -4,7 +4,7 @@ import type { FormEvent, ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { useMe, useToday } from './me.js'
-import { useChange } from './set-up-warehouse.js'
+import { useChange } from './use-change.js'
 
 type Person = Answer<'listPeople'>['items'][number]
 const ROLES = { administrator: 'administrator', manager: 'manager', technician: 'technician', instructed: 'instructed person' } as const

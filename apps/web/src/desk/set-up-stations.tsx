@@ -4,7 +4,7 @@ import type { FormEvent, ReactNode } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
-import { type Hall, useChange } from './set-up-warehouse.js'
+import { type Hall, useChange } from './use-change.js'
 
 type Station = Answer<'listStations'>['items'][number]
 const STOPS = { stops: 'packing stops', slows: 'packing slows', goes_on: 'packing goes on' } as const

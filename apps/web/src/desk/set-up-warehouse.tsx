@@ -1,14 +1,14 @@
 /** One warehouse: its week, closures and peaks, who serves it and who is told, its stations in walking order. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useState } from 'react'
+import { useQuery } from '@tanstack/react-query'
+import type { FormEvent, ReactNode } from 'react'
 import { useParams } from 'react-router'
-import { type Answer, call } from '../client/api.js'
+import { call } from '../client/api.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { Stations } from './set-up-stations.js'
+import { type Hall, useChange } from './use-change.js'
 
-export type Hall = Answer<'getWarehouse'>
 const DAYS = ['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday', 'Sunday']
 
 export function SetUpWarehouse(): ReactNode {
@@ -17,22 +17,6 @@ export function SetUpWarehouse(): ReactNode {
   if (hall.isPending) return <Bones lines={12} />
   if (hall.error) return <Fault error={hall.error} again={() => void hall.refetch()} />
   return <Page hall={hall.data} />
-}
-
-/** Runs one change, then reads everything anew: a change here moves dates everywhere. */
-export function useChange(): { error: unknown; change: (doing: () => Promise<unknown>) => Promise<void> } {
-  const queries = useQueryClient()
-  const [error, setError] = useState<unknown>(null)
-  const change = async (doing: () => Promise<unknown>): Promise<void> => {
-    setError(null)
-    try {
-      await doing()
-      await queries.invalidateQueries()
-    } catch (problem) {
-      setError(problem)
-    }
-  }
-  return { error, change }
 }
 
 function Page({ hall }: { hall: Hall }): ReactNode {

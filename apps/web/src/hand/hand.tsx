@@ -1,8 +1,9 @@
 /** The frame of the on-site pages: who works, what is only on this phone, and one page at a time by the address. */
 import { type ReactNode, useEffect, useState } from 'react'
 import { SignIn } from './sign-in.js'
+import { Kept } from './kept-bar.js'
 import { KeepingContext, useKeepingOf, type Keeping } from './kept.js'
-import { forgetRefused, type HandStore, keepPage, keptPage, openStore } from './outbox.js'
+import { type HandStore, keepPage, keptPage, openStore } from './outbox.js'
 import { MachinePage } from './machine.js'
 import { RoundPage } from './round.js'
 import { LinkedRound } from './linked-round.js'
@@ -100,31 +101,4 @@ function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
   if (place === 'round') return <RoundPage key={id} warehouseId={id} />
   if (place === 'machine') return <MachinePage key={id} code={decodeURIComponent(id)} me={me} />
   return <Today me={me} />
-}
-
-/** Always on top: how many entries are only on this phone, and what was refused. */
-export function Kept({ keeping, home = true }: { keeping: Keeping; home?: boolean }): ReactNode {
-  const { waiting, refused, online, ofOthers } = keeping
-  const words =
-    waiting === 0
-      ? 'All entries are saved.'
-      : `${waiting} ${waiting === 1 ? 'entry is' : 'entries are'} only on this phone${online ? '; sending' : ''}.`
-  return (
-    <div className="kept">
-      <span role="status">
-        {words} {online ? '' : 'No network.'} {ofOthers > 0 ? `${ofOthers} of them wait for the one who typed them to sign in.` : ''}
-      </span>{' '}
-      {home ? <a href="#/">Here, today</a> : null}
-      {refused.map(({ id, refused: reason, keptAt }) => (
-        <div key={id} className="note alarmed" role="alert">
-          <p>
-            Your entry of {keptAt.slice(11, 16)} (UTC) was not taken in: {reason} It is still on this phone.
-          </p>
-          <button onClick={() => void forgetRefused(keeping.store, id).then(keeping.again)}>
-            I have seen this; take it off this phone
-          </button>
-        </div>
-      ))}
-    </div>
-  )
 }

@@ -1,6 +1,6 @@
 /** The round of a mail link: no sign-in, one warehouse, one month, one person. Opening it changes nothing. */
 import { type ReactNode, useEffect, useState } from 'react'
-import { Kept } from './hand.js'
+import { Kept } from './kept-bar.js'
 import type { Keeping } from './kept.js'
 import { RoundLines } from './round.js'
 import { layAnswersOver, type Round } from './round-overlay.js'

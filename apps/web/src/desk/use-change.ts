@@ -1,0 +1,21 @@
+import { useQueryClient } from '@tanstack/react-query'
+import { useState } from 'react'
+import type { Answer } from '../client/api.js'
+
+export type Hall = Answer<'getWarehouse'>
+
+/** Runs one change, then reads everything anew: a change here moves dates everywhere. */
+export function useChange(): { error: unknown; change: (doing: () => Promise<unknown>) => Promise<void> } {
+  const queries = useQueryClient()
+  const [error, setError] = useState<unknown>(null)
+  const change = async (doing: () => Promise<unknown>): Promise<void> => {
+    setError(null)
+    try {
+      await doing()
+      await queries.invalidateQueries()
+    } catch (problem) {
+      setError(problem)
+    }
+  }
+  return { error, change }
+}
