@@ -1,0 +1,59 @@
+/** Poisson and negative binomial demand for parts, and the least stock that meets a service level. */
+import { requireNotNegative, requirePositive } from '../special/errors.js'
+import { gammaLower, gammaUpper, logGamma } from '../special/gamma.js'
+
+/** P(demand ≤ stock) = Q(stock + 1, mean). Source: DLMF 8.4.10. */
+export function poissonCumulative(stock: number, mean: number): number {
+  requireNotNegative('mean', mean)
+  if (stock < 0) return 0
+  return mean === 0 ? 1 : gammaUpper(stock + 1, mean)
+}
+
+export function poissonProbability(count: number, mean: number): number {
+  if (mean === 0) return count === 0 ? 1 : 0
+  return Math.exp(count * Math.log(mean) - mean - logGamma(count + 1))
+}
+
+/** Mean demand beyond the stock: mean · P(demand ≥ stock) − stock · P(demand > stock), without cancellation in the tail. */
+export function expectedShort(stock: number, mean: number): number {
+  if (mean === 0) return 0
+  if (stock === 0) return mean
+  if (stock < mean) return mean * gammaLower(stock, mean) - stock * gammaLower(stock + 1, mean)
+  let sum = 0
+  for (let demand = stock + 1; ; demand++) {
+    const term = (demand - stock) * poissonProbability(demand, mean)
+    sum += term
+    if (term <= sum * 1e-17 || demand > stock + 10_000) return sum
+  }
+}
+
+/** Least whole stock whose cumulative chance reaches the service level; the cumulative rises to 1. */
+export function leastStock(service: number, cumulative: (stock: number) => number): number {
+  let high = 1
+  if (cumulative(0) >= service) return 0
+  while (cumulative(high) < service && high < 2 ** 40) high *= 2
+  let low = high / 2
+  while (high - low > 1) {
+    const middle = Math.floor((low + high) / 2)
+    if (cumulative(middle) >= service) high = middle
+    else low = middle
+  }
+  return high
+}
+
+/** Demand in a horizon whose rate is gamma distributed: negative binomial, summed term by term. */
+export function uncertainDemandCumulative(shape: number, rate: number, horizon: number): (stock: number) => number {
+  requirePositive('rateShape', shape)
+  requirePositive('rateRate', rate)
+  requirePositive('horizon', horizon)
+  const success = horizon / (rate + horizon)
+  const sums: number[] = [Math.exp(-shape * Math.log1p(horizon / rate))]
+  let term = sums[0] as number
+  return (stock) => {
+    for (let count = sums.length; count <= stock; count++) {
+      term *= ((shape + count - 1) / count) * success
+      sums.push(Math.min(1, (sums[count - 1] as number) + term))
+    }
+    return sums[stock] as number
+  }
+}
