@@ -1,3 +1,26 @@
-import type { Calculation } from '@tapewarden/reliability'
+import { type Calculation, defineCalculation } from '@tapewarden/reliability'
+import { z } from 'zod'
+import { elapsedHours, readLocalTime, zoneTransitions } from '../time/zones.js'
 
-export const timeCalculations: readonly Calculation[] = []
+const text = z.string().min(1).max(64)
+
+export const timeCalculations: readonly Calculation[] = [
+  defineCalculation({
+    name: 'local-time',
+    summary: 'The instant of a local time, and whether it is there once, twice or not at all',
+    inputs: z.strictObject({ zone: text, local: text }),
+    compute: ({ zone, local }) => readLocalTime(zone, local),
+  }),
+  defineCalculation({
+    name: 'elapsed-hours',
+    summary: 'Hours that pass between two local times of a zone',
+    inputs: z.strictObject({ zone: text, from: text, to: text }),
+    compute: ({ zone, from, to }) => ({ hours: elapsedHours(zone, from, to) }),
+  }),
+  defineCalculation({
+    name: 'zone-transitions',
+    summary: 'When a zone’s clocks change between two instants',
+    inputs: z.strictObject({ zone: text, from: text, to: text }),
+    compute: ({ zone, from, to }) => ({ transitions: zoneTransitions(zone, from, to) }),
+  }),
+]
