@@ -4,7 +4,7 @@
  * product's rises at the steps are summed with the chance that U has passed each of them.
  */
 import type { Day } from '../model.js'
-import { chanceReached, dayReached, type UsageForecast, usageMoments } from '../usage/forecast.js'
+import { chanceReached, dayOnWhich, dayReached, type UsageForecast, usageMoments } from '../usage/forecast.js'
 import { hartNormalCdf } from '../wear/levels.js'
 
 /** Remaining strips at which a trigger falls due, with weights that sum to 1; one node where it is certain. */
@@ -54,8 +54,8 @@ export function quantileDay(usage: UsageForecast, nodes: readonly StripsNode[], 
   const exact = (day: Day): boolean =>
     nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0) >= probability
   const first = Math.max(from, usage.context.today)
-  const last = usage.context.table.to
-  if (!exact(last)) return null
+  const last = dayOnWhich(first, usage.context.table.to, exact)
+  if (last === null) return null
   const guess = firstDay(first, last, (day) => nearChance(usage, nodes, from, day) >= probability)
   return putRight(guess, first, last, exact)
 }

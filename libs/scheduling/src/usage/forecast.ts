@@ -77,9 +77,10 @@ export function chanceReached(forecast: UsageForecast, strips: number, from: Day
 export function dayReached(forecast: UsageForecast, strips: number, from: Day, probability: number): Day | null {
   if (strips <= 0) return Math.max(from, forecast.context.today)
   let low = from + 1
-  let high = forecast.context.table.to
-  if (chanceReached(forecast, strips, from, high) < probability) return null
-  const guess = guessDay(forecast, strips, from, probability)
+  const last = dayOnWhich(low, forecast.context.table.to, (day) => chanceReached(forecast, strips, from, day) >= probability)
+  if (last === null) return null
+  let high = last
+  const guess = Math.min(last, guessDay(forecast, strips, from, probability))
   // A narrow bracket around the guess spares most evaluations of the incomplete gamma function.
   for (let span = 2; span < high - low; span *= 4) {
     const [near, far] = [Math.max(low, guess - span), Math.min(high, guess + span)]
@@ -95,6 +96,15 @@ export function dayReached(forecast: UsageForecast, strips: number, from: Day, p
     else low = middle + 1
   }
   return low
+}
+
+/**
+ * A day up to which to search. Far ahead the drift widens the forecast faster than its mean grows, so the chance may
+ * have fallen again on the last day; nearer days are tried before the answer is 'never'.
+ */
+export function dayOnWhich(first: Day, last: Day, holds: (day: Day) => boolean): Day | null {
+  for (let day = last; day > first; day = first + Math.floor((day - first) * 0.8)) if (holds(day)) return day
+  return holds(first) ? first : null
 }
 
 function guessDay(forecast: UsageForecast, strips: number, from: Day, probability: number): Day {
