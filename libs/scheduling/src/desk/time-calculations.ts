@@ -1,5 +1,6 @@
 import { type Calculation, defineCalculation } from '@tapewarden/reliability'
 import { z } from 'zod'
+import { recurrence } from '../time/recurrence/index.js'
 import { elapsedHours, readLocalTime, zoneTransitions } from '../time/zones.js'
 
 const text = z.string().min(1).max(64)
@@ -22,5 +23,11 @@ export const timeCalculations: readonly Calculation[] = [
     summary: 'When a zone’s clocks change between two instants',
     inputs: z.strictObject({ zone: text, from: text, to: text }),
     compute: ({ zone, from, to }) => ({ transitions: zoneTransitions(zone, from, to) }),
+  }),
+  defineCalculation({
+    name: 'recurrence',
+    summary: 'The local times and instants of an RFC 5545 recurrence rule in a zone',
+    inputs: z.strictObject({ start: text, zone: text, rule: z.string().min(1).max(1000), limit: z.int().min(1).max(100_000).optional() }),
+    compute: recurrence,
   }),
 ]
