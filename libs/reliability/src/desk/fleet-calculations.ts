@@ -6,6 +6,8 @@ import { cumulativeOf, poissonBinomial } from '../stock/poisson-binomial.js'
 import { reorderPointNormal, reorderPointPoisson } from '../stock/reorder.js'
 import { type Calculation, defineCalculation } from './calculation.js'
 import { closedFraction, notNegative, openFraction, positive, wholeCount } from './fields.js'
+import { hierarchyCalculations } from './hierarchy-calculations.js'
+import { repairableCalculations } from './repairable-calculations.js'
 
 const upTo = wholeCount.max(100_000)
 const services = z.array(openFraction)
@@ -18,6 +20,8 @@ function togetherCumulative(pmf: readonly number[], mean: number): (stock: numbe
 }
 
 export const fleetCalculations: readonly Calculation[] = [
+  ...repairableCalculations,
+  ...hierarchyCalculations,
   defineCalculation({
     name: 'mtbf-limits',
     summary: 'Mean time between failures with chi-square limits',

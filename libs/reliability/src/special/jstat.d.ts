@@ -3,6 +3,11 @@ declare module 'jstat' {
   interface Distribution {
     cdf(x: number, ...parameters: number[]): number
   }
-  const jstat: { gamma: Distribution; chisquare: Distribution; weibull: Distribution & { inv(p: number, ...parameters: number[]): number } }
+  const jstat: {
+    gamma: Distribution
+    normal: Distribution
+    chisquare: Distribution
+    weibull: Distribution & { inv(p: number, ...parameters: number[]): number }
+  }
   export default jstat
 }

@@ -32,11 +32,15 @@ export function readLocalTime(zone: string, local: string): { utc: string; shown
   return { utc: utcOf(instantMs), shownLocal, kind }
 }
 
+/** @throws InvalidInput naming the zone or the field that is no local time */
+export function instantOf(zone: string, field: string, local: string): number {
+  requireZone(zone)
+  return localToInstant(zone, plainOf(field, local).toString())
+}
+
 /** Elapsed hours between two local times: 23 or 25 over a day on which the clocks change. */
 export function elapsedHours(zone: string, from: string, to: string): number {
-  requireZone(zone)
-  const start = localToInstant(zone, plainOf('from', from).toString())
-  const end = localToInstant(zone, plainOf('to', to).toString())
+  const [start, end] = [instantOf(zone, 'from', from), instantOf(zone, 'to', to)]
   if (end < start) throw new InvalidInput('to', 'must not lie before from')
   return (end - start) / 3_600_000
 }
