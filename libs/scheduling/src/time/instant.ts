@@ -13,15 +13,20 @@ export class UnknownZone extends RangeError {
   }
 }
 
+const KNOWN = new Set<string>()
+
 /** Names only: offsets such as +02:00 are no zones. */
 export function isKnownZone(zone: string): boolean {
+  if (KNOWN.has(zone)) return true
   if (!/^[A-Za-z][A-Za-z0-9_+-]*(\/[A-Za-z0-9_+-]+)*$/.test(zone)) return false
   try {
     new Intl.DateTimeFormat('en', { timeZone: zone })
-    return true
   } catch {
     return false
   }
+  // The zones there are bound its size, up to upper and lower case.
+  if (KNOWN.size < 2000) KNOWN.add(zone)
+  return true
 }
 
 function requireZone(zone: string): void {
