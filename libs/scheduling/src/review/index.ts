@@ -1,0 +1,2 @@
+export * from './machine-review.js'
+export * from './shift-hours.js'
