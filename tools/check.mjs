@@ -2,7 +2,8 @@
 import { spawnSync } from 'node:child_process'
 import { existsSync, readdirSync } from 'node:fs'
 import { join } from 'node:path'
-import { ensurePackages, root, run } from './lib.mjs'
+import { buildIfNeeded } from './build.mjs'
+import { ensurePackages, root } from './lib.mjs'
 
 const FOLDERS = ['apps', 'libs', 'shared', 'prisma', 'tests'].filter((folder) => existsSync(join(root, folder)))
 
@@ -54,7 +55,15 @@ function boundaries(folders) {
 
 await ensurePackages(console.log)
 if (process.argv[2] === '--boundaries') process.exit(boundaries(process.argv.slice(3)) ? 0 : 1)
-if (!existsSync(join(root, 'libs/persistence/src/generated'))) await run(process.execPath, ['tools/generate-prisma.mjs'])
+
+// The lint reads a test's types from what the packages were built into: without it, imports have no type at all.
+const built = await buildIfNeeded(console.log).then(
+  () => true,
+  (error) => {
+    console.log(`FAILED  build\n${error.message.slice(-8000)}`)
+    return false
+  },
+)
 
 const results = [
   part('form', ['node_modules/oxfmt/bin/oxfmt', '--check', ...FOLDERS, 'tools']),
@@ -63,4 +72,4 @@ const results = [
   part('types of the pages', ['node_modules/typescript7/bin/tsc', '-p', 'apps/web/tsconfig.json']),
   boundaries(['apps', 'libs', 'shared']),
 ]
-process.exit(results.every(Boolean) ? 0 : 1)
+process.exit(built && results.every(Boolean) ? 0 : 1)
