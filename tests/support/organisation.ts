@@ -240,7 +240,7 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
       },
     ],
     audit_entry: [{ id: newId(), at: AT, actor: 'test', action: 'create', subject_kind: 'organisation', subject_id: organisationId }],
-    idempotency_key: [{ key: 'k1', route: 'POST /x', body_hash: '\\x00', created_at: AT }],
+    idempotency_key: [{ actor_id: ids.manager, key: 'k1', route: 'POST /x', body_hash: '\\x00', created_at: AT }],
   }
 }
 

@@ -18,6 +18,7 @@ import { serveDocs } from './docs/serve-docs.js'
 import { AccessGuard } from './http/access.guard.js'
 import { ContractInterceptor } from './http/contract.interceptor.js'
 import { refuseUndeclaredHandlers, UndeclaredRouteError, unknownServerRoutes } from './http/declared-routes.js'
+import { Idempotency } from './http/idempotency.js'
 import { logRequests } from './http/log-requests.js'
 import { servePages } from './http/pages.js'
 import { ProblemFilter } from './http/problem.filter.js'
@@ -58,6 +59,7 @@ function providersOf(options: ApiOptions): Provider[] {
     { provide: APP_GUARD, useClass: AccessGuard },
     { provide: APP_INTERCEPTOR, useClass: ContractInterceptor },
     { provide: APP_FILTER, useClass: ProblemFilter },
+    Idempotency,
     Identities,
     Work,
   ]

@@ -17,6 +17,8 @@ export interface Route {
   query?: z.ZodType
   body?: z.ZodType
   response: z.ZodType
+  /** The answer holds a secret: it is never kept, and a repeat under the same idempotency key is told so. */
+  answerHeldBack?: true
 }
 
 type Sent<R, Key extends 'params' | 'query' | 'body'> =

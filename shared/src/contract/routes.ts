@@ -794,6 +794,7 @@ export const routes = {
     access: desk,
     body: rounds.createRoundLinkRequestSchema,
     response: rounds.roundLinkSchema,
+    answerHeldBack: true,
   }),
   getLinkedRound: ok({
     method: 'GET',

@@ -2,6 +2,7 @@
 import { type Access, problemSchema, type Route, REQUEST_HEADER, ROUND_LINK_HEADER, routes } from '@tapewarden/shared'
 import { z } from 'zod'
 import { SESSION_COOKIE } from '../http/cookie.js'
+import { takesVersion } from '../http/versions.js'
 
 type Json = Record<string, unknown>
 
@@ -54,20 +55,45 @@ function responsesOf(route: Route): Json {
   if (route.method !== 'GET') {
     answers[409] = problem('In conflict with what is there')
     answers[422] = problem('Not possible')
+    if (takesVersion(route)) answers[412] = problem('Changed since the version that If-Match names')
   }
   return answers
 }
 
+const header = (name: string, required: boolean, schema: Json, description: string): Json => ({
+  name,
+  in: 'header',
+  required,
+  schema,
+  description,
+})
+
+/** Headers of a request that changes something. */
+function changingHeaders(route: Route): Json[] {
+  if (route.method === 'GET') return []
+  const headers = [header(REQUEST_HEADER, true, { type: 'string', const: '1' }, 'A form of a foreign page cannot set it.')]
+  if (route.access !== 'public')
+    headers.push(
+      header(
+        'Idempotency-Key',
+        false,
+        { type: 'string', minLength: 1, maxLength: 255 },
+        'Does it once: a repeat gets the same answer; 409 while the first is in flight, 422 with another body. Kept 7 days.',
+      ),
+    )
+  if (takesVersion(route))
+    headers.push(header('If-Match', false, { type: 'string' }, 'The ETag that was read; 412 when somebody changed it since.'))
+  return headers
+}
+
 function operationOf(name: string, route: Route): Json {
-  const changing: Json[] =
-    route.method === 'GET' ? [] : [{ name: REQUEST_HEADER, in: 'header', required: true, schema: { type: 'string', const: '1' } }]
   return {
     operationId: name,
     tags: [route.noun],
     summary: route.summary,
     description: accessWords(route.access),
     security: securityOf(route.access),
-    parameters: [...parametersOf(route.params, 'path'), ...parametersOf(route.query, 'query'), ...changing],
+    parameters: [...parametersOf(route.params, 'path'), ...parametersOf(route.query, 'query'), ...changingHeaders(route)],
     ...(route.body ? { requestBody: { required: true, content: { 'application/json': { schema: schemaOf(route.body, 'input') } } } } : {}),
     responses: responsesOf(route),
   }

@@ -1,6 +1,7 @@
 import { type ExecutionContext, createParamDecorator } from '@nestjs/common'
 import type { Role, RouteBody, RouteName, RouteParams, RouteQuery, Routes } from '@tapewarden/shared'
 import type { FastifyReply, FastifyRequest } from 'fastify'
+import type { Claim } from './idempotency.js'
 
 /** Who acts. Every use case is bound to this organisation; warehouseIds null: all of them. */
 export interface Who {
@@ -12,6 +13,8 @@ export interface Who {
   electricallyQualified: boolean
   /** null: by mail link. */
   sessionId: string | null
+  /** Set for a program that asks with an access key. */
+  accessKeyId?: string
   /** Set for a mail link: it opens this month's round of its one warehouse and nothing else. */
   roundMonth: string | null
 }
@@ -25,6 +28,8 @@ export interface Call<Name extends RouteName> {
   /** The moment of this request by the clock port. */
   now: Date
   requestId: string
+  /** Of a request with an idempotency key: what is changed is kept together with its answer. */
+  claim: Claim | undefined
   request: FastifyRequest
   reply: FastifyReply
 }
@@ -33,6 +38,7 @@ declare module 'fastify' {
   interface FastifyRequest {
     who?: Who
     now?: Date
+    claim?: Claim
     parsed?: { params: unknown; query: unknown; body: unknown }
   }
 }
@@ -45,6 +51,7 @@ export const Asked = createParamDecorator((_data: unknown, context: ExecutionCon
     who: request.who,
     now: request.now,
     requestId: request.id,
+    claim: request.claim,
     request,
     reply: context.switchToHttp().getResponse<FastifyReply>(),
   }

@@ -1,8 +1,15 @@
 import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common'
 import type { FastifyReply, FastifyRequest } from 'fastify'
-import { answerTo, problemOf } from './problem.js'
+import { answerTo, problemOf, ReplayedProblem } from './problem.js'
 
 export function sendProblem(request: FastifyRequest, reply: FastifyReply, error: unknown): void {
+  if (error instanceof ReplayedProblem) {
+    void reply
+      .code(error.problem.status)
+      .headers({ 'content-type': 'application/problem+json; charset=utf-8', 'cache-control': 'no-store' })
+      .send(JSON.stringify(error.problem))
+    return
+  }
   const answer = answerTo(error)
   if (answer.status >= 500) request.log.error({ err: error }, 'request failed')
   else request.log.debug({ code: answer.code }, 'request refused')

@@ -24,6 +24,13 @@ export class ContractBrokenError extends Error {
   }
 }
 
+/** A refusal that was given before under the same idempotency key, given again as it was. */
+export class ReplayedProblem extends Error {
+  constructor(readonly problem: Problem) {
+    super(problem.detail)
+  }
+}
+
 export interface Answer {
   status: number
   code: string
@@ -39,6 +46,7 @@ const TITLES: Readonly<Record<number, string>> = {
   404: 'Not found',
   405: 'Not allowed here',
   409: 'In conflict with what is there',
+  412: 'Changed meanwhile',
   413: 'Too large',
   415: 'Not a known form',
   422: 'Not possible',
@@ -54,6 +62,8 @@ const STATUS: Readonly<Record<ErrorKind, number>> = {
   too_many: 429,
   unavailable: 503,
 }
+/** Where the code says more than the kind. */
+const STATUS_OF_CODE: Readonly<Record<string, number>> = { NOT_SIGNED_IN: 401, SIGN_IN_REFUSED: 401, PRECONDITION_FAILED: 412 }
 const CODES: Readonly<Record<number, string>> = {
   400: 'MALFORMED_REQUEST',
   404: 'NOT_FOUND',
@@ -65,7 +75,7 @@ const CODES: Readonly<Record<number, string>> = {
 const RETRY_AFTER_SECONDS = 5
 
 function ofAppError(error: AppError): Answer {
-  const status = error.code === 'NOT_SIGNED_IN' || error.code === 'SIGN_IN_REFUSED' ? 401 : STATUS[error.kind]
+  const status = STATUS_OF_CODE[error.code] ?? STATUS[error.kind]
   const seconds = error.details?.retryAfterSeconds
   const faults = error.details?.errors as readonly Fault[] | undefined
   return {

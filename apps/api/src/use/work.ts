@@ -2,6 +2,7 @@ import { Inject, Injectable } from '@nestjs/common'
 import { Database, type PgScope } from '@tapewarden/persistence'
 import { newId } from '@tapewarden/platform'
 import type { Who } from '../http/call.js'
+import type { Claim } from '../http/idempotency.js'
 import type { PlanningRequests } from './planning-requests.js'
 import { Rows } from './rows.js'
 import { PLANNING_REQUESTS } from './tokens.js'
@@ -11,6 +12,7 @@ export interface Asking {
   who: Who
   now: Date
   requestId: string
+  claim?: Claim | undefined
 }
 
 /** One transaction of the asker's organisation. SQL written against it has the organisation as $1. */
@@ -51,36 +53,41 @@ export class Changing extends Reading {
     for (const id of warehouseIds) if (id) this.moved.add(id)
   }
 
-  /** Audit entries and evidence versions, in the same transaction; warehouses in one order, so that two of us never wait for each other. */
+  /** Evidence versions, then audit entries, in the same transaction; warehouses in one order, so that two of us never wait for each other. */
   async finish(): Promise<void> {
-    if (this.changes.length > 0)
-      await this.run(
-        `INSERT INTO audit_entry (organisation_id, id, at, person_id, actor, action, subject_kind, subject_id, before, after, request_id)
-         SELECT $1, r.id, $2, $3, $4, r.action, r.subject_kind, r.subject_id, r.before, r.after, $5
-         FROM jsonb_to_recordset($6::jsonb) AS r(id uuid, action text, subject_kind text, subject_id uuid, before jsonb, after jsonb)`,
-        [
-          this.now,
-          this.who.personId,
-          this.who.name,
-          this.asking.requestId,
-          JSON.stringify(
-            this.changes.map((change) => ({
-              id: newId(),
-              action: change.action,
-              subject_kind: change.subjectKind,
-              subject_id: change.subjectId,
-              before: change.before ?? null,
-              after: change.after ?? null,
-            })),
-          ),
-        ],
-      )
-    if (this.moved.size === 0) return
-    const ids = [...this.moved].sort()
+    if (this.moved.size > 0) await this.raiseEvidenceVersions([...this.moved].sort())
+    if (this.changes.length > 0) await this.writeAudit()
+  }
+
+  private async raiseEvidenceVersions(ids: readonly string[]): Promise<void> {
     await this.rows(`SELECT id FROM warehouse WHERE organisation_id = $1 AND id = ANY($2::uuid[]) ORDER BY id FOR UPDATE`, [ids])
     await this.run(`UPDATE warehouse SET evidence_version = evidence_version + 1 WHERE organisation_id = $1 AND id = ANY($2::uuid[])`, [
       ids,
     ])
+  }
+
+  private async writeAudit(): Promise<void> {
+    await this.run(
+      `INSERT INTO audit_entry (organisation_id, id, at, person_id, actor, action, subject_kind, subject_id, before, after, request_id)
+       SELECT $1, r.id, $2, $3, $4, r.action, r.subject_kind, r.subject_id, r.before, r.after, $5
+       FROM jsonb_to_recordset($6::jsonb) AS r(id uuid, action text, subject_kind text, subject_id uuid, before jsonb, after jsonb)`,
+      [
+        this.now,
+        this.who.personId,
+        this.who.name,
+        this.asking.requestId,
+        JSON.stringify(
+          this.changes.map((change) => ({
+            id: newId(),
+            action: change.action,
+            subject_kind: change.subjectKind,
+            subject_id: change.subjectId,
+            before: change.before ?? null,
+            after: change.after ?? null,
+          })),
+        ),
+      ],
+    )
   }
 }
 
@@ -102,6 +109,7 @@ export class Work {
       const changing = new Changing(scope, asking)
       const done = await use(changing)
       await changing.finish()
+      await asking.claim?.keep(scope, done)
       return [done, changing.moved] as const
     })
     // After the commit, and never a reason to fail: the sweep finds what was not asked for.
