@@ -1,3 +1,4 @@
+export { type Anchor, type AuditFault, type AuditReport, verifyAudit } from './audit/verify.js'
 export { createPool, type ConnectionSettings } from './connection.js'
 export { Database, type PrismaScope } from './database.js'
 export * from './directory.js'
