@@ -164,5 +164,44 @@ export const createServicePlanRequestSchema = z
   })
 export type CreateServicePlanRequest = z.input<typeof createServicePlanRequestSchema>
 
+const previewedDaySchema = z.object({ state: z.string(), dueOn: z.string().nullable() })
+/** What a new version would do, before it is saved: computed by the planner itself, nothing kept. */
+export const planPreviewSchema = z.object({
+  machineCount: z.number().int(),
+  /** Fewer than machineCount where a type has very many machines. */
+  machinesComputed: z.number().int(),
+  tasks: z.array(
+    z.object({
+      key: z.string(),
+      name: z.string(),
+      change: z.enum(['new', 'gone', 'triggers', 'content', 'same']),
+      /** What happens to dates and to the life used so far (rule 19). */
+      sentences: z.array(z.string()),
+      earlierCount: z.number().int(),
+      laterCount: z.number().int(),
+      sameCount: z.number().int(),
+      /** Of those that move, by the middle one; negative is earlier. */
+      medianDays: z.number().nullable(),
+    }),
+  ),
+  movedCount: z.number().int(),
+  /** The largest moves first; at most 400. */
+  moves: z.array(
+    z.object({
+      machineId: z.string(),
+      labelCode: z.string(),
+      warehouseName: z.string(),
+      taskKey: z.string(),
+      taskName: z.string(),
+      before: previewedDaySchema.nullable(),
+      after: previewedDaySchema.nullable(),
+      /** null where one side has no day. */
+      days: z.number().int().nullable(),
+      lastDoneOn: z.string().nullable(),
+    }),
+  ),
+})
+export type PlanPreview = z.infer<typeof planPreviewSchema>
+
 export const machineTypeParamsSchema = z.strictObject({ machineTypeId: idSchema })
 export const servicePlanParamsSchema = z.strictObject({ servicePlanId: idSchema })

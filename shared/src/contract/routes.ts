@@ -404,6 +404,16 @@ export const routes = {
     body: types.createServicePlanRequestSchema,
     response: types.servicePlanSchema,
   }),
+  previewServicePlan: ok({
+    method: 'POST',
+    path: `${v1}/machine-types/:machineTypeId/service-plan-preview`,
+    noun: 'service plans',
+    summary: 'Which dates a new version would move, and by how much; keeps nothing',
+    access: desk,
+    params: types.machineTypeParamsSchema,
+    body: types.createServicePlanRequestSchema,
+    response: types.planPreviewSchema,
+  }),
   getServicePlan: ok({
     method: 'GET',
     path: `${v1}/service-plans/:servicePlanId`,

@@ -4,6 +4,7 @@ import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
 import { createComponentType, createMachineType, patchMachineType } from './machine-type-changes.js'
 import { getMachineType, listComponentTypes, listMachineTypes } from './machine-type-reads.js'
+import { previewServicePlan } from './plan-preview.js'
 import { createServicePlan, getServicePlan, listServicePlans } from './service-plans.js'
 
 @Controller()
@@ -48,6 +49,11 @@ export class MachineTypesController {
   @Operation('createServicePlan')
   createPlan(@Asked() call: Call<'createServicePlan'>) {
     return this.work.change(call, (changing) => createServicePlan(changing, call.params.machineTypeId, call.body))
+  }
+
+  @Operation('previewServicePlan')
+  previewPlan(@Asked() call: Call<'previewServicePlan'>) {
+    return this.work.rehearse(call, (changing) => previewServicePlan(changing, call.params.machineTypeId, call.body))
   }
 
   @Operation('getServicePlan')

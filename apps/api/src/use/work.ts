@@ -91,6 +91,11 @@ export class Changing extends Reading {
   }
 }
 
+/** Thrown to roll a rehearsal back; carries its answer out. */
+class Rehearsed<Answer> extends Error {
+  answer: Answer | undefined
+}
+
 /** Opens the transactions of the use cases. */
 @Injectable()
 export class Work {
@@ -101,6 +106,20 @@ export class Work {
 
   read<Answer>(asking: Asking, use: (reading: Reading) => Promise<Answer>): Promise<Answer> {
     return this.database.withOrganisationSql(asking.who.organisationId, (scope) => use(new Reading(scope, asking)))
+  }
+
+  /** Does it, answers, and takes it all back: for 'what would happen if'. */
+  async rehearse<Answer>(asking: Asking, use: (changing: Changing) => Promise<Answer>): Promise<Answer> {
+    const curtain = new Rehearsed<Answer>()
+    try {
+      await this.database.withOrganisationSql(asking.who.organisationId, async (scope) => {
+        curtain.answer = await use(new Changing(scope, asking))
+        throw curtain
+      })
+    } catch (error) {
+      if (error !== curtain) throw error
+    }
+    return curtain.answer as Answer
   }
 
   async change<Answer>(asking: Asking, use: (changing: Changing) => Promise<Answer>): Promise<Answer> {

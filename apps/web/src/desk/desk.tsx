@@ -20,6 +20,7 @@ const SetUpWarehouse = lazy(async () => ({ default: (await import('./set-up-ware
 const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }))
 const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
 const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
+const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
 const Parts = lazy(async () => ({ default: (await import('./parts.js')).Parts }))
 
@@ -76,6 +77,7 @@ export function Desk(): ReactNode {
               <Route path="set-up/people" element={<SetUpPeople />} />
               <Route path="set-up/register" element={<Register />} />
               <Route path="set-up/plans/:servicePlanId" element={<Plan />} />
+              <Route path="set-up/plans/:servicePlanId/edit" element={<PlanEdit />} />
               <Route path="*" element={<Navigate to="/" replace />} />
             </Routes>
           </Suspense>

@@ -1,37 +1,15 @@
-/** One version of a service plan: every task with its triggers, minutes, skill, reach and steps. */
+/** One version of a service plan: every task with its triggers, windows, minutes, skill, reach, steps and measurements. */
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
-import { useParams } from 'react-router'
-import { type Answer, call } from '../client/api.js'
-import { sayNumber, sayWord } from '../ui/format.js'
+import { Link, useParams } from 'react-router'
+import { call } from '../client/api.js'
+import { sayCount, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
-
-type Trigger = Answer<'getServicePlan'>['tasks'][number]['triggers'][number]
-
-function sayTrigger(trigger: Trigger): string {
-  switch (trigger.kind) {
-    case 'calendar':
-      return trigger.months ? `every ${trigger.months} months` : `every ${trigger.days} days`
-    case 'calendar_month':
-      return 'once in each calendar month'
-    case 'usage':
-      return `every ${sayNumber(trigger.amount)} ${sayWord(trigger.unit)}`
-    case 'wear':
-      return 'by wear'
-    case 'life':
-      return `when ${Math.round(trigger.failedFraction * 100)} % may have failed since the last look`
-    case 'least_cost_age':
-      return 'at the least-cost age, where the data support one'
-    case 'finding':
-      return 'when an inspection finds it'
-    case 'function_check':
-      return 'when strip lengths drift'
-    case 'situation':
-      return `when: ${sayWord(trigger.situation)}`
-  }
-}
+import { mayDecide, useMe } from './me.js'
+import { type ServicePlan, saySkill, sayTrigger, sayWindow, type Task } from './plan-words.js'
 
 export function Plan(): ReactNode {
+  const me = useMe()
   const { servicePlanId = '' } = useParams()
   const plan = useQuery({ queryKey: ['plan', servicePlanId], queryFn: () => call('getServicePlan', { params: { servicePlanId } }) })
   if (plan.isPending) return <Bones lines={12} />
@@ -41,33 +19,96 @@ export function Plan(): ReactNode {
       <Heading title="Service plan">
         Service plan, version {plan.data.planVersion} <span className="soft">from {plan.data.validFrom}</span>
       </Heading>
+      <p>
+        {sayCount(plan.data.tasks.length, 'task', 'tasks')}. {plan.data.note ? `“${plan.data.note}” ` : ''}
+        {plan.data.createdByName ? `Written by ${plan.data.createdByName}. ` : ''}
+        {plan.data.current ? 'This version holds.' : 'A later version holds now.'}
+      </p>
+      {mayDecide(me) && plan.data.current ? (
+        <p className="no-print">
+          <Link className="button" to={`/set-up/plans/${servicePlanId}/edit`}>
+            Write a new version…
+          </Link>
+        </p>
+      ) : null}
+      <Versions plan={plan.data} />
       {plan.data.tasks.map((task) => (
-        <section key={task.planTaskId} aria-label={task.name}>
-          <h2>{task.name}</h2>
-          <p>
-            {task.triggers.map(sayTrigger).join('; ')}. {task.minutes} minutes,{' '}
-            {task.skill === 'instructed'
-              ? 'an instructed person'
-              : task.skill === 'electrical'
-                ? 'a qualified electrical person'
-                : 'a technician'}
-            , {sayWord(task.reach)}
-            {task.atTheBench ? ', at the bench' : ''}
-            {task.safetyCheck ? '; a safety check' : ''}.
-          </p>
-          <details>
-            <summary>{task.steps.length} steps</summary>
-            <ol>
-              {task.steps.map(({ key, text, caution }) => (
-                <li key={key}>
-                  {caution ? <strong>{caution} </strong> : null}
-                  {text}
-                </li>
-              ))}
-            </ol>
-          </details>
-        </section>
+        <OneTask key={task.planTaskId} task={task} />
       ))}
     </>
   )
+}
+
+function Versions({ plan }: { plan: ServicePlan }): ReactNode {
+  const versions = useQuery({
+    queryKey: ['plan-versions', plan.machineTypeId],
+    queryFn: () => call('listServicePlans', { params: { machineTypeId: plan.machineTypeId } }),
+  })
+  if (versions.error) return <Fault error={versions.error} />
+  if (!versions.data || versions.data.items.length < 2) return null
+  return (
+    <details className="no-print">
+      <summary>{versions.data.items.length} versions</summary>
+      <ul className="plain sentences">
+        {versions.data.items.map(({ id, planVersion, validFrom, note, createdByName }) => (
+          <li key={id}>
+            {id === plan.id ? `Version ${planVersion}, shown here` : <Link to={`/set-up/plans/${id}`}>Version {planVersion}</Link>}, from{' '}
+            {validFrom}
+            {createdByName ? `, by ${createdByName}` : ''}
+            {note ? `: ${note}` : ''}
+          </li>
+        ))}
+      </ul>
+    </details>
+  )
+}
+
+function OneTask({ task }: { task: Task }): ReactNode {
+  const windows = task.triggers.flatMap((trigger) => sayWindow(trigger, task.safetyCheck) ?? [])
+  return (
+    <section aria-label={task.name}>
+      <h2>{task.name}</h2>
+      <p>
+        {task.triggers.map(sayTrigger).join('; ')}. {task.minutes} minutes, {saySkill(task.skill)}, {sayWord(task.reach)}
+        {task.atTheBench ? ', at the bench' : ''}
+        {task.safetyCheck ? '; a safety check' : ''}.{task.overrunCounts ? ' What was overrun is taken off the next interval.' : ''}
+      </p>
+      {windows.length > 0 ? <p className="small soft">{windows.join(' ')}</p> : null}
+      <details>
+        <summary>
+          {sayCount(task.steps.length, 'step', 'steps')}
+          {task.measurements.length > 0 ? `, ${sayCount(task.measurements.length, 'measured value', 'measured values')}` : ''}
+          {task.cautions.length > 0 ? `, ${sayCount(task.cautions.length, 'caution of its own', 'cautions of its own')}` : ''}
+        </summary>
+        {task.cautions.map((text) => (
+          <p key={text} className="strong">
+            {text}
+          </p>
+        ))}
+        <ol>
+          {task.steps.map(({ key, text, caution }) => (
+            <li key={key}>
+              {caution ? <strong>{caution} </strong> : null}
+              {text}
+            </li>
+          ))}
+        </ol>
+        {task.measurements.map((one) => (
+          <p key={one.key}>
+            {one.name}, {one.unit === 'mm' ? 'mm' : 'a count'}
+            {one.required ? '' : ', if it can be measured'}: {sayLimit('replace at', one.planLimit)}
+            {sayLimit('never below', one.neverBelow)}
+            {one.plausibleFrom !== undefined || one.plausibleTo !== undefined
+              ? `plausible ${one.plausibleFrom ?? '…'} to ${one.plausibleTo ?? '…'}`
+              : ''}
+          </p>
+        ))}
+      </details>
+    </section>
+  )
+}
+
+function sayLimit(words: string, limit: number | 'type' | undefined): string {
+  if (limit === undefined) return ''
+  return `${words} ${limit === 'type' ? 'the limit of the type' : `${sayNumber(limit, 1)} mm`}; `
 }
