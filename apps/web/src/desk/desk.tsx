@@ -21,6 +21,9 @@ const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.
 const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
 const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
 const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit }))
+const Visits = lazy(async () => ({ default: (await import('./visits.js')).Visits }))
+const NewVisit = lazy(async () => ({ default: (await import('./visits.js')).NewVisit }))
+const OneVisit = lazy(async () => ({ default: (await import('./visits.js')).OneVisit }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
 const Parts = lazy(async () => ({ default: (await import('./parts.js')).Parts }))
 
@@ -68,6 +71,9 @@ export function Desk(): ReactNode {
               <Route path="machines/:machineId" element={<Machine />} />
               <Route path="work" element={<Work />} />
               <Route path="work/:workOrderId" element={<Order />} />
+              <Route path="visits" element={<Visits />} />
+              <Route path="visits/new" element={<NewVisit />} />
+              <Route path="visits/:visitId" element={<OneVisit />} />
               <Route path="stoppages" element={<Stoppages />} />
               <Route path="evidence" element={<Evidence />} />
               <Route path="parts" element={<Parts />} />

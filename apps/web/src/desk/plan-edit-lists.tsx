@@ -51,7 +51,19 @@ export function Steps({ task, onChange }: { task: DraftTask; onChange: Change })
     if (step) onChange({ steps: replaced(task.steps, index, { ...step, ...more }) })
   }
   const add = (): void =>
-    onChange({ steps: [...task.steps, { key: keyFrom('step', [...task.steps.map(({ key }) => key)]), text: '', answer: 'tick' }] })
+    onChange({
+      steps: [
+        ...task.steps,
+        {
+          key: keyFrom(
+            'step',
+            task.steps.map(({ key }) => key),
+          ),
+          text: '',
+          answer: 'tick',
+        },
+      ],
+    })
   return (
     <fieldset className="plain">
       <legend className="strong">Steps, verb first</legend>
@@ -165,7 +177,10 @@ export function Measurements({ task, onChange }: { task: DraftTask; onChange: Ch
     if (one) onChange({ measurements: replaced(task.measurements, index, { ...one, ...more }) })
   }
   const add = (): void => {
-    const key = keyFrom('value', [...task.measurements.map((one) => one.key)])
+    const key = keyFrom(
+      'value',
+      task.measurements.map((one) => one.key),
+    )
     onChange({ measurements: [...task.measurements, { key, name: '', unit: 'mm', required: true }] })
   }
   return (

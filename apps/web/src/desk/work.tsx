@@ -46,6 +46,9 @@ export function Work(): ReactNode {
             <option value="cancelled">cancelled</option>
           </select>
         </div>
+        <Link className="button" to={`/visits${warehouseId ? `?warehouseId=${warehouseId}` : ''}`}>
+          Visits
+        </Link>
       </div>
       {orders.isPending ? <Bones lines={10} /> : null}
       {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}

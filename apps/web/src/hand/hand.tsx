@@ -10,6 +10,7 @@ import { LinkedRound } from './linked-round.js'
 import { ask, SignedOut } from './server.js'
 import { Sheet } from './sheet.js'
 import { Today } from './today.js'
+import { VisitPageOf } from './visits.js'
 
 export interface HandMe {
   person: { id: string; name: string; role: string; units: 'si' | 'us' }
@@ -99,6 +100,7 @@ function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
   const [, place, id = ''] = address.split('/')
   if (place === 'order') return <Sheet key={id} workOrderId={id} me={me} />
   if (place === 'round') return <RoundPage key={id} warehouseId={id} />
+  if (place === 'visit') return <VisitPageOf key={id} visitId={id} />
   if (place === 'machine') return <MachinePage key={id} code={decodeURIComponent(id)} me={me} />
   return <Today me={me} />
 }

@@ -4,7 +4,7 @@ import { sayDay, sayWord } from '../ui/format.js'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
-import { sayAge } from './today.js'
+import { sayAge } from './age.js'
 
 interface HandMachine {
   id: string

@@ -5,7 +5,7 @@ import { useKeeping, usePage } from './kept.js'
 import type { KeptEntry } from './outbox.js'
 import { layAnswersOver, type Round, type RoundLine } from './round-overlay.js'
 import { ask } from './server.js'
-import { sayAge } from './today.js'
+import { sayAge } from './age.js'
 
 export const REASONS = [
   ['no_time', 'no time'],

@@ -6,7 +6,7 @@ import { useKeeping, usePage } from './kept.js'
 import { type HandSheet, layOver } from './overlay.js'
 import { WithReason } from '../ui/reason.js'
 import { UnderWay } from './sheet-task.js'
-import { sayAge } from './today.js'
+import { sayAge } from './age.js'
 
 export type Enter = (body: Record<string, unknown>) => Promise<void>
 

@@ -2,7 +2,9 @@
 import { type FormEvent, type ReactNode, useEffect, useState } from 'react'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
+import { sayAge } from './age.js'
 import { bringPages, useKeeping, usePage } from './kept.js'
+import { Visits } from './visits.js'
 
 interface OrderLine {
   id: string
@@ -25,16 +27,6 @@ const STATES: Readonly<Record<string, string>> = {
   returned: 'came back',
 }
 
-/** How old an answer is that is shown. */
-export function sayAge(at: string | null, now = Date.now()): string {
-  if (at === null) return ''
-  const minutes = Math.round((now - Date.parse(at)) / 60_000)
-  if (minutes < 2) return 'As of now.'
-  if (minutes < 90) return `As of ${minutes} minutes ago.`
-  const hours = Math.round(minutes / 60)
-  return hours < 48 ? `As of ${hours} hours ago.` : `As of ${Math.round(hours / 24)} days ago.`
-}
-
 export function Today({ me }: { me: HandMe }): ReactNode {
   const technician = me.person.role !== 'instructed'
   return (
@@ -42,6 +34,7 @@ export function Today({ me }: { me: HandMe }): ReactNode {
       <HandHeading title="Here, today">Here, today</HandHeading>
       <p className="soft">{me.person.name}</p>
       {technician ? <ByLabel /> : null}
+      {technician ? <Visits me={me} /> : null}
       {technician ? <Orders /> : null}
       <section aria-label="Rounds">
         <h2>Rounds of this month</h2>

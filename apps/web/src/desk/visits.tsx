@@ -1,0 +1,107 @@
+/** Visits: one technician, one warehouse, one day, and the orders to be done in it; grouped by hand. */
+import { useQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
+import { Link, useParams, useSearchParams } from 'react-router'
+import { type Answer, call } from '../client/api.js'
+import { sayCount, sayDay } from '../ui/format.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
+import { mayDecide, useMe, useToday } from './me.js'
+import { VisitForm } from './visit-form.js'
+
+type Visit = Answer<'listVisits'>['items'][number]
+
+export function Visits(): ReactNode {
+  const me = useMe()
+  const [search, setSearch] = useSearchParams()
+  const warehouseId = search.get('warehouseId') ?? ''
+  const today = useToday(warehouseId)
+  const past = search.get('past') === 'yes'
+  const query = { limit: 200, ...(warehouseId ? { warehouseId } : {}), ...(past ? {} : { from: today }) }
+  const visits = useQuery({ queryKey: ['visits', query], queryFn: () => call('listVisits', { query }) })
+  const put = (key: string, value: string): void => setSearch({ ...Object.fromEntries(search), [key]: value }, { replace: true })
+  const planAt = warehouseId || me.warehouses[0]?.id
+  return (
+    <>
+      <Heading title="Visits">Visits</Heading>
+      <div className="row no-print">
+        <div>
+          <label htmlFor="where">Warehouse</label>
+          <select id="where" value={warehouseId} onChange={(event) => put('warehouseId', event.target.value)}>
+            <option value="">all</option>
+            {me.warehouses.map(({ id, name }) => (
+              <option key={id} value={id}>
+                {name}
+              </option>
+            ))}
+          </select>
+        </div>
+        <div>
+          <label htmlFor="when">Days</label>
+          <select id="when" value={past ? 'yes' : ''} onChange={(event) => put('past', event.target.value)}>
+            <option value="">from today on</option>
+            <option value="yes">all</option>
+          </select>
+        </div>
+        {mayDecide(me) && planAt ? (
+          <Link className="button" to={`/visits/new?warehouseId=${planAt}`}>
+            Plan a visit…
+          </Link>
+        ) : null}
+      </div>
+      {visits.isPending ? <Bones /> : null}
+      {visits.error ? <Fault error={visits.error} again={() => void visits.refetch()} /> : null}
+      {visits.data?.items.length === 0 ? (
+        <p className="soft">No visit is planned. A visit puts the orders of one warehouse into one technician’s day, in walking order.</p>
+      ) : null}
+      {visits.data && visits.data.items.length > 0 ? <List visits={visits.data.items} today={today} /> : null}
+    </>
+  )
+}
+
+function List({ visits, today }: { visits: Visit[]; today: string }): ReactNode {
+  return (
+    <ul className="plain sentences">
+      {visits.map(({ id, visitOn, warehouse, technician, workOrderCount, minutesPlanned, note }) => (
+        <li key={id}>
+          <Link to={`/visits/${id}`}>
+            {sayDay(visitOn, today)}, {warehouse.name}
+          </Link>
+          : {technician?.name ?? 'nobody yet'}, {sayCount(workOrderCount, 'order', 'orders')}, about {Math.round(minutesPlanned)} minutes.
+          {note ? ` ${note}` : ''}
+        </li>
+      ))}
+    </ul>
+  )
+}
+
+export function NewVisit(): ReactNode {
+  const me = useMe()
+  const [search] = useSearchParams()
+  const warehouseId = search.get('warehouseId') ?? ''
+  const warehouse = me.warehouses.find(({ id }) => id === warehouseId)
+  if (!warehouse) return <p>This warehouse is not one of yours.</p>
+  return (
+    <>
+      <Heading title="Plan a visit">Plan a visit to {warehouse.name}</Heading>
+      <VisitForm warehouse={warehouse} visit={null} />
+    </>
+  )
+}
+
+export function OneVisit(): ReactNode {
+  const me = useMe()
+  const { visitId = '' } = useParams()
+  const visit = useQuery({ queryKey: ['visit', visitId], queryFn: () => call('getVisit', { params: { visitId } }) })
+  if (visit.isPending) return <Bones lines={8} />
+  if (visit.error) return <Fault error={visit.error} again={() => void visit.refetch()} />
+  const warehouse = me.warehouses.find(({ id }) => id === visit.data.warehouse.id)
+  return (
+    <>
+      <Heading title="Visit">
+        Visit to {visit.data.warehouse.name}{' '}
+        <span className="soft">{sayDay(visit.data.visitOn, warehouse?.today ?? visit.data.visitOn)}</span>
+      </Heading>
+      {warehouse ? <VisitForm key={visit.data.version} warehouse={warehouse} visit={visit.data} /> : null}
+    </>
+  )
+}
