@@ -57,7 +57,7 @@ const BODIES: Record<string, unknown> = {
 function bodyOf(name: string, route: Route): unknown {
   if (!route.body) return undefined
   if (name === 'addInstruction') return { machineTypeId: us.machineTypeId, instructedOn: '2026-05-01', instructedBy: 'Mara' }
-  if (name === 'createServicePlan')
+  if (name === 'createServicePlan' || name === 'previewServicePlan')
     return {
       tasks: [{ key: 'look', name: 'Look', minutes: 5, skill: 'instructed', reach: 'outside', triggers: [{ kind: 'calendar_month' }] }],
     }
