@@ -118,6 +118,23 @@ export function dueRange(usage: UsageForecast | null, moments: readonly DueMomen
   return range
 }
 
+/** Chance of having fallen due up to and including a day, as `dueRange` weighs it. */
+export function chanceDueBy(usage: UsageForecast | null, moments: readonly DueMoment[], day: Day): number {
+  const byStart = new Map<Day, (readonly StripsNode[])[]>()
+  for (const moment of moments) {
+    if (moment.kind === 'strips') byStart.set(moment.from, [...(byStart.get(moment.from) ?? []), moment.nodes])
+    else if (moment.day <= day) return 1
+  }
+  if (!usage) return 0
+  let chance = 0
+  for (const [from, sets] of byStart) {
+    if (day < Math.max(from, usage.context.today)) continue
+    const reached = riseNodes(sets).reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0)
+    chance = Math.max(chance, reached)
+  }
+  return chance
+}
+
 const earliest = (ranges: readonly DueRange[]): DueRange => ({
   early: ranges.reduce<Day | null>((day, range) => earlier(day, range.early), null),
   likely: ranges.reduce<Day | null>((day, range) => earlier(day, range.likely), null),

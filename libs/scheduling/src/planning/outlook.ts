@@ -19,6 +19,8 @@ export interface Outlook {
   task: PlanTask
   last: LastDone | null
   range: DueRange
+  /** All due moments of the task, from which the range was made. */
+  moments: readonly TriggerMoment[]
   governing: TriggerMoment | null
   firstLook: boolean
   noLaterThan: Day | null
@@ -112,6 +114,7 @@ export function outlookOf(context: MachineContext, task: PlanTask): Outlook {
       likely,
       late: due.late === null || likely === null ? due.late : Math.max(due.late, likely),
     },
+    moments,
     governing,
     firstLook: look !== null && governing === look,
     noLaterThan,

@@ -13,11 +13,11 @@ import { regularChanges, supersede } from './regular-changes.js'
 
 export function planMachines(input: PlanningInput): MachinePlan[] {
   const context = preparePlanning(input)
-  return input.machines.map((machine) => planOne(context, machine))
+  return input.machines.map((machine) => planInContext(context, machine))
 }
 
-/** One machine's broken data stops no other. */
-function planOne(context: PlanningContext, machine: MachineToPlan): MachinePlan {
+/** One of the context's machines; its broken data stops no other. */
+export function planInContext(context: PlanningContext, machine: MachineToPlan): MachinePlan {
   try {
     return planMachine(machineContext(context, machine))
   } catch (error) {
