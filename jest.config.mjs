@@ -35,7 +35,11 @@ export default {
     {
       ...common,
       displayName: 'database',
-      testMatch: ['<rootDir>/{libs,apps}/**/src/**/*.db.test.ts', '<rootDir>/tests/database/**/*.test.ts'],
+      testMatch: [
+        '<rootDir>/{libs,apps}/**/src/**/*.db.test.ts',
+        '<rootDir>/tests/database/**/*.test.ts',
+        '<rootDir>/tests/simulation/**/*.test.ts',
+      ],
       globalSetup: '<rootDir>/tests/support/database-setup.mjs',
       globalTeardown: '<rootDir>/tests/support/database-teardown.mjs',
     },

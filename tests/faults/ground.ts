@@ -1,19 +1,14 @@
 /** What a fault run stands on: a real PostgreSQL, a queue of either backend, a sink, and real worker processes. */
 import { type ChildProcess, spawn } from 'node:child_process'
-import { mkdtempSync, openSync, rmSync } from 'node:fs'
+import { closeSync, mkdtempSync, openSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { Database } from '@tapewarden/persistence'
 import { insertMailOrganisation, MAIL_NOW, type MailOrganisation } from '../support/mail-organisation.js'
-import { startTestRedis, type TestRedis } from '../support/redis.js'
+import { freePort, startTestRedis, type TestRedis } from '../support/redis.js'
 import { type SmtpSink, startSmtpSink } from '../support/smtp-sink.js'
 
 export const root = process.env.TAPEWARDEN_ROOT ?? resolve('.')
-
-export interface Postgres {
-  url: string
-  stop(): Promise<void>
-}
 
 export interface Ground {
   backend: 'postgres' | 'redis'
@@ -28,6 +23,9 @@ export interface Ground {
 }
 
 export const LEASE_SECONDS = 3
+/** Messages that one worker can have between 'handing over' and 'sent' at once. */
+export const IN_FLIGHT = 8
+export const pause = (ms: number) => new Promise<void>((later) => setTimeout(later, ms))
 
 export async function openGround(backend: Ground['backend'], databaseUrl: string): Promise<Ground> {
   const sink = await startSmtpSink()
@@ -53,6 +51,7 @@ export async function openGround(backend: Ground['backend'], databaseUrl: string
     JOB_LOCK_SECONDS: '3',
     SEND_LEASE_SECONDS: String(LEASE_SECONDS),
     SMTP_SILENCE_SECONDS: '1.5',
+    SEND_RETRY_SECONDS: '5',
   }
   return {
     backend,
@@ -66,27 +65,33 @@ export async function openGround(backend: Ground['backend'], databaseUrl: string
       await database.close()
       await sink.stop()
       await redis?.stop()
-      rmSync(logFolder, { recursive: true, force: true })
+      if (process.env.FAULTS_KEEP_LOGS) console.error(`The processes’ logs are in ${logFolder}.`)
+      else rmSync(logFolder, { recursive: true, force: true })
     },
   }
 }
 
-export interface WorkerProcess {
+export interface ServiceProcess {
   child: ChildProcess
   ended: Promise<string>
   kill(signal: NodeJS.Signals): Promise<void>
 }
 
+let words = 0
+/** A name that no earlier organisation of any run has; it stands in labels and addresses. */
+export const nextWord = (ground: Ground) => `${ground.backend.slice(0, 2)}${(++words).toString(36)}${Date.now().toString(36).slice(-4)}`
+
 let started = 0
 
-/** A worker as production runs it; its standard input is a life-line to us. */
-export function startWorker(ground: Ground, more: Record<string, string> = {}): WorkerProcess {
-  const log = openSync(join(ground.logFolder, `worker-${++started}.log`), 'a')
-  const child = spawn(process.execPath, [join(root, 'apps/worker/dist/main.js')], {
+/** A process of ours as production runs it; its standard input is a life-line to us. */
+function startProcess(ground: Ground, app: 'api' | 'worker', more: Record<string, string>, before: string[] = []): ServiceProcess {
+  const log = openSync(join(ground.logFolder, `${app}-${++started}.log`), 'a')
+  const child = spawn(process.execPath, [...before, join(root, `apps/${app}/dist/main.js`)], {
     cwd: root,
     env: { ...ground.env, PARENT_WATCH: '1', ...more },
     stdio: ['pipe', log, log],
   })
+  closeSync(log)
   const ended = new Promise<string>((done) => child.once('exit', (code, signal) => done(signal ?? String(code))))
   return {
     child,
@@ -96,6 +101,34 @@ export function startWorker(ground: Ground, more: Record<string, string> = {}): 
       child.kill(signal)
       await ended
     },
+  }
+}
+
+/** @param before words for Node itself, such as a module to load first */
+export function startWorker(ground: Ground, more: Record<string, string> = {}, before: string[] = []): ServiceProcess {
+  return startProcess(ground, 'worker', more, before)
+}
+
+export interface ApiProcess extends ServiceProcess {
+  port: number
+}
+
+/** An api on a free port; returns at once, see untilReady. */
+export async function startApi(ground: Ground, more: Record<string, string> = {}): Promise<ApiProcess> {
+  const port = await freePort()
+  return { port, ...startProcess(ground, 'api', { PORT: String(port), ...more }) }
+}
+
+export async function untilReady({ port, ended }: ApiProcess, seconds = 180): Promise<void> {
+  const end = Date.now() + seconds * 1000
+  let over = ''
+  void ended.then((how) => (over = how))
+  for (;;) {
+    const answer = await fetch(`http://127.0.0.1:${port}/health/ready`, { signal: AbortSignal.timeout(2000) }).catch(() => null)
+    if (answer?.status === 200) return
+    if (over !== '') throw new Error(`The api ended (${over}) before it was ready.`)
+    if (Date.now() > end) throw new Error(`The api was not ready within ${seconds} s.`)
+    await pause(100)
   }
 }
 
@@ -112,7 +145,7 @@ export async function untilSettled(ground: Ground, organisations: readonly MailO
   const began = Date.now()
   let left: string
   do {
-    await new Promise((later) => setTimeout(later, 100))
+    await pause(100)
     left = await openWork(ground, organisations)
     if (left === '') return (Date.now() - began) / 1000
   } while (Date.now() - began < seconds * 1000)

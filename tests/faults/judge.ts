@@ -38,17 +38,22 @@ async function judgeOne(
 ): Promise<Verdict> {
   const rows = await ground.database.withOrganisationSql(organisationId, (scope) => scope.rows<ReminderRow>(REMINDERS))
   const asked = new Set(reminderIds)
+  // A pass that runs meanwhile may have more to say of the same machine: another stage, or another occurrence.
+  const reasons = new Map<string, number>()
+  for (const { email, label, message } of rows)
+    if (message !== null) reasons.set(`${email} ${label}`, (reasons.get(`${email} ${label}`) ?? 0) + 1)
   const verdict: Verdict = { reminders: 0, lost: 0, doubled: 0, uncertain: 0, notes: [] }
   for (const row of rows) {
-    if (!asked.has(row.id) || !row.open) continue
+    if (!asked.has(row.id)) continue
     verdict.reminders += 1
     const times = told.get(`${row.email} ${row.label}`)?.length ?? 0
     const uncertain = row.state === 'uncertain'
-    if (times === 0 && !uncertain) {
+    // What a pass closed before it was said need not be said; twice it must not be said either.
+    if (times === 0 && !uncertain && row.open) {
       verdict.lost += 1
       verdict.notes.push(`${row.label} to ${row.email} was never told; its message is ${row.state ?? 'not there'}`)
     }
-    if (times > 1) {
+    if (times > Math.max(1, reasons.get(`${row.email} ${row.label}`) ?? 0)) {
       verdict.doubled += 1
       verdict.notes.push(`${row.label} was told ${times} times to ${row.email}; its message is ${row.state ?? 'not there'}`)
     }

@@ -1,7 +1,16 @@
 /** R1, R2, R3: workers that die at random, at named points, or stand still past their lease and wake up. */
-import { newOrganisation, type Ground, LEASE_SECONDS, startWorker, untilSettled, type WorkerProcess } from './ground.js'
+import {
+  newOrganisation,
+  IN_FLIGHT,
+  nextWord,
+  type Ground,
+  LEASE_SECONDS,
+  startWorker,
+  untilSettled,
+  type ServiceProcess,
+} from './ground.js'
 import { judge } from './judge.js'
-import type { FaultResult, Scale } from './result.js'
+import { type FaultResult, resultOf, type Scale } from './result.js'
 
 const CRASH_POINTS = [
   'before_chunk_done',
@@ -21,77 +30,50 @@ const CRASH_POINTS = [
   'after_sweep_commit',
 ] as const
 
-/** Messages that one worker can have between 'handing over' and 'sent' at once. */
-const IN_FLIGHT = 8
 /** So long a lease that no attempt of a living worker is cut off on a busy machine. */
 const STEADY = { SEND_LEASE_SECONDS: '10', SMTP_SILENCE_SECONDS: '8' }
 const PATIENCE_SECONDS = 120
 
-let word = 0
-const nextWord = (ground: Ground) => `${ground.backend.slice(0, 2)}${(++word).toString(36)}${Date.now().toString(36).slice(-4)}`
-
-function end(
-  id: string,
-  ground: Ground,
-  what: string,
-  injected: number,
-  verdict: Awaited<ReturnType<typeof judge>>,
-  more: { uncertainAllowed: number; worstRecoverySeconds: number; notes?: string[] },
-): FaultResult {
-  const notes = [...(more.notes ?? []), ...verdict.notes]
-  const passed =
-    verdict.lost === 0 && verdict.doubled === 0 && verdict.uncertain <= more.uncertainAllowed && (more.notes ?? []).length === 0
-  return {
-    id,
-    backend: ground.backend,
-    what,
-    injected,
-    ...verdict,
-    uncertainAllowed: more.uncertainAllowed,
-    worstRecoverySeconds: Math.round(more.worstRecoverySeconds * 10) / 10,
-    passed,
-    notes,
-  }
+/** Which passing of a point a round dies at: a message's points are passed once a message, the others once. */
+function passing(point: string, time: number): number {
+  return /claim|render|handing|data|body|reply|mark/.test(point) ? 1 + (time % 3) : 1
 }
 
-/** Dies at each named point, is started again, and must come to rest with nothing lost and nothing twice. */
+/**
+ * Dies at each named point. `full`: is started again after each death and must come to rest. `small`: each next worker
+ * first finds what the one before left, and the last one must bring all of it to rest.
+ */
 export async function crashPoints(ground: Ground, scale: Scale): Promise<FaultResult> {
   const times = scale === 'full' ? 50 : 1
   const organisations = []
-  const notes: string[] = []
+  const faults: string[] = []
   let [injected, worst] = [0, 0]
-  // Small: with both backends in one run, each takes every other point.
-  const points =
-    scale === 'small' && process.env.TAPEWARDEN_BOTH === '1'
-      ? CRASH_POINTS.filter((_, index) => (index % 2 === 0) === (ground.backend === 'postgres'))
-      : CRASH_POINTS
-  for (const point of points)
-    for (let time = 0; time < times; time++) {
-      const planned = point.includes('chunk')
+  // A small run on both backends gives every other point to each.
+  const halves = scale === 'small' && process.env.FAULTS_BOTH === '1'
+  const points = halves ? CRASH_POINTS.filter((_, index) => (index % 2 === 0) === (ground.backend === 'postgres')) : CRASH_POINTS
+  for (let time = 0; time < times; time++)
+    for (const point of points) {
       const organisation = await newOrganisation(ground, nextWord(ground), { machines: 4, readers: 4 })
       organisations.push(organisation)
-      if (planned)
+      if (point.includes('chunk'))
         await ground.database.withOrganisationSql(organisation.organisationId, (scope) =>
           scope.run('UPDATE warehouse SET evidence_version = 2'),
         )
-      const dying = startWorker(ground, {
-        CRASH_AT: `${point}@${1 + (time % 3 && point.match(/claim|render|handing|data|body|reply|mark/) ? time % 3 : 0)}`,
-      })
-      const how = await Promise.race([dying.ended, new Promise<string>((done) => setTimeout(() => done('alive'), 20_000))])
+      const dying = startWorker(ground, { CRASH_AT: `${point}@${passing(point, time)}` })
+      const how = await Promise.race([dying.ended, new Promise<string>((done) => setTimeout(() => done('alive'), 60_000))])
       if (how === 'SIGKILL') injected += 1
-      else notes.push(`${point} was not reached (${how})`)
+      else faults.push(`${point} was not reached (${how})`)
       await dying.kill('SIGKILL')
-      const next = startWorker(ground)
-      worst = Math.max(worst, await untilSettled(ground, [organisation], PATIENCE_SECONDS))
-      await next.kill('SIGTERM')
+      if (scale === 'full' || point === points.at(-1)) {
+        const next = startWorker(ground)
+        worst = Math.max(worst, await untilSettled(ground, scale === 'full' ? [organisation] : organisations, PATIENCE_SECONDS))
+        await next.kill('SIGTERM')
+      }
     }
-  const verdict = await judge(ground, organisations)
+  const what = `${points.length} named crash points × ${times}`
   const uncertainAllowed = injected * IN_FLIGHT
-  return end('R2', ground, `${points.length} named crash points × ${times}`, injected, verdict, {
-    uncertainAllowed,
-    worstRecoverySeconds: worst,
-    notes,
-  })
+  const came = { id: 'R2', backend: ground.backend, what, injected, uncertainAllowed, worstRecoverySeconds: worst, faults }
+  return resultOf(came, await judge(ground, organisations))
 }
 
 /** kill -9 at random moments among four workers while a slow server takes the mails. */
@@ -99,7 +81,7 @@ export async function randomKills(ground: Ground, scale: Scale): Promise<FaultRe
   const [kills, readers] = scale === 'full' ? [200, 500] : [4, 40]
   const organisation = await newOrganisation(ground, nextWord(ground), { machines: 20, readers })
   ground.sink.fault = (phase) => (phase === 'rcpt' && Math.random() < 0.3 ? 'slow' : null)
-  const workers: WorkerProcess[] = Array.from({ length: 4 }, () => startWorker(ground, STEADY))
+  const workers: ServiceProcess[] = Array.from({ length: 4 }, () => startWorker(ground, STEADY))
   for (let kill = 0; kill < kills; kill++) {
     await new Promise((later) => setTimeout(later, 300 + Math.random() * 1200))
     const at = Math.floor(Math.random() * workers.length)
@@ -109,11 +91,16 @@ export async function randomKills(ground: Ground, scale: Scale): Promise<FaultRe
   ground.sink.fault = () => null
   const worst = await untilSettled(ground, [organisation], 180)
   await Promise.all(workers.map((worker) => worker.kill('SIGTERM')))
-  const verdict = await judge(ground, [organisation])
-  return end('R1', ground, `kill -9 at random, 4 workers`, kills, verdict, {
+  const what = 'kill -9 at random, 4 workers'
+  const came = {
+    id: 'R1',
+    backend: ground.backend,
+    what,
+    injected: kills,
     uncertainAllowed: kills * IN_FLIGHT,
     worstRecoverySeconds: worst,
-  })
+  }
+  return resultOf(came, await judge(ground, [organisation]))
 }
 
 /** SIGSTOP in the middle of an attempt until lease and lock are over, then CONT: the woken worker is fenced out. */
@@ -141,9 +128,14 @@ export async function standStill(ground: Ground, scale: Scale): Promise<FaultRes
     await new Promise((later) => setTimeout(later, 1500))
     await Promise.all([sleeper.kill('SIGTERM'), awake.kill('SIGTERM')])
   }
-  const verdict = await judge(ground, organisations)
-  return end('R3', ground, `SIGSTOP past lease and lock, then CONT (lease ${LEASE_SECONDS} s)`, times, verdict, {
+  const what = `SIGSTOP past lease and lock, then CONT (lease ${LEASE_SECONDS} s)`
+  const came = {
+    id: 'R3',
+    backend: ground.backend,
+    what,
+    injected: times,
     uncertainAllowed: times * IN_FLIGHT,
     worstRecoverySeconds: worst,
-  })
+  }
+  return resultOf(came, await judge(ground, organisations))
 }

@@ -1,13 +1,12 @@
 /** R4 and R5: the queue is killed, emptied in the middle of work, or empty from the start. PostgreSQL knows it all. */
 import { JobQueue } from '@tapewarden/queues'
-import { type Ground, newOrganisation, startWorker, untilSettled } from './ground.js'
+import { type Ground, newOrganisation, nextWord, startWorker, untilSettled } from './ground.js'
 import { judge } from './judge.js'
-import type { FaultResult, Scale } from './result.js'
+import { type FaultResult, resultOf, type Scale } from './result.js'
 
 const pause = (ms: number) => new Promise((later) => setTimeout(later, ms))
 /** No mail is given up here: only the queue is at fault, so no message may be uncertain. */
 const PATIENT = { SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '30' }
-let word = 0
 
 /** Everything the queue holds is thrown away, some hundred milliseconds into the work. */
 export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult> {
@@ -18,7 +17,7 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
   let worst = 0
   ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
   for (let time = 0; time < times; time++) {
-    const organisation = await newOrganisation(ground, `e${ground.backend.slice(0, 2)}${++word}${Date.now().toString(36).slice(-4)}`, {
+    const organisation = await newOrganisation(ground, nextWord(ground), {
       machines: 6,
       readers: 30,
     })
@@ -32,19 +31,17 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
   }
   ground.sink.fault = () => null
   await queue.close()
-  const verdict = await judge(ground, organisations)
-  const passed = verdict.lost === 0 && verdict.doubled === 0 && verdict.uncertain === 0
-  return {
-    id: 'R5',
-    backend: ground.backend,
-    what: 'the queue emptied at the start and in the middle of work',
-    injected: times * 2,
-    ...verdict,
-    uncertainAllowed: 0,
-    worstRecoverySeconds: Math.round(worst * 10) / 10,
-    passed,
-    notes: verdict.notes,
-  }
+  return resultOf(
+    {
+      id: 'R5',
+      backend: ground.backend,
+      what: 'the queue emptied at the start and in the middle of work',
+      injected: times * 2,
+      uncertainAllowed: 0,
+      worstRecoverySeconds: worst,
+    },
+    await judge(ground, organisations),
+  )
 }
 
 /** Redis killed with -9 and started again with what its append-only file kept. */
@@ -52,7 +49,7 @@ export async function killedRedis(ground: Ground, scale: Scale): Promise<FaultRe
   const { redis } = ground
   if (!redis) return null
   const times = scale === 'full' ? 50 : 1
-  const organisation = await newOrganisation(ground, `k${++word}${Date.now().toString(36).slice(-4)}`, { machines: 6, readers: 60 })
+  const organisation = await newOrganisation(ground, nextWord(ground), { machines: 6, readers: 60 })
   ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
   const workers = [startWorker(ground, PATIENT), startWorker(ground, PATIENT)]
   for (let time = 0; time < times; time++) {
@@ -64,17 +61,8 @@ export async function killedRedis(ground: Ground, scale: Scale): Promise<FaultRe
   const worst = await untilSettled(ground, [organisation], 240)
   ground.sink.fault = () => null
   await Promise.all(workers.map((worker) => worker.kill('SIGTERM')))
-  const verdict = await judge(ground, [organisation])
-  const passed = verdict.lost === 0 && verdict.doubled === 0 && verdict.uncertain === 0
-  return {
-    id: 'R4',
-    backend: ground.backend,
-    what: 'Redis killed with -9',
-    injected: times,
-    ...verdict,
-    uncertainAllowed: 0,
-    worstRecoverySeconds: Math.round(worst * 10) / 10,
-    passed,
-    notes: verdict.notes,
-  }
+  return resultOf(
+    { id: 'R4', backend: ground.backend, what: 'Redis killed with -9', injected: times, uncertainAllowed: 0, worstRecoverySeconds: worst },
+    await judge(ground, [organisation]),
+  )
 }

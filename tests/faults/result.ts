@@ -1,3 +1,5 @@
+import type { Verdict } from './judge.js'
+
 /** What one kind of fault came to. Zero lost and zero doubled is passing; uncertain ones are listed and bounded. */
 export interface FaultResult {
   id: string
@@ -5,6 +7,8 @@ export interface FaultResult {
   what: string
   injected: number
   reminders: number
+  /** Writes that the api acknowledged and that are there; 0 where the kind writes none. */
+  writes: number
   lost: number
   doubled: number
   uncertain: number
@@ -16,3 +20,33 @@ export interface FaultResult {
 }
 
 export type Scale = 'small' | 'full'
+
+export interface Came {
+  id: string
+  backend: FaultResult['backend']
+  what: string
+  injected: number
+  uncertainAllowed: number
+  worstRecoverySeconds: number
+  writes?: number
+  /** What went otherwise than it should, in words; any of them fails the kind. */
+  faults?: readonly string[]
+}
+
+/** Puts the ledger's verdict and what the harness saw into one result. */
+export function resultOf(came: Came, verdict: Verdict): FaultResult {
+  const faults = came.faults ?? []
+  const { id, backend, what, injected, uncertainAllowed } = came
+  return {
+    id,
+    backend,
+    what,
+    injected,
+    ...verdict,
+    writes: came.writes ?? 0,
+    uncertainAllowed,
+    worstRecoverySeconds: Math.round(came.worstRecoverySeconds * 10) / 10,
+    passed: verdict.lost === 0 && verdict.doubled === 0 && verdict.uncertain <= uncertainAllowed && faults.length === 0,
+    notes: [...faults.slice(0, 20), ...verdict.notes],
+  }
+}

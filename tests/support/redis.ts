@@ -22,7 +22,7 @@ function program(): string | null {
 export const whyNoRedis: string | null =
   process.env.REDIS_URL || program() ? null : 'Neither redis-server nor valkey-server is on the PATH, and REDIS_URL is not set.'
 
-async function freePort(): Promise<number> {
+export async function freePort(): Promise<number> {
   const server = createServer()
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done))
   const { port } = server.address() as { port: number }

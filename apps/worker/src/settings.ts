@@ -24,6 +24,8 @@ const own = z.object({
   SEND_LEASE_SECONDS: seconds('180'),
   /** Longest silence of the mail server that is waited for. */
   SMTP_SILENCE_SECONDS: seconds('120'),
+  /** Wait before a message that the server could not take is tried again; each further wait is twice as long, up to thirty times. */
+  SEND_RETRY_SECONDS: seconds('60'),
   SEND_CONCURRENCY: count('8'),
   SMTP_CONNECTIONS: count('5'),
   /** '1': end when standard input closes, which is when the process that started us is gone. */

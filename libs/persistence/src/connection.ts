@@ -25,5 +25,8 @@ export function createPool({ url, applicationName, most = 10 }: ConnectionSettin
   })
   // An idle connection that drops says so here; the next query opens another.
   pool.on('error', () => undefined)
+  // One that drops while it is in use says so through its query, or its next one. Without a listener of ours the
+  // driver's own event would end the whole process between two queries.
+  pool.on('connect', (client) => void client.on('error', () => undefined))
   return pool
 }

@@ -51,6 +51,17 @@ describe('the one way to the rows', () => {
     expect(await database.withOrganisationSql(ours, (scope) => scope.rows('SELECT count(*)::int AS n FROM person'))).toEqual([{ n: 1 }])
   })
 
+  it('fails the transaction, not the process, when its connection is cut between two statements', async () => {
+    const cut = database.withOrganisationSql(ours, async (scope) => {
+      const [row] = await scope.rows<{ pid: number }>('SELECT pg_backend_pid() AS pid')
+      await database.pool.query('SELECT pg_terminate_backend($1)', [row?.pid])
+      await new Promise((later) => setTimeout(later, 200))
+      return scope.rows('SELECT 1')
+    })
+    await expect(cut).rejects.toThrow(/terminat|closed|not queryable/i)
+    expect(await database.withOrganisationSql(ours, (scope) => scope.rows('SELECT 1 AS one'))).toEqual([{ one: 1 }])
+  })
+
   it('lists the organisations and tells the database’s time', async () => {
     expect((await database.organisations()).sort()).toEqual([ours, theirs].sort())
     expect(Math.abs((await database.askTime()).getTime() - Date.now())).toBeLessThan(5000)

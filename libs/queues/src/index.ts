@@ -2,6 +2,7 @@ export { openBackend, type Backend, type JobStates, type TakenJob } from './back
 export {
   checkHandlers,
   Consumers,
+  handleJob,
   HandlersError,
   type AnyHandler,
   type ConsumerSettings,

@@ -31,13 +31,17 @@ const GONE = new Set([
 ])
 const TRY_AGAIN = new Set(['40001', '40P01', '55P03', '57014'])
 const GONE_WORDS =
-  /timeout exceeded when trying to connect|Connection terminated|Client has encountered a connection error|Cannot use a pool after|server closed the connection/i
+  /timeout exceeded when trying to connect|Connection terminated|Client has encountered a connection error|Client was closed|Cannot use a pool after|server closed the connection/i
 
 export function databaseFault(error: unknown): DatabaseAnswer | null {
   if (!(error instanceof Error)) return null
   const { code, constraint, message } = error as Error & { code?: string; constraint?: string }
   if ((code !== undefined && (GONE.has(code) || code.startsWith('08'))) || GONE_WORDS.test(message))
-    return { status: 503, code: 'DATABASE_AWAY', detail: 'The database does not answer. Nothing was changed; try again shortly.' }
+    return {
+      status: 503,
+      code: 'DATABASE_AWAY',
+      detail: 'The database does not answer just now. Try again shortly, with the same ids: what was kept already counts once.',
+    }
   if (code === undefined) return null
   if (TRY_AGAIN.has(code))
     return { status: 503, code: 'TRY_AGAIN', detail: 'Somebody changed the same thing at the same moment. Try again.' }

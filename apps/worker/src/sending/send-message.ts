@@ -50,7 +50,7 @@ async function fail(scope: PgScope, claimed: Claimed, outcome: Refused, address:
 }
 
 async function record(
-  { database, crash }: WorkerParts,
+  { database, settings, crash }: WorkerParts,
   organisationId: string,
   { claimed, address }: Attempt,
   outcome: SendOutcome,
@@ -61,7 +61,12 @@ async function record(
       case 'sent':
         return markSent(scope, claimed, now)
       case 'returned':
-        return markReturned(scope, claimed, outcome.reason, new Date(now.getTime() + retryDelayMs(claimed.attempts)))
+        return markReturned(
+          scope,
+          claimed,
+          outcome.reason,
+          new Date(now.getTime() + retryDelayMs(claimed.attempts, settings.SEND_RETRY_SECONDS)),
+        )
       case 'refused':
         return fail(scope, claimed, outcome, address)
       case 'uncertain':

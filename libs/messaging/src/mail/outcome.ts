@@ -34,6 +34,6 @@ export function judgeFailure(error: AttemptError, dataBegun: boolean): SendOutco
 }
 
 /** Waits 1, 2, 4 … 30 minutes between attempts (RFC 5321, 4.5.4.1 asks for 30 in general; a reminder is stale sooner). */
-export function retryDelayMs(attempts: number): number {
-  return Math.min(30, 2 ** Math.max(0, attempts - 1)) * 60_000
+export function retryDelayMs(attempts: number, firstSeconds = 60): number {
+  return Math.min(30, 2 ** Math.max(0, attempts - 1)) * firstSeconds * 1000
 }
