@@ -60,6 +60,8 @@ export const reminderStageSchema = z.enum([
   'month_list',
   'month_last_week',
 ])
+/** What a digest says that a person may do without. Urgent mails and account mails are no such kinds. */
+export const digestKindSchema = z.enum(['coming_due', 'due', 'late', 'passed_on', 'month_list', 'work_orders', 'parts'])
 export const messageClassSchema = z.enum(['digest', 'urgent', 'account'])
 export const messageStateSchema = z.enum(['pending', 'claimed', 'handing_over', 'sent', 'uncertain', 'failed', 'expired'])
 
@@ -149,6 +151,7 @@ export type OccurrenceKind = z.infer<typeof occurrenceKindSchema>
 export type OccurrenceState = z.infer<typeof occurrenceStateSchema>
 export type ForecastState = z.infer<typeof forecastStateSchema>
 export type ReminderStage = z.infer<typeof reminderStageSchema>
+export type DigestKind = z.infer<typeof digestKindSchema>
 export type PeakBars = z.infer<typeof peakBarsSchema>
 export type SituationKind = z.infer<typeof situationKindSchema>
 export type WorkOrderState = z.infer<typeof workOrderStateSchema>

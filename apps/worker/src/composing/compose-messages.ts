@@ -1,14 +1,16 @@
+import { localMoment } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import { newId } from '@tapewarden/platform'
 import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'
-import { localMoment } from '../support/working-hours.js'
 import { groupReminders } from './group.js'
 import {
   dropStale,
+  dropUnwanted,
   fillMessage,
   lockComposing,
   placeMessage,
+  readDigests,
   readHandedOver,
   readOffice,
   readUncertain,
@@ -38,9 +40,18 @@ async function composeWarehouse(scope: PgScope, warehouseId: string, now: Date):
   await dropStale(scope, warehouseId)
   const unsaid = await readUnsaid(scope, warehouseId, today)
   const uncertain = await readUncertain(scope, warehouseId, today)
-  if (unsaid.length + uncertain.length === 0) return { why: 'nothing to say', ...NOTHING }
   const office = await readOffice(scope, warehouse, today)
-  const { messages, nobody } = groupReminders(unsaid, uncertain, office, await readHandedOver(scope, warehouseId))
+  const { messages, nobody, waiting, unwantedIds } = groupReminders(unsaid, uncertain, office, {
+    hours: warehouse,
+    now,
+    today,
+    openSince: new Date(now.getTime() - minutesOpen * 60_000),
+    digests: await readDigests(scope, warehouseId, today),
+    handedOver: await readHandedOver(scope, warehouseId),
+  })
+  await dropUnwanted(scope, unwantedIds)
+  if (messages.length + nobody === 0)
+    return { why: waiting > 0 ? `${waiting} reminders wait for their people’s own day or hour` : 'nothing to say', ...NOTHING }
   const messageIds: string[] = []
   let reminders = 0
   for (const message of messages) {

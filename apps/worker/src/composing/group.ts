@@ -1,12 +1,16 @@
-import type { MailKind } from '@tapewarden/messaging'
+import { dayAfter, digestOpenSince, type MailKind, type WarehouseHours } from '@tapewarden/messaging'
 import type { ReminderStage } from '@tapewarden/shared'
-import { recipientOf, type WarehouseOffice } from './recipients.js'
+import { kindOfStage, mayFallAway } from './kinds.js'
+import { type Person, recipientOf, type WarehouseOffice } from './recipients.js'
 
 export interface UnsaidReminder {
   id: string
   personId: string
   stage: ReminderStage
   class: 'digest' | 'urgent'
+  sayOn: string
+  /** Earliest likely day; 'coming due' waits for a person's own lead before it. */
+  earliestOn: string
 }
 
 export interface UncertainMessage {
@@ -23,57 +27,141 @@ export interface MessageToBe {
   foldedIds: string[]
   /** Whose mail no longer arrives, where this message says so. */
   insteadOfId: string | null
+  /** Since when it could have been made. */
+  since: Date
 }
 
-/** The few named causes of urgent mail; whatever else is marked urgent goes into the digest. */
-function kindOf(reminder: UnsaidReminder): MailKind {
-  if (reminder.class !== 'urgent') return 'digest'
-  if (reminder.stage === 'hard_limit_tomorrow') return 'hard_limit'
-  return reminder.stage === 'safety_finding' ? 'safety_finding' : 'digest'
+/** The moment of composing, and what went before. */
+export interface ComposingMoment {
+  hours: WarehouseHours
+  now: Date
+  /** Local day in the warehouse. */
+  today: string
+  /** Since when the working hours hold. */
+  openSince: Date
+  /** By person: local day of the last digest, and whether more can still be put into it. */
+  digests: ReadonlyMap<string, { day: string; open: boolean }>
+  /** 'recipient person': who has been told that they stand in for someone whose mail no longer arrives. */
+  handedOver: ReadonlySet<string>
 }
 
 export interface Grouped {
   messages: MessageToBe[]
   /** Reminders for which nobody can have mail. */
   nobody: number
+  /** Reminders that wait for their person's hour, day or lead. */
+  waiting: number
+  /** Reminders of a kind that their person does not want and that nobody else has to hear. */
+  unwantedIds: string[]
 }
 
-/** At most one digest a person; one urgent mail a person and cause. */
-export function groupReminders(
-  reminders: readonly UnsaidReminder[],
-  uncertain: readonly UncertainMessage[],
-  office: WarehouseOffice,
-  /** 'told for': recipients who know already that they stand in for someone whose mail no longer arrives. */
-  handedOver: ReadonlySet<string> = new Set(),
-): Grouped {
-  const found = new Map<string, MessageToBe>()
-  const groupOf = (personId: string, kind: MailKind, insteadOfId: string | null = null): MessageToBe => {
-    const key = `${personId} ${kind} ${insteadOfId ?? ''}`
-    const group = found.get(key) ?? {
-      personId,
+/** The few named causes of urgent mail; whatever else is marked urgent goes into the digest. */
+function mailKindOf(reminder: UnsaidReminder): MailKind {
+  if (reminder.class !== 'urgent') return 'digest'
+  if (reminder.stage === 'hard_limit_tomorrow') return 'hard_limit'
+  return reminder.stage === 'safety_finding' ? 'safety_finding' : 'digest'
+}
+
+/** Who hears of it: who wants this kind, else anyone who takes digests, so that a wish makes nothing fall away. */
+function recipientFor({ personId, stage }: UnsaidReminder, urgent: boolean, office: WarehouseOffice): Person | 'unwanted' | null {
+  if (urgent) return recipientOf(personId, 'urgent', office)
+  const kind = kindOfStage(stage)
+  if (!mayFallAway(kind)) return recipientOf(personId, kind, office) ?? recipientOf(personId, 'digest', office)
+  const recipient = recipientOf(personId, 'digest', office)
+  return recipient?.unwanted.includes(kind) ? 'unwanted' : recipient
+}
+
+class Groups {
+  readonly found = new Map<string, MessageToBe>()
+
+  add(person: Person, kind: MailKind, since: Date, insteadOfId: string | null = null): MessageToBe {
+    const key = `${person.id} ${kind} ${insteadOfId ?? ''}`
+    const group = this.found.get(key) ?? {
+      personId: person.id,
       class: kind === 'digest' ? 'digest' : 'urgent',
       kind,
       reminderIds: [],
       foldedIds: [],
       insteadOfId,
+      since,
     }
-    found.set(key, group)
+    this.found.set(key, group)
     return group
   }
-  // The second person is told at once and by name, the first time; afterwards it stands in their digest.
+}
+
+/** Since when a recipient's digest may hold something; asked once a person and day to say, as many reminders share it. */
+class DigestTimes {
+  private readonly known = new Map<string, Date | null>()
+
+  constructor(private readonly moment: ComposingMoment) {}
+
+  since(person: Person, sayOn: string, weekday = person.wishes.digestWeekday): Date | null {
+    const key = `${person.id} ${weekday ?? ''} ${weekday === null ? '' : sayOn}`
+    const known = this.known.get(key)
+    if (known !== undefined) return known
+    const { digests, today, hours, now } = this.moment
+    const last = digests.get(person.id)
+    const full = last?.day === today && !last.open
+    const waiting = { sayOn, lastDigestDay: last?.day ?? null }
+    const since = full ? null : digestOpenSince(hours, { ...person.wishes, digestWeekday: weekday }, now, waiting)
+    this.known.set(key, since)
+    return since
+  }
+}
+
+function sayOnFor({ stage, sayOn, earliestOn }: UnsaidReminder, { leadDays }: Person): string {
+  if (stage !== 'coming_due') return sayOn
+  const own = dayAfter(earliestOn, -leadDays)
+  return own > sayOn ? own : sayOn
+}
+
+/** The second person is told at once and by name, the first time; afterwards it stands in their digest. */
+function handOvers(groups: Groups, office: WarehouseOffice, moment: ComposingMoment): void {
+  for (const id of [office.firstPersonId, office.secondPersonId]) {
+    const person = id === null ? undefined : office.people.get(id)
+    if (!person?.refused) continue
+    const other = recipientOf(person.id, 'urgent', office)
+    if (other && !moment.handedOver.has(`${other.id} ${person.id}`)) groups.add(other, 'hand_over', moment.openSince, person.id)
+  }
+}
+
+/**
+ * What is to be said now, to whom: at most one digest a person, one urgent mail a person and cause.
+ * Pure: the same rows and the same moment give the same messages.
+ */
+export function groupReminders(
+  reminders: readonly UnsaidReminder[],
+  uncertain: readonly UncertainMessage[],
+  office: WarehouseOffice,
+  moment: ComposingMoment,
+): Grouped {
+  const groups = new Groups()
+  const times = new DigestTimes(moment)
+  const grouped: Omit<Grouped, 'messages'> = { nobody: 0, waiting: 0, unwantedIds: [] }
   const handsOver = (from: string, to: string) =>
-    from !== to && office.people.get(from)?.refused === true && !handedOver.has(`${to} ${from}`)
-  let nobody = 0
+    from !== to && office.people.get(from)?.refused === true && !moment.handedOver.has(`${to} ${from}`)
+  handOvers(groups, office, moment)
   for (const reminder of reminders) {
-    const kind = kindOf(reminder)
-    const recipient = recipientOf(reminder.personId, kind !== 'digest', office)
-    if (!recipient) nobody += 1
-    else if (handsOver(reminder.personId, recipient.id)) groupOf(recipient.id, 'hand_over', reminder.personId).reminderIds.push(reminder.id)
-    else groupOf(recipient.id, kind).reminderIds.push(reminder.id)
+    const kind = mailKindOf(reminder)
+    const recipient = recipientFor(reminder, kind !== 'digest', office)
+    if (recipient === null) grouped.nobody += 1
+    else if (recipient === 'unwanted') grouped.unwantedIds.push(reminder.id)
+    else if (handsOver(reminder.personId, recipient.id))
+      groups.add(recipient, 'hand_over', moment.openSince, reminder.personId).reminderIds.push(reminder.id)
+    else if (kind !== 'digest') groups.add(recipient, kind, moment.openSince).reminderIds.push(reminder.id)
+    else {
+      const sayOn = sayOnFor(reminder, recipient)
+      const since = sayOn > moment.today ? null : times.since(recipient, sayOn)
+      if (since) groups.add(recipient, 'digest', since).reminderIds.push(reminder.id)
+      else grouped.waiting += 1
+    }
   }
   for (const message of uncertain) {
-    const recipient = recipientOf(message.personId, false, office)
-    if (recipient) groupOf(recipient.id, 'digest').foldedIds.push(message.id)
+    const recipient = recipientOf(message.personId, 'digest', office)
+    // On the next working day, whichever day of the week is the person's own.
+    const since = recipient && times.since(recipient, moment.today, null)
+    if (recipient && since) groups.add(recipient, 'digest', since).foldedIds.push(message.id)
   }
-  return { messages: [...found.values()], nobody }
+  return { messages: [...groups.found.values()], ...grouped }
 }

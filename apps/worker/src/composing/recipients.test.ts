@@ -13,6 +13,9 @@ const person = (id: string, more: Partial<Person> = {}): Person => ({
   refused: false,
   away: false,
   coverId: null,
+  unwanted: [],
+  leadDays: 7,
+  wishes: { digestWeekday: null, digestTime: null, quietFrom: null, quietTo: null },
   ...more,
 })
 const office = (people: Person[], first: string | null = 'first', second: string | null = 'second'): WarehouseOffice => ({
@@ -21,7 +24,7 @@ const office = (people: Person[], first: string | null = 'first', second: string
   people: new Map(people.map((one) => [one.id, one])),
   reachable: (email) => email.includes('@'),
 })
-const who = (id: string, people: Person[], urgent = false) => recipientOf(id, urgent, office(people))?.id ?? null
+const who = (id: string, people: Person[], urgent = false) => recipientOf(id, urgent ? 'urgent' : 'digest', office(people))?.id ?? null
 
 describe('who a reminder goes to', () => {
   it('is the person, else the cover, else the cover’s cover, else the other named person', () => {
@@ -69,7 +72,7 @@ describe('who a reminder goes to', () => {
           }),
         )
         const can = ({ disabled, email, reminderMail }: Person) => !disabled && email !== null && (urgent || reminderMail)
-        const found = recipientOf('first', urgent, office(people))
+        const found = recipientOf('first', urgent ? 'urgent' : 'digest', office(people))
         if (found) expect(can(found)).toBe(true)
         else expect(people.slice(0, 2).some(can)).toBe(false)
       }),
@@ -85,11 +88,29 @@ describe('messages to be', () => {
       personId,
       stage: 'due' as const,
       class: 'digest' as const,
+      sayOn: '2026-03-03',
+      earliestOn: '2026-03-05',
     }))
-    const { messages, nobody } = groupReminders(reminders, [{ id: 'm', personId: 'second' }], office(people))
+    const openSince = new Date('2026-03-03T08:00:00Z')
+    const { messages, nobody } = groupReminders(reminders, [{ id: 'm', personId: 'second' }], office(people), {
+      hours: { zone: 'UTC', shifts: [], closures: [] },
+      now: new Date('2026-03-03T10:00:00Z'),
+      today: '2026-03-03',
+      openSince,
+      digests: new Map(),
+      handedOver: new Set(),
+    })
     expect(nobody).toBe(0)
     expect(messages).toEqual([
-      { personId: 'first', class: 'digest', kind: 'digest', reminderIds: ['r0', 'r1', 'r2'], foldedIds: ['m'], insteadOfId: null },
+      {
+        personId: 'first',
+        class: 'digest',
+        kind: 'digest',
+        reminderIds: ['r0', 'r1', 'r2'],
+        foldedIds: ['m'],
+        insteadOfId: null,
+        since: openSince,
+      },
     ])
   })
 })

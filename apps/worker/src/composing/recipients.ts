@@ -1,3 +1,6 @@
+import type { DigestWishes } from '@tapewarden/messaging'
+import type { DigestKind } from '@tapewarden/shared'
+
 /** Who a reminder goes to on a day: the person it is for, or who stands in for them. */
 export interface Person {
   id: string
@@ -12,6 +15,11 @@ export interface Person {
   /** Away today; and who covers. */
   away: boolean
   coverId: string | null
+  /** Kinds of digest lines that they can do without. */
+  unwanted: readonly DigestKind[]
+  /** 'Coming due' is said this many days before the earliest likely day. */
+  leadDays: number
+  wishes: DigestWishes
 }
 
 export interface WarehouseOffice {
@@ -22,8 +30,12 @@ export interface WarehouseOffice {
   reachable: (email: string) => boolean
 }
 
-function canHave(person: Person, urgent: boolean, office: WarehouseOffice): boolean {
-  return !person.disabled && !person.refused && person.email !== null && office.reachable(person.email) && (urgent || person.reminderMail)
+/** What is to be said: an urgent mail, which nobody turned off, or a line of a digest of some kind. */
+export type Said = 'urgent' | DigestKind | 'digest'
+
+function canHave(person: Person, said: Said, office: WarehouseOffice): boolean {
+  if (person.disabled || person.refused || person.email === null || !office.reachable(person.email)) return false
+  return said === 'urgent' || (person.reminderMail && !(person.unwanted as readonly Said[]).includes(said))
 }
 
 /** Cover, then the cover's cover; the warehouse's other named person; administrators. */
@@ -48,11 +60,11 @@ function standIns(person: Person, office: WarehouseOffice): Person[] {
  * @returns null only where nobody of the organisation can have mail; such reminders wait and are counted
  * The person themself if here; else who stands in and is here; else the person though away; else anyone who stands in.
  */
-export function recipientOf(personId: string, urgent: boolean, office: WarehouseOffice): Person | null {
+export function recipientOf(personId: string, said: Said, office: WarehouseOffice): Person | null {
   const person = office.people.get(personId)
   if (!person) return null
-  const own = canHave(person, urgent, office)
+  const own = canHave(person, said, office)
   if (own && !person.away) return person
-  const others = standIns(person, office).filter((other) => canHave(other, urgent, office))
+  const others = standIns(person, office).filter((other) => canHave(other, said, office))
   return others.find((other) => !other.away) ?? (own ? person : (others[0] ?? null))
 }

@@ -1,6 +1,5 @@
-import { isMailAddress } from '@tapewarden/messaging'
+import { isMailAddress, type WarehouseHours } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
-import type { WarehouseHours } from '../support/working-hours.js'
 import type { MessageToBe, UncertainMessage, UnsaidReminder } from './group.js'
 import type { Person, WarehouseOffice } from './recipients.js'
 
@@ -32,7 +31,8 @@ export async function readWarehouse(scope: PgScope, warehouseId: string): Promis
 export async function readOffice(scope: PgScope, warehouse: ComposingWarehouse, today: string): Promise<WarehouseOffice> {
   const people = await scope.rows<Person & Record<string, unknown>>(
     `SELECT p.id, p.name, p.email, p.role, p.disabled_at IS NOT NULL AS disabled, p.reminder_mail AS "reminderMail",
-       COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused,
+       COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused, p.unwanted_kinds AS unwanted, p.lead_days AS "leadDays",
+       jsonb_build_object('digestWeekday', p.digest_weekday, 'digestTime', p.digest_time, 'quietFrom', p.quiet_from, 'quietTo', p.quiet_to) AS wishes,
        a.person_id IS NOT NULL AS away, a.cover_person_id AS "coverId"
      FROM person p LEFT JOIN LATERAL (
        SELECT person_id, cover_person_id FROM absence
@@ -57,10 +57,36 @@ export async function dropStale(scope: PgScope, warehouseId: string): Promise<nu
 
 export async function readUnsaid(scope: PgScope, warehouseId: string, today: string): Promise<UnsaidReminder[]> {
   return scope.rows<UnsaidReminder & Record<string, unknown>>(
-    `SELECT id, person_id AS "personId", stage, class FROM reminder
-     WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL AND dropped_reason IS NULL AND say_on <= $3
-     ORDER BY id FOR UPDATE`,
+    `SELECT r.id, r.person_id AS "personId", r.stage, r.class, r.say_on AS "sayOn", LEAST(o.due_on, f.early_on) AS "earliestOn"
+     FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id
+     LEFT JOIN forecast f ON r.stage = 'coming_due' AND f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
+     WHERE r.organisation_id = $1 AND r.warehouse_id = $2 AND r.message_id IS NULL AND r.dropped_reason IS NULL AND r.say_on <= $3
+     ORDER BY r.id FOR UPDATE OF r`,
     [scope.organisationId, warehouseId, today],
+  )
+}
+
+/** By person: the last day with a digest that went or is on its way, and whether more can be put into it. */
+export async function readDigests(
+  scope: PgScope,
+  warehouseId: string,
+  today: string,
+): Promise<Map<string, { day: string; open: boolean }>> {
+  const rows = await scope.rows<{ personId: string; day: string; open: boolean }>(
+    `SELECT DISTINCT ON (person_id) person_id AS "personId", local_day AS day, state = 'pending' AND attempts = 0 AS open
+     FROM message WHERE organisation_id = $1 AND warehouse_id = $2 AND class = 'digest' AND state NOT IN ('failed', 'expired') AND local_day > $3::date - 60
+     ORDER BY person_id, local_day DESC`,
+    [scope.organisationId, warehouseId, today],
+  )
+  return new Map(rows.map(({ personId, day, open }) => [personId, { day, open }]))
+}
+
+/** What its person does without is said to nobody. */
+export async function dropUnwanted(scope: PgScope, reminderIds: readonly string[]): Promise<void> {
+  if (reminderIds.length === 0) return
+  await scope.run(
+    `UPDATE reminder SET dropped_reason = 'not wanted' WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND message_id IS NULL`,
+    [scope.organisationId, reminderIds],
   )
 }
 

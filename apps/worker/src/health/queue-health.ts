@@ -1,6 +1,6 @@
+import { localMoment } from '@tapewarden/messaging'
 import type { Database, PgScope } from '@tapewarden/persistence'
 import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
-import { localMoment } from '../support/working-hours.js'
 
 /** What should have moved and has not, over all organisations: the only health that counts. Ages in seconds. */
 export interface QueueHealth {

@@ -49,7 +49,7 @@ export async function loadMail(scope: PgScope, message: Claimed, settings: Worke
   const warehouse = warehouses[0]
   if (!warehouse) return 'the warehouse is gone'
   const lines = await readCare(scope, message)
-  if (lines.length === 0) return 'nothing of it is open any more'
+  if (lines.length === 0 && message.kind !== 'hand_over') return 'nothing of it is open any more'
   const care = lines.filter(({ folded }) => !folded)
   const wantsParts = message.kind === 'digest' && reader.ordersParts
   const unsubscribeUrl =

@@ -1,7 +1,7 @@
+import { localMoment } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import type { JobToAdd } from '@tapewarden/queues'
 import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
-import { localMoment } from '../support/working-hours.js'
 
 interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
   id: string
