@@ -213,6 +213,16 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     part_fit: [{ part_id: part, machine_type_id: ids.machineType }],
     part_stock: [{ ...place, part_id: part, on_hand: 2 }],
     part_use: [{ ...machine, ...place, id: newId(), part_id: part, quantity: 1, used_at: AT }],
+    bounce: [{ id: newId(), source_key: 'x', person_id: ids.manager, address: 'a@example.org', kind: 'soft', received_at: AT }],
+    calendar_feed: [
+      {
+        ...place,
+        id: newId(),
+        person_id: ids.manager,
+        token_hash: `\\x${newId().replaceAll('-', '')}`,
+        created_at: AT,
+      },
+    ],
     message: [
       {
         ...place,

@@ -4,6 +4,7 @@ import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { MachineTypesController } from './machine-types/machine-types.controller.js'
 import { MachinesController } from './machines/machines.controller.js'
+import { MailController } from './mail/mail.controller.js'
 import { MessagesController } from './messages/messages.controller.js'
 import { OccurrencesController } from './occurrences/occurrences.controller.js'
 import { PartsController } from './parts/parts.controller.js'
@@ -32,4 +33,5 @@ export const CONTROLLERS: Type[] = [
   StoppagesController,
   PartsController,
   MessagesController,
+  MailController,
 ]

@@ -13,6 +13,7 @@ import { Module, type Provider, type Type } from '@nestjs/common'
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify'
 import { Database } from '@tapewarden/persistence'
 import { type Clock, createLogger, type Logger, newId } from '@tapewarden/platform'
+import { serveCalendar } from './calendar/serve-calendar.js'
 import { CONTROLLERS } from './controllers.js'
 import { serveDocs } from './docs/serve-docs.js'
 import { AccessGuard } from './http/access.guard.js'
@@ -115,6 +116,7 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
   })
   serveDocs(app)
   await serveUnsubscribe(app, options)
+  await serveCalendar(app, options)
   await servePages(app, options.webFolder)
   refuseUndeclaredHandlers(app.get(DiscoveryService), app.get(MetadataScanner), new Reflector())
   await app.init()

@@ -7,4 +7,13 @@ export { addressMail, headersOf, isMailAddress, type MailToSend, messageIdOf } f
 export { createMailer, type Mailer, type SendPhase } from './mail/mailer.js'
 export { judgeFailure, retryDelayMs, type SendOutcome } from './mail/outcome.js'
 export { type DigestWishes, digestOpenSince, digestSpans, isDigestDay, nextDigestAt, type Waiting } from './timing/digest-time.js'
-export { dayAfter, type LocalMoment, localMoment, type Span, wallInstant, type WarehouseHours, workingSpan } from './timing/working-hours.js'
+export {
+  dayAfter,
+  type LocalMoment,
+  localMoment,
+  type Span,
+  wallInstant,
+  type WarehouseHours,
+  workingSpan,
+} from './timing/working-hours.js'
+export { type FeedCare, type FeedInput, type FeedRound, writeFeed } from './calendar/feed.js'

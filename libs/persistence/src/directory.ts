@@ -29,3 +29,31 @@ export async function findSession(pool: Pool, tokenHash: Buffer): Promise<FoundS
   )
   return rows[0] ?? null
 }
+
+export interface FoundFeed {
+  organisationId: string
+  feedId: string
+}
+
+/** A live calendar address; null for one that never was or has been ended. */
+export async function findCalendarFeed(pool: Pool, tokenHash: Buffer): Promise<FoundFeed | null> {
+  const { rows } = await pool.query<FoundFeed>(
+    `SELECT organisation_id AS "organisationId", feed_id AS "feedId" FROM directory_calendar_feed($1)`,
+    [tokenHash],
+  )
+  return rows[0] ?? null
+}
+
+export interface FoundMessage {
+  organisationId: string
+  personId: string
+  toAddress: string | null
+}
+
+export async function findMessage(pool: Pool, messageId: string): Promise<FoundMessage | null> {
+  const { rows } = await pool.query<FoundMessage>(
+    `SELECT organisation_id AS "organisationId", person_id AS "personId", to_address AS "toAddress" FROM directory_message($1)`,
+    [messageId],
+  )
+  return rows[0] ?? null
+}

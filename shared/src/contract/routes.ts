@@ -4,6 +4,7 @@ import * as evidence from './evidence.js'
 import * as due from './forecasts.js'
 import * as types from './machine-types.js'
 import * as machines from './machines.js'
+import * as mail from './mail.js'
 import * as parts from './parts.js'
 import * as people from './people.js'
 import * as rounds from './rounds.js'
@@ -992,6 +993,69 @@ export const routes = {
     access: crew,
     query: parts.partNeedsQuerySchema,
     response: listOf(parts.partNeedSchema),
+  }),
+
+  getMyMail: ok({
+    method: 'GET',
+    path: `${v1}/me/mail`,
+    noun: 'mail',
+    summary: 'How one wants one’s own mail',
+    access: everyone,
+    response: mail.mailPreferencesSchema,
+  }),
+  patchMyMail: ok({
+    method: 'PATCH',
+    path: `${v1}/me/mail`,
+    noun: 'mail',
+    summary: 'Kinds, lead, day, hour and quiet hours of one’s own digests',
+    access: everyone,
+    body: mail.patchMailPreferencesRequestSchema,
+    response: mail.mailPreferencesSchema,
+  }),
+  getPersonMail: ok({
+    method: 'GET',
+    path: `${v1}/people/:personId/mail`,
+    noun: 'mail',
+    summary: 'How a person wants their mail, and whether it arrives',
+    access: desk,
+    params: people.personParamsSchema,
+    response: mail.mailPreferencesSchema,
+  }),
+  patchPersonMail: ok({
+    method: 'PATCH',
+    path: `${v1}/people/:personId/mail`,
+    noun: 'mail',
+    summary: 'Turn a person’s reminder mail on again, say that their address works again, or change their wishes',
+    access: desk,
+    params: people.personParamsSchema,
+    body: mail.patchMailPreferencesRequestSchema,
+    response: mail.mailPreferencesSchema,
+  }),
+  listCalendarFeeds: ok({
+    method: 'GET',
+    path: `${v1}/me/calendar-feeds`,
+    noun: 'mail',
+    summary: 'Own calendars, without their addresses',
+    access: crew,
+    response: listOf(mail.calendarFeedSchema),
+  }),
+  createCalendarFeed: created({
+    method: 'POST',
+    path: `${v1}/me/calendar-feeds`,
+    noun: 'mail',
+    summary: 'A secret address for one’s calendar of a warehouse; ends the earlier one',
+    access: crew,
+    body: mail.createCalendarFeedRequestSchema,
+    response: mail.newCalendarFeedSchema,
+  }),
+  revokeCalendarFeed: ok({
+    method: 'DELETE',
+    path: `${v1}/me/calendar-feeds/:feedId`,
+    noun: 'mail',
+    summary: 'End the address of one’s calendar at once',
+    access: crew,
+    params: mail.calendarFeedParamsSchema,
+    response: doneSchema,
   }),
 
   listMessages: ok({

@@ -25,6 +25,8 @@ const withoutInstance = ({ status, body }: { status: number; body: Json }) => ({
 const BODIES: Record<string, unknown> = {
   changePassword: { currentPassword: 'x', newPassword: 'a long new password' },
   patchMe: {},
+  patchMyMail: {},
+  patchPersonMail: {},
   patchWarehouse: {},
   putShifts: { shifts: [] },
   addClosure: { fromDate: '2026-12-25', toDate: '2026-12-25' },
@@ -84,6 +86,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
   const visit = await post('visits', { warehouseId: them.north, visitOn: '2026-05-11' })
   const components = (await them.administrator('GET', `machines/${them.machineId}/components`)).body.items
   const plans = (await them.administrator('GET', `machine-types/${them.machineTypeId}/service-plans`)).body.items
+  const feed = await post('me/calendar-feeds', { warehouseId: them.north })
   const sessions = (await them.administrator('GET', 'sessions')).body.items
   const occurrenceId = await openOccurrence(them)
   const order = await post('work-orders', { machineId: them.machineId, occurrenceIds: [occurrenceId] })
@@ -108,6 +111,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     stoppageId: stoppage.id,
     partId: part.id,
     sessionId: sessions[0].id,
+    feedId: feed.id,
   }
 }
 
@@ -209,6 +213,7 @@ describe('ids of another organisation', () => {
       ['work-orders', { machineId: foreign.machineId, occurrenceIds: [foreign.occurrenceId] }],
       ['work-orders', { machineId: us.machineId, occurrenceIds: [foreign.occurrenceId] }],
       [`machines/${us.machineId}/moves`, place],
+      ['me/calendar-feeds', place],
       ['rounds/links', { ...place, month: '2026-05', personId: us.people.technician }],
       ['rounds/links', { warehouseId: us.north, month: '2026-05', personId: foreign.personId }],
     ]

@@ -30,7 +30,7 @@ export function refuseUndeclaredHandlers(discovery: DiscoveryService, scanner: M
 }
 
 /** Routes that are no operation: documents, the pages of the web app, and the link that ends reminder mails. */
-const PLAIN = ['/openapi.json', '/docs', '/docs/style.css', '/unsubscribe/:token', '/*', '*', '/']
+const PLAIN = ['/openapi.json', '/docs', '/docs/style.css', '/unsubscribe/:token', '/calendar/:file', '/inbound/bounces', '/*', '*', '/']
 
 /** Watches what is registered with the server itself, so that no plugin brings a route along unseen. */
 export function unknownServerRoutes(registered: readonly { method: string | string[]; url: string }[]): string[] {

@@ -24,6 +24,8 @@ const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).P
 const Visits = lazy(async () => ({ default: (await import('./visits.js')).Visits }))
 const NewVisit = lazy(async () => ({ default: (await import('./visits.js')).NewVisit }))
 const OneVisit = lazy(async () => ({ default: (await import('./visits.js')).OneVisit }))
+const MyMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail }))
+const PersonMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
 const Parts = lazy(async () => ({ default: (await import('./parts.js')).Parts }))
 
@@ -77,6 +79,8 @@ export function Desk(): ReactNode {
               <Route path="stoppages" element={<Stoppages />} />
               <Route path="evidence" element={<Evidence />} />
               <Route path="parts" element={<Parts />} />
+              <Route path="mail" element={<MyMail />} />
+              <Route path="set-up/people/:personId/mail" element={<PersonMail />} />
               <Route path="messages" element={<Messages />} />
               <Route path="set-up" element={<SetUp />} />
               <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
@@ -109,8 +113,10 @@ function Places({ me }: { me: Me }): ReactNode {
         </NavLink>
       ))}
       <span className="who">
-        {me.person.name} · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a>{' '}
-        ·{' '}
+        <NavLink to="/mail" aria-label={`${me.person.name}: your mail`}>
+          {me.person.name}
+        </NavLink>{' '}
+        · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
         <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
           Sign out
         </button>

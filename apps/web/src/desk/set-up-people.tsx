@@ -3,6 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { FormEvent, ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { MailLink } from './mail-wishes.js'
 import { useMe, useToday } from './me.js'
 import { useChange } from './use-change.js'
 
@@ -37,7 +38,8 @@ function One({ person, all }: { person: Person; all: Person[] }): ReactNode {
       <p>
         {person.email ?? 'No e-mail'}; serves {where || 'no warehouse yet'}
         {person.electricallyQualified ? '; qualified electrical person' : ''}
-        {person.disabled ? '; disabled' : person.canSignIn ? '' : '; cannot sign in yet'}. Told {person.leadDays} days ahead.
+        {person.disabled ? '; disabled' : person.canSignIn ? '' : '; cannot sign in yet'}. Told {person.leadDays} days ahead.{' '}
+        <MailLink personId={person.id} />
       </p>
       {person.instructions.length > 0 ? (
         <ul>

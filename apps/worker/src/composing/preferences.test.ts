@@ -8,7 +8,7 @@ import { groupReminders, type UnsaidReminder } from './group.js'
 import { kindOfStage, mayFallAway } from './kinds.js'
 import type { Person, WarehouseOffice } from './recipients.js'
 
-jest.setTimeout(300_000)
+jest.setTimeout(900_000)
 
 const CASES = 2000
 /** With changes at midnight, of half an hour, of two hours, backwards in summer, and none. */

@@ -41,7 +41,7 @@ export async function readCare(scope: PgScope, message: Claimed): Promise<(CareL
        SELECT m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1),
      said AS MATERIALIZED (
        SELECT told.folded, r.id, r.stage, r.occurrence_id, r.person_id FROM told JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id)
-     SELECT r.folded, r.stage, o.id AS "occurrenceId", o.version, o.machine_id AS "machineId", k.label_code AS "labelCode",
+     SELECT r.folded, r.stage, o.id AS "occurrenceId", o.calendar_sequence AS version, o.machine_id AS "machineId", k.label_code AS "labelCode",
        s.name AS "stationName", COALESCE(s.walking_order, 1000000) AS "walkingOrder", t.name AS "taskName", t.minutes, t.safety_check AS "safetyCheck",
        o.nominal_on AS "nominalOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.hard_limit_on AS "hardLimitOn",
        f.early_on AS "earlyOn", f.late_on AS "lateOn",

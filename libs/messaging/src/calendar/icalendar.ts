@@ -13,11 +13,17 @@ export interface WholeDayEvent {
   description: string
   location: string | null
   cancelled?: boolean
+  /** When its day or state last changed. */
+  changed?: Date | null
 }
 
 export interface CalendarHead {
   name: string
   language: string
+  /** RFC 7986, 5.2: what the calendar is; for a feed. */
+  description?: string
+  /** RFC 7986, 5.7: the least time between two readings, such as 'PT4H'; for a feed. */
+  refresh?: string
 }
 
 const MOST_OCTETS = 75
@@ -67,6 +73,7 @@ function eventLines(event: WholeDayEvent): string[] {
     `UID:${escapeText(event.uid)}`,
     `SEQUENCE:${event.sequence}`,
     `DTSTAMP:${basicInstant(event.stamp)}`,
+    ...(event.changed ? [`LAST-MODIFIED:${basicInstant(event.changed)}`] : []),
     `DTSTART;VALUE=DATE:${basicDate(event.on)}`,
     `DTEND;VALUE=DATE:${basicDate(dayAfter(event.on))}`,
     `SUMMARY:${escapeText(event.summary)}`,
@@ -79,7 +86,7 @@ function eventLines(event: WholeDayEvent): string[] {
 }
 
 /** A calendar to be read, not answered (METHOD:PUBLISH). O(n) in the length of its texts. */
-export function writeCalendar({ name, language }: CalendarHead, events: readonly WholeDayEvent[]): string {
+export function writeCalendar({ name, language, description, refresh }: CalendarHead, events: readonly WholeDayEvent[]): string {
   const lines = [
     'BEGIN:VCALENDAR',
     'VERSION:2.0',
@@ -89,6 +96,8 @@ export function writeCalendar({ name, language }: CalendarHead, events: readonly
     // RFC 7986, 5.1, and the older name of the same.
     `NAME:${escapeText(name)}`,
     `X-WR-CALNAME:${escapeText(name)}`,
+    ...(description === undefined ? [] : [`DESCRIPTION:${escapeText(description)}`, `X-WR-CALDESC:${escapeText(description)}`]),
+    ...(refresh === undefined ? [] : [`REFRESH-INTERVAL;VALUE=DURATION:${refresh}`, `X-PUBLISHED-TTL:${refresh}`]),
     ...events.flatMap(eventLines),
     'END:VCALENDAR',
   ]

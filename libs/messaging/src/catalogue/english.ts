@@ -58,6 +58,14 @@ export const ENGLISH = {
   'footer.calendar': 'The attached calendar file shows the same days. It is a view: it does not remind anyone.',
   'calendar.name': 'Care, {warehouse}',
   'calendar.summary': '{label}: {task}',
+  'calendar.view':
+    'This calendar is a view of the dates as they stand. It reminds nobody and may be hours old: what counts is the reminder mail and the desk.',
+  'calendar.done': 'Done: {label}: {task}',
+  'calendar.cancelled': 'No longer due: {label}: {task}',
+  'calendar.round': 'Round of {month}: {count, plural, one {# machine} other {# machines}}',
+  'calendar.round_cancelled': 'No round in {month}',
+  'calendar.round_open':
+    '{open, plural, =0 {Every machine has its answer.} one {# machine is still open.} other {# machines are still open.}}',
 } as const
 
 export type MessageKey = keyof typeof ENGLISH

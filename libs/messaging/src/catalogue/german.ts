@@ -59,4 +59,12 @@ export const GERMAN: Sentences = {
   'footer.calendar': 'Die angehängte Kalenderdatei zeigt dieselben Tage. Sie ist eine Ansicht: sie erinnert niemanden.',
   'calendar.name': 'Pflege, {warehouse}',
   'calendar.summary': '{label}: {task}',
+  'calendar.view':
+    'Dieser Kalender ist eine Ansicht der Termine, wie sie stehen. Er erinnert niemanden und kann Stunden alt sein: es gelten die Erinnerungsnachricht und der Schreibtisch.',
+  'calendar.done': 'Erledigt: {label}: {task}',
+  'calendar.cancelled': 'Nicht mehr fällig: {label}: {task}',
+  'calendar.round': 'Rundgang {month}: {count, plural, one {# Maschine} other {# Maschinen}}',
+  'calendar.round_cancelled': 'Kein Rundgang im {month}',
+  'calendar.round_open':
+    '{open, plural, =0 {Jede Maschine hat ihre Antwort.} one {# Maschine ist noch offen.} other {# Maschinen sind noch offen.}}',
 }
