@@ -26,6 +26,8 @@ function jest(label, names, zone, more) {
     '--json',
     `--outputFile=${report}`,
     '--testLocationInResults=false',
+    // On a busy machine a test of the database takes many times as long; what hangs is still stopped.
+    '--testTimeout=60000',
     ...more,
   ]
   const env = { ...process.env, TZ: zone, NODE_OPTIONS: '--experimental-vm-modules --no-warnings' }

@@ -2,7 +2,7 @@
 import { describe, expect, it } from '@jest/globals'
 import { spawn, spawnSync } from 'node:child_process'
 import { randomBytes } from 'node:crypto'
-import { mkdtempSync, rmSync } from 'node:fs'
+import { cpSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { pathToFileURL } from 'node:url'
@@ -36,17 +36,30 @@ async function answersReady(port: number): Promise<boolean> {
   )
 }
 
+/** What the image would hold: the repository's own files, and what tools/image-steps.sh makes of them. */
+function makeImage(folder: string): string {
+  const image = join(folder, 'image')
+  const listed = spawnSync('git', ['ls-files', '-z', '--cached', '--others', '--exclude-standard'], { encoding: 'utf8' })
+  expect([listed.status, listed.stderr]).toEqual([0, ''])
+  for (const file of new Set(listed.stdout.split('\0').filter(Boolean))) cpSync(file, join(image, file))
+  const made = spawnSync('sh', ['tools/image-steps.sh'], { cwd: image, encoding: 'utf8', env: { ...process.env, NODE_OPTIONS: '' } })
+  if (made.status !== 0) throw new Error(`the image's steps failed:\n${made.stdout}\n${made.stderr}`)
+  return image
+}
+
 const withRedis = hasRedis ? describe : describe.skip
 
 withRedis('the production shape', () => {
-  it('migrates as the owner, and api and worker are ready as the application’s role on Redis', async () => {
+  it('is made by the image’s steps, migrates as the owner, and api and worker are ready as the application’s role on Redis', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'production '))
+    const image = makeImage(folder)
     const redis = await startRedis()
     const postgres = await startPostgres(join(folder, 'postgres'))
     const children: ReturnType<typeof spawn>[] = []
     try {
       const password = secret()
       const migrated = spawnSync(process.execPath, ['libs/persistence/dist/migrate/cli.js'], {
+        cwd: image,
         env: processEnv({ DATABASE_OWNER_URL: postgres.url, DATABASE_APP_PASSWORD: password }),
         encoding: 'utf8',
       })
@@ -67,7 +80,7 @@ withRedis('the production shape', () => {
         ['apps/worker/dist/main.js', 18_081],
         ['apps/worker/dist/main.js', 18_082],
       ] as const) {
-        children.push(spawn(process.execPath, [entry], { env: processEnv({ ...shared, PORT: String(port) }), stdio: 'ignore' }))
+        children.push(spawn(process.execPath, [entry], { cwd: image, env: processEnv({ ...shared, PORT: String(port) }), stdio: 'ignore' }))
         await until(`${entry} on ${port}`, 60, () => answersReady(port))
       }
       expect(spawnSync(process.execPath, ['tools/health.mjs', 'http://127.0.0.1:18080/health/ready']).status).toBe(0)
@@ -79,7 +92,7 @@ withRedis('the production shape', () => {
       await redis.stop()
       rmSync(folder, { recursive: true, force: true })
     }
-  }, 240_000)
+  }, 1_200_000)
 
   it('accepts no default password, no example key and no shifted clock', () => {
     const env = processEnv({

@@ -46,10 +46,10 @@ export interface PlanTask {
   /** Longest lead time of the parts it takes, days; 0 where it takes none. */
   partsLeadDays: number
   /**
-   * The calendar interval of the plan before, and the day from which this one holds (rule 19); left out where nothing
-   * changed. months null: the task had no such interval then, or is new in the plan.
+   * The intervals of the plan before, and the day from which this one holds (rule 19); left out where nothing
+   * changed. null: the task had no such interval then, or is new in the plan.
    */
-  intervalBefore?: { months: number | null; changedOn: Day }
+  intervalBefore?: { months: number | null; use: { unit: UseAnchor['unit']; amount: number } | null; changedOn: Day }
 }
 
 /** Evidence of use over an interval of local days, both ends included, already cut and freed of what cannot be true. */
@@ -70,6 +70,21 @@ export interface LastDone {
   anchorSteps: number
   /** Strips of the machine's ledger at the end of that day; null: not known. */
   stripsTotal: number | null
+  /**
+   * Rule 5, where use governed and the care came inside its window: use counts from the nominal point, which lies
+   * `amount` (in the trigger's unit) after the ledger total at `on`. Left out: use counts from doneOn.
+   */
+  useAnchor?: UseAnchor & { stripsTotal: number | null }
+  /** Never done yet: the clocks run since this was new on doneOn. */
+  isNew?: 'machine' | 'part'
+}
+
+export interface UseAnchor {
+  /** Day from whose ledger total the intervals are counted. */
+  on: Day
+  unit: 'strips' | 'metres' | 'motor_minutes'
+  /** Whole intervals counted since then, in the unit. */
+  amount: number
 }
 
 export interface OpenOccurrence {

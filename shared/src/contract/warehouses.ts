@@ -54,6 +54,8 @@ export const warehouseSchema = z.object({
   currency: z.string(),
   labourCostPerHour: z.number().nullable(),
   stoppageCostPerHour: z.number().nullable(),
+  /** Hours of technicians' work that there are here in a week; first looks are spread over them. null: not known. */
+  technicianHoursAWeek: z.number().nullable(),
   units: unitsSchema,
   firstPersonId: z.string().nullable(),
   secondPersonId: z.string().nullable(),
@@ -82,6 +84,7 @@ const warehouseFields = {
   currency: z.string().regex(/^[A-Z]{3}$/, 'must be a currency code such as EUR'),
   labourCostPerHour: moneySchema.nullable(),
   stoppageCostPerHour: moneySchema.nullable(),
+  technicianHoursAWeek: z.number().gt(0).max(10_000).nullable(),
   units: unitsSchema,
   firstPersonId: idSchema.nullable(),
   secondPersonId: idSchema.nullable(),

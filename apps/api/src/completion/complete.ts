@@ -1,5 +1,13 @@
 import { newId } from '@tapewarden/platform'
-import { completeTask, dateOf, dayOf, type MeasuringLimits, type TaskCompletion } from '@tapewarden/scheduling'
+import {
+  completeTask,
+  dateOf,
+  dayOf,
+  type MeasuringLimits,
+  type TaskCompletion,
+  type TaskDone,
+  type UseAnchor,
+} from '@tapewarden/scheduling'
 import type { OccurrenceKind, Trigger } from '@tapewarden/shared'
 import type { Changing } from '../use/work.js'
 
@@ -41,6 +49,9 @@ interface LastRow extends Record<string, unknown> {
   doneOn: string
   anchorOn: string
   anchorSteps: number
+  useAnchorOn: string | null
+  useAnchorUnit: UseAnchor['unit'] | null
+  useAnchorAmount: number
 }
 interface OccurrenceRow extends Record<string, unknown> {
   id: string
@@ -64,7 +75,8 @@ const TASK = `SELECT k.key, pt.triggers, pt.overrun_counts AS "overrunCounts", c
 async function read(changing: Changing, completion: Completion) {
   const task = await changing.one<TaskRow>('task', TASK, [completion.planTaskId, completion.machineId, completion.doneOn])
   const last = await changing.maybeOne<LastRow>(
-    `SELECT done_on AS "doneOn", anchor_on AS "anchorOn", anchor_steps AS "anchorSteps" FROM service_record
+    `SELECT done_on AS "doneOn", anchor_on AS "anchorOn", anchor_steps AS "anchorSteps",
+       use_anchor_on AS "useAnchorOn", use_anchor_unit AS "useAnchorUnit", use_anchor_amount AS "useAnchorAmount" FROM service_record
      WHERE organisation_id = $1 AND machine_id = $2 AND service_task_id = $3 AND settles AND (component_id IS NULL OR component_id = $4)
      ORDER BY done_on DESC, created_at DESC, id DESC LIMIT 1`,
     [completion.machineId, completion.serviceTaskId, task.componentId],
@@ -80,13 +92,25 @@ async function read(changing: Changing, completion: Completion) {
   return { task, last, occurrence }
 }
 
+function lastOf(last: LastRow): TaskDone['last'] {
+  const { useAnchorOn, useAnchorUnit, useAnchorAmount } = last
+  return {
+    doneOn: dayOf(last.doneOn),
+    anchorOn: dayOf(last.anchorOn),
+    anchorSteps: last.anchorSteps,
+    ...(useAnchorOn === null || useAnchorUnit === null
+      ? {}
+      : { useAnchor: { on: dayOf(useAnchorOn), unit: useAnchorUnit, amount: useAnchorAmount } }),
+  }
+}
+
 /** Writes what the pure decision says: record, occurrence, findings, situations. All in the caller's transaction. */
 export async function complete(changing: Changing, completion: Completion): Promise<Completed> {
   const { task, last, occurrence } = await read(changing, completion)
   const decided = completeTask({
     task,
     doneOn: dayOf(completion.doneOn),
-    last: last && { doneOn: dayOf(last.doneOn), anchorOn: dayOf(last.anchorOn), anchorSteps: last.anchorSteps },
+    last: last && lastOf(last),
     occurrence: occurrence && {
       ...occurrence,
       nominalOn: dayOf(occurrence.nominalOn),
@@ -113,10 +137,11 @@ export async function complete(changing: Changing, completion: Completion): Prom
 
 async function insertRecord(changing: Changing, completion: Completion, decided: TaskCompletion, task: TaskRow): Promise<string> {
   const id = newId()
+  const { useAnchor } = decided.record
   await changing.run(
     `INSERT INTO service_record (organisation_id, id, machine_id, service_task_id, component_id, occurrence_id, work_order_id, done_on, done_at, person_id, person_name,
-       source, anchor_on, anchor_steps, strips_total, settles, created_at)
-     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)`,
+       source, anchor_on, anchor_steps, strips_total, settles, created_at, use_anchor_on, use_anchor_unit, use_anchor_amount)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)`,
     [
       id,
       completion.machineId,
@@ -134,6 +159,9 @@ async function insertRecord(changing: Changing, completion: Completion, decided:
       task.stripsTotal,
       decided.record.settles,
       changing.now,
+      useAnchor ? dateOf(useAnchor.on) : null,
+      useAnchor?.unit ?? null,
+      useAnchor?.amount ?? 0,
     ],
   )
   return id

@@ -12,6 +12,7 @@ const COLUMNS: Columns = {
   currency: 'currency',
   labourCostPerHour: 'labour_cost_per_hour',
   stoppageCostPerHour: 'stoppage_cost_per_hour',
+  technicianHoursAWeek: 'technician_hours_a_week',
   units: 'units',
   firstPersonId: 'first_person_id',
   secondPersonId: 'second_person_id',

@@ -30,6 +30,7 @@ function Page({ hall }: { hall: Hall }): ReactNode {
       </p>
       <Told hall={hall} decides={decides} />
       <Week hall={hall} decides={decides} />
+      <Hours hall={hall} decides={decides} />
       <Closures hall={hall} decides={decides} />
       <Peaks hall={hall} decides={decides} />
       <Stations hall={hall} decides={decides} />
@@ -80,6 +81,46 @@ function Told({ hall, decides }: Part): ReactNode {
         </p>
       )}
       <p className="soft">Serve this warehouse: {hall.people.map((person) => person.name).join(', ') || 'nobody yet'}.</p>
+    </section>
+  )
+}
+
+function Hours({ hall, decides }: Part): ReactNode {
+  const { error, change } = useChange()
+  function put(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const given = String(new FormData(event.currentTarget).get('hours')).trim()
+    const technicianHoursAWeek = given === '' ? null : Number(given)
+    void change(() => call('patchWarehouse', { params: { warehouseId: hall.id }, body: { technicianHoursAWeek, version: hall.version } }))
+  }
+  return (
+    <section aria-labelledby="hours">
+      <h2 id="hours">Hours of technicians’ work</h2>
+      {error ? <Fault error={error} /> : null}
+      {decides ? (
+        <form className="row" onSubmit={put} key={hall.version}>
+          <Field
+            label="Hours a week here"
+            hint="Left empty: not known. First looks at machines with an unknown past are spread so that they fit."
+          >
+            {(id) => (
+              <input
+                id={id}
+                name="hours"
+                type="number"
+                inputMode="decimal"
+                min="0.5"
+                max="10000"
+                step="0.5"
+                defaultValue={hall.technicianHoursAWeek ?? ''}
+              />
+            )}
+          </Field>
+          <button>Keep</button>
+        </form>
+      ) : (
+        <p>{hall.technicianHoursAWeek === null ? 'Not known.' : `${hall.technicianHoursAWeek} hours a week.`}</p>
+      )}
     </section>
   )
 }

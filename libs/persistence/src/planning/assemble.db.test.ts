@@ -139,6 +139,20 @@ afterAll(async () => {
 })
 
 describe('the planner’s data', () => {
+  it('carry the day from which use counts, with the ledger’s total on it', async () => {
+    const anchor = `use_anchor_on = '2026-03-04', use_anchor_unit = 'strips', use_anchor_amount = 20000`
+    await ask(`UPDATE service_record SET ${anchor} WHERE organisation_id = $1 AND machine_id = $2`, [small.organisationId, machineA])
+    try {
+      // The end of 4 March is the third day of 1 000.
+      expect((await planned()).get(machineA)?.lastDone[brushTask]).toMatchObject({
+        stripsTotal: 5000,
+        useAnchor: { on: dayNumber('2026-03-04'), unit: 'strips', amount: 20_000, stripsTotal: 3000 },
+      })
+    } finally {
+      await ask(`UPDATE service_record SET use_anchor_on = NULL, use_anchor_unit = NULL WHERE organisation_id = $1`, [small.organisationId])
+    }
+  })
+
   it('count a task on the component in place, and lengths by its use', async () => {
     const a = (await planned()).get(machineA)
     // 30 days of 1 000; the look was at the end of 6 March, the fifth day.

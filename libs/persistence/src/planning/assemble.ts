@@ -95,12 +95,20 @@ function lastDoneOf(task: PlanTask, machineId: string, components: readonly Comp
     if (row.service_task_id === task.serviceTaskId && (!newest || row.done_on > newest.done_on)) newest = row
   if (!newest) return null
   const doneOn = dayNumber(newest.done_on)
+  const at = (day: Day) => stripsAt(newest, day, machineId, component, context)
   return {
     doneOn,
     anchorOn: dayNumber(newest.anchor_on),
     anchorSteps: newest.anchor_steps,
-    stripsTotal: stripsAt(newest, doneOn, machineId, component, context),
+    stripsTotal: at(doneOn),
+    ...useAnchorOf(newest, at),
   }
+}
+
+function useAnchorOf(row: DoneRow, stripsTotalAt: (day: Day) => number | null): Pick<LastDone, 'useAnchor'> {
+  if (row.use_anchor_on === null || row.use_anchor_unit === null) return {}
+  const on = dayNumber(row.use_anchor_on)
+  return { useAnchor: { on, unit: row.use_anchor_unit, amount: row.use_anchor_amount, stripsTotal: stripsTotalAt(on) } }
 }
 
 /** The machine's total when the task was done; for a component that was elsewhere then, where this machine's count would have stood. */

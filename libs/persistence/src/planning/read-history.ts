@@ -1,4 +1,5 @@
 import type { OccurrenceKind, OccurrenceState, ReminderStage, SituationKind, TriggerKind } from '@tapewarden/shared'
+import type { UseAnchor } from '@tapewarden/scheduling'
 import type { PgScope } from '../pg-scope.js'
 
 export interface DoneRow extends Record<string, unknown> {
@@ -9,12 +10,15 @@ export interface DoneRow extends Record<string, unknown> {
   anchor_on: string
   anchor_steps: number
   strips_total: number | null
+  use_anchor_on: string | null
+  use_anchor_unit: UseAnchor['unit'] | null
+  use_anchor_amount: number
 }
 
 /** The newest record of each task, on each component that it was done to. */
 export function readLastDone(scope: PgScope, machineIds: readonly string[]): Promise<DoneRow[]> {
   return scope.rows<DoneRow>(
-    `SELECT DISTINCT ON (machine_id, service_task_id, component_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total
+    `SELECT DISTINCT ON (machine_id, service_task_id, component_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total, use_anchor_on, use_anchor_unit, use_anchor_amount
      FROM service_record WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND settles
      ORDER BY machine_id, service_task_id, component_id, done_on DESC, created_at DESC, id DESC`,
     [scope.organisationId, machineIds],
@@ -24,7 +28,7 @@ export function readLastDone(scope: PgScope, machineIds: readonly string[]): Pro
 /** The newest record of each task on these components, whatever machine they were in. */
 export function readLastDoneTo(scope: PgScope, componentIds: readonly string[]): Promise<DoneRow[]> {
   return scope.rows<DoneRow>(
-    `SELECT DISTINCT ON (component_id, service_task_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total
+    `SELECT DISTINCT ON (component_id, service_task_id) machine_id, service_task_id, component_id, done_on, anchor_on, anchor_steps, strips_total, use_anchor_on, use_anchor_unit, use_anchor_amount
      FROM service_record WHERE organisation_id = $1 AND component_id = ANY($2::uuid[]) AND settles
      ORDER BY component_id, service_task_id, done_on DESC, created_at DESC, id DESC`,
     [scope.organisationId, componentIds],

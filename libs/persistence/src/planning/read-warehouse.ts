@@ -1,5 +1,5 @@
 import { planPartSchema, type PeakBars, type Trigger, triggerSchema } from '@tapewarden/shared'
-import type { PlanTask, WarehouseCalendar } from '@tapewarden/scheduling'
+import type { FirstRound, PlanTask, WarehouseCalendar } from '@tapewarden/scheduling'
 import { z } from 'zod'
 import type { PgScope } from '../pg-scope.js'
 import { dayNumber } from './days.js'
@@ -34,6 +34,7 @@ export interface WarehouseFacts {
   /** The plan in force today, by machine type; each with the day from which it holds. */
   plans: ReadonlyMap<string, { validFrom: number; tasks: readonly PlanTask[] }>
   taskById: ReadonlyMap<string, PlanTask>
+  firstRound: FirstRound | null
 }
 
 interface WarehouseRow extends Record<string, unknown> {
@@ -42,13 +43,14 @@ interface WarehouseRow extends Record<string, unknown> {
   second_person_id: string | null
   evidence_version: number
   planned_version: number
+  technician_hours_a_week: number | null
   shifts: { weekday: number; starts: string; ends: string }[]
   closures: { from_date: string; to_date: string }[]
   peaks: { from_date: string; to_date: string; usage_multiplier: number; bars: PeakBars }[]
 }
 
 const WAREHOUSE = `
-  SELECT zone, first_person_id, second_person_id, evidence_version, planned_version,
+  SELECT zone, first_person_id, second_person_id, evidence_version, planned_version, technician_hours_a_week,
     (SELECT coalesce(jsonb_agg(to_jsonb(s)), '[]') FROM shift s WHERE s.organisation_id = $1 AND s.warehouse_id = $2) AS shifts,
     (SELECT coalesce(jsonb_agg(to_jsonb(c) ORDER BY c.from_date), '[]') FROM closure c WHERE c.organisation_id = $1 AND c.warehouse_id = $2) AS closures,
     (SELECT coalesce(jsonb_agg(to_jsonb(p) ORDER BY p.from_date), '[]') FROM peak p WHERE p.organisation_id = $1 AND p.warehouse_id = $2) AS peaks
@@ -176,17 +178,21 @@ function measuresWear(measurements: unknown): boolean {
   return parsed.success && parsed.data.some(({ planLimit, neverBelow }) => planLimit !== undefined || neverBelow !== undefined)
 }
 
-function calendarMonths(triggers: readonly Trigger[]): number | null {
+type Intervals = Pick<NonNullable<PlanTask['intervalBefore']>, 'months' | 'use'>
+
+function intervalsOf(triggers: readonly Trigger[]): Intervals {
   const calendar = triggers.find((trigger) => trigger.kind === 'calendar')
-  return calendar?.months ?? null
+  const use = triggers.find((trigger) => trigger.kind === 'usage')
+  return { months: calendar?.months ?? null, use: use ? { unit: use.unit, amount: use.amount } : null }
 }
 
-/** Rule 19: the interval of the plan before, where it was another. */
+/** Rule 19: the intervals of the plan before, where they were others. */
 function intervalBefore(row: PlanRow, triggers: readonly Trigger[]): Pick<PlanTask, 'intervalBefore'> {
   if (!row.changed_plan) return {}
   const before = triggersSchema.safeParse(row.triggers_before ?? [])
-  const months = before.success ? calendarMonths(before.data) : null
-  return months === calendarMonths(triggers) ? {} : { intervalBefore: { months, changedOn: dayNumber(row.valid_from) } }
+  const [was, is] = [intervalsOf(before.success ? before.data : []), intervalsOf(triggers)]
+  const same = was.months === is.months && was.use?.unit === is.use?.unit && was.use?.amount === is.use?.amount
+  return same ? {} : { intervalBefore: { ...was, changedOn: dayNumber(row.valid_from) } }
 }
 
 function planTaskOf(row: PlanRow, triggers: readonly Trigger[]): PlanTask {
@@ -225,15 +231,33 @@ const TYPES = `
     usual_strips_per_day, brush_new_mm, brush_plan_limit_mm, brush_never_below_mm, strips_from_new_to_plan_limit, blade_life_unit
   FROM machine_type WHERE organisation_id = $1`
 
-/** What all machines of a warehouse share, in four queries; null where there is no such warehouse. */
+/** Machines that stand here and were not new when they were registered: their first looks share the hours there are. */
+const FIRST_ROUND = `
+  SELECT m.machine_type_id AS "machineTypeId", m.registered_on AS "registeredOn", count(*)::int AS machines FROM placement p
+  JOIN machine m ON m.organisation_id = $1 AND m.id = p.machine_id
+  WHERE p.organisation_id = $1 AND p.warehouse_id = $2 AND p.to_at IS NULL AND (m.commissioned_on IS NULL OR m.commissioned_on < m.registered_on - 31)
+  GROUP BY 1, 2 ORDER BY 1, 2`
+
+async function readFirstRound(scope: PgScope, warehouseId: string, technicianHoursAWeek: number | null): Promise<FirstRound | null> {
+  if (technicianHoursAWeek === null) return null
+  const rows = await scope.rows<{ machineTypeId: string; registeredOn: string; machines: number }>(FIRST_ROUND, [
+    scope.organisationId,
+    warehouseId,
+  ])
+  return { technicianHoursAWeek, registered: rows.map((row) => ({ ...row, registeredOn: dayNumber(row.registeredOn) })) }
+}
+
+/** What all machines of a warehouse share, in four or five queries; null where there is no such warehouse. */
 export async function readWarehouse(scope: PgScope, warehouseId: string, today: string): Promise<WarehouseFacts | null> {
   const [row] = await scope.rows<WarehouseRow>(WAREHOUSE, [scope.organisationId, warehouseId])
   if (!row) return null
   const people = await scope.rows<PersonRow>(PEOPLE, [scope.organisationId, warehouseId, today])
   const plans = plansOf(await scope.rows<PlanRow>(PLANS, [scope.organisationId, warehouseId, today]))
   const types = await scope.rows<TypeRow & Record<string, unknown>>(TYPES, [scope.organisationId])
+  const firstRound = await readFirstRound(scope, warehouseId, row.technician_hours_a_week)
   return {
     warehouseId,
+    firstRound,
     calendar: calendarOf(row),
     people: peopleOf(people, row),
     evidenceVersion: row.evidence_version,

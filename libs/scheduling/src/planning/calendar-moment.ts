@@ -1,26 +1,13 @@
-/** The calendar trigger of a task: rule 3, rule 13 after a skip, rule 19 after a change of plan. */
+/** The calendar trigger of a task: rule 3, rule 13 after a skip; rule 19 is in plan-change.ts. */
 import type { Trigger } from '@tapewarden/shared'
 import type { Day, LastDone, PlanTask, SkippedOccurrence } from '../model.js'
-import { fractionOf } from '../rules/first-look.js'
 import { hardLimitAfter, nextPoint, type Point } from '../rules/points.js'
 import { dateOf } from '../time/day.js'
+import { sinceBasis } from './baseline.js'
 import type { TriggerMoment } from './moments.js'
+import { calendarAfterChange, type Dated } from './plan-change.js'
 
 type CalendarTrigger = Extract<Trigger, { kind: 'calendar' }>
-
-/** Days over which what a shorter interval makes due is spread; safety checks in the first of them. */
-export const CHANGE_SPREAD_DAYS = 28
-const CHANGE_FIRST_DAYS = 7
-/** Days from its own day there to the hard limit (assumption, as without an interval). */
-const CHANGE_LIMIT_DAYS = 30
-
-interface Dated {
-  nominalOn: Day
-  lengthDays: number
-  hardLimitOn?: Day
-  windowDays?: number
-  months: number | null
-}
 
 /** First scheduled point after the skipped one; the hard limit still runs from the last done, unless it was passed before the skip. */
 function afterSkip(trigger: CalendarTrigger, last: LastDone, point: Point, skipped: SkippedOccurrence): Dated {
@@ -43,18 +30,6 @@ function afterSkip(trigger: CalendarTrigger, last: LastDone, point: Point, skipp
   }
 }
 
-function afterChange(task: PlanTask, trigger: CalendarTrigger, last: LastDone, leadDays: number, seed: string): Dated | null {
-  const before = task.intervalBefore
-  const { months } = trigger
-  if (!before || before.months === null || months === undefined || before.months === months || last.doneOn >= before.changedOn) return null
-  // Longer: the present date stays, the new interval holds from the next occurrence on.
-  if (before.months < months) return { ...nextPoint({ ...trigger, months: before.months }, last, last.doneOn), months: before.months }
-  const point = nextPoint(trigger, last, last.doneOn)
-  if (point.nominalOn > before.changedOn + leadDays) return { ...point, months }
-  const day = before.changedOn + 1 + Math.floor(fractionOf(seed) * (task.safetyCheck ? CHANGE_FIRST_DAYS : CHANGE_SPREAD_DAYS))
-  return { nominalOn: day, lengthDays: point.lengthDays, windowDays: 0, hardLimitOn: day + CHANGE_LIMIT_DAYS, months }
-}
-
 /** @param seed names machine and task, for an even and stable spread */
 export function calendarMoment(
   task: PlanTask,
@@ -62,7 +37,7 @@ export function calendarMoment(
   last: LastDone,
   { leadDays, seed, skipped }: { leadDays: number; seed: string; skipped: SkippedOccurrence | null },
 ): TriggerMoment {
-  const changed = afterChange(task, trigger, last, leadDays, seed)
+  const changed = calendarAfterChange(task, trigger, last, leadDays, seed)
   const point = nextPoint(trigger, last, last.doneOn)
   const dated: Dated = changed ?? (skipped ? afterSkip(trigger, last, point, skipped) : { ...point, months: trigger.months ?? null })
   return {
@@ -72,7 +47,7 @@ export function calendarMoment(
     ...(dated.hardLimitOn === undefined ? {} : { hardLimitOn: dated.hardLimitOn }),
     ...(dated.windowDays === undefined ? {} : { windowDays: dated.windowDays }),
     basis: {
-      lastDoneOn: dateOf(last.doneOn),
+      ...sinceBasis(last),
       months: dated.months,
       days: trigger.days ?? null,
       dueOn: dateOf(dated.nominalOn),

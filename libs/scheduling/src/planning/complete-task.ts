@@ -1,9 +1,17 @@
 /** What a 'done' does (rules 2, 5, 6, 14, 15): the record, the occurrence it settles, and what arises from what was found. */
 import type { OccurrenceKind, SituationKind, TriggerKind } from '@tapewarden/shared'
-import type { Day, LastDone, PlanTask } from '../model.js'
+import type { Day, LastDone, PlanTask, UseAnchor } from '../model.js'
 import { BELOW_NEVER_BELOW, judgeMeasured, type MeasuringLimits } from '../rules/measured.js'
 import { hasCalendarMonth } from '../rules/monthly.js'
-import { type Anchor, anchorAfterDone, type CalendarTrigger, nextPoint, type SettledOccurrence, windowOf } from '../rules/points.js'
+import {
+  type Anchor,
+  anchorAfterDone,
+  type CalendarTrigger,
+  nextPoint,
+  type SettledOccurrence,
+  useAnchorAfterDone,
+  windowOf,
+} from '../rules/points.js'
 import { dateOf, firstOfMonth } from '../time/day.js'
 
 export interface OccurrenceToSettle extends SettledOccurrence {
@@ -18,7 +26,7 @@ export interface TaskDone {
   /** Local day on which it was done: an offline entry counts on the day it was made. */
   doneOn: Day
   /** The newest record before this one that counts as last done; null: none. */
-  last: Pick<LastDone, 'doneOn' | 'anchorOn' | 'anchorSteps'> | null
+  last: (Pick<LastDone, 'doneOn' | 'anchorOn' | 'anchorSteps'> & { useAnchor?: UseAnchor }) | null
   /** The occurrence that the sheet or the round asked it for; null: done unasked. */
   occurrence: OccurrenceToSettle | null
   /** Component type of which one, new or used, was fitted with this task; null: none. */
@@ -35,7 +43,7 @@ export interface FindingArising {
 }
 
 export interface TaskCompletion {
-  record: { doneOn: Day; anchorOn: Day; anchorSteps: number; settles: boolean }
+  record: { doneOn: Day; anchorOn: Day; anchorSteps: number; settles: boolean; useAnchor?: UseAnchor }
   /** To be set to 'done' on doneOn; null: none, the record is evidence only. */
   settlesOccurrenceId: string | null
   /** Open findings of this task that were found on or before this day are settled by it; null where it settles nothing. */
@@ -73,6 +81,13 @@ function anchorOf({ task, doneOn, last, occurrence }: TaskDone): Anchor {
   return anchorAfterDone(trigger, last, doneOn, settled, { governed, overrunCounts: task.overrunCounts })
 }
 
+/** Use that governed a regular occurrence; a first look and a wake-up list start the clock anew. */
+function useAnchorOf({ task, doneOn, last, occurrence }: TaskDone): UseAnchor | null {
+  const trigger = task.triggers.find(({ kind }) => kind === 'usage')
+  if (trigger?.kind !== 'usage' || !last || occurrence?.kind !== 'regular' || occurrence.governing !== 'usage') return null
+  return useAnchorAfterDone(trigger, last, doneOn, occurrence, task.overrunCounts)
+}
+
 const BRUSH_SETS: ReadonlySet<string> = new Set(['motor_brush_set', 'moistener_brush_set'])
 
 function findingsOf({ measured, doneOn }: TaskDone): FindingArising[] {
@@ -93,9 +108,10 @@ export function completeTask(done: TaskDone): TaskCompletion {
   const { doneOn, occurrence, fittedComponentKey, measured } = done
   const evidence = isEvidenceOnly(done)
   const anchor = evidence ? { anchorOn: doneOn, anchorSteps: 0 } : anchorOf(done)
+  const useAnchor = evidence ? null : useAnchorOf(done)
   const fittedSet = fittedComponentKey !== null && BRUSH_SETS.has(fittedComponentKey)
   return {
-    record: { doneOn, ...anchor, settles: !evidence },
+    record: { doneOn, ...anchor, settles: !evidence, ...(useAnchor ? { useAnchor } : {}) },
     settlesOccurrenceId: !evidence && occurrence?.state === 'open' ? occurrence.id : null,
     settlesFindingsUpTo: evidence ? null : doneOn,
     situations: fittedSet ? [{ kind: 'brushes_replaced', on: doneOn }] : [],

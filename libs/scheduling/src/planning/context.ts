@@ -1,5 +1,5 @@
 /** What the planner works out once for a chunk: the fleet's use, wear rates by type, the table of days. */
-import type { MachineToPlan, MachineTypeFacts, PlanTask } from '../model.js'
+import type { Day, MachineToPlan, MachineTypeFacts, PlanTask } from '../model.js'
 import { type FleetContext, prepareFleet } from '../usage/fleet.js'
 import { forecastUsage, type UsageForecast } from '../usage/forecast.js'
 import { poolWear, type WearRate } from '../wear/brushes.js'
@@ -12,6 +12,8 @@ export interface PlanningContext {
   wear: Readonly<Record<string, WearRate>>
   /** Least-cost ages in years by part and costs, worked out once; null: does not pay, or the data cannot tell. */
   leastCostYears: Map<string, number | null>
+  /** Rule 18, by day of registration. */
+  stretches: Map<Day, number>
 }
 
 export function preparePlanning(input: PlanningInput): PlanningContext {
@@ -22,7 +24,7 @@ export function preparePlanning(input: PlanningInput): PlanningContext {
       .flatMap(({ components }) => components.filter(({ componentKey }) => componentKey === 'motor_brush_set'))
     wear[typeId] = poolWear(sets, facts)
   }
-  return { input, fleet: prepareFleet(input), wear, leastCostYears: new Map() }
+  return { input, fleet: prepareFleet(input), wear, leastCostYears: new Map(), stretches: new Map() }
 }
 
 export interface MachineContext extends PlanningContext {

@@ -9,7 +9,8 @@ import { isoWeekday } from '../time/day.js'
 import { dayReached } from '../usage/forecast.js'
 import type { MachineContext } from './context.js'
 import type { Outlook } from './outlook.js'
-import { HARD_LIMIT_SHARE, type TriggerMoment, usedOn } from './moments.js'
+import { HARD_LIMIT_SHARE, type TriggerMoment } from './moments.js'
+import { usedOn } from './usage-past.js'
 
 export interface OccurrenceDates {
   kind: OccurrenceKind
@@ -70,16 +71,16 @@ function plainFrame(governing: TriggerMoment, nominalOn: Day, noLaterThan: Day |
 /** Rule 4: in strips likewise, dated by the likely forecast; what is passed already, by the evidence. */
 function usageFrame(
   context: MachineContext,
-  { amount, used, from }: { amount: number; used: number; from: Day },
+  { amount, used, from, toNominal }: NonNullable<TriggerMoment['strips']>,
   last: LastDone,
   nominalOn: Day,
 ): Frame {
-  const at = (share: number): Day | null =>
-    share * amount <= used ? usedOn(context, last, share * amount) : dayReached(context.usage, share * amount - used, from, 0.5)
-  const hard = at(HARD_LIMIT_SHARE)
+  const at = (strips: number): Day | null =>
+    strips <= used ? usedOn(context.machine, last, strips) : dayReached(context.usage, strips - used, from, 0.5)
+  const hard = at(HARD_LIMIT_SHARE * amount)
   return {
-    windowFrom: Math.min(nominalOn, at(0.9) ?? nominalOn),
-    windowTo: Math.max(nominalOn, at(1.1) ?? nominalOn),
+    windowFrom: Math.min(nominalOn, at(0.9 * amount + toNominal) ?? nominalOn),
+    windowTo: Math.max(nominalOn, at(1.1 * amount + toNominal) ?? nominalOn),
     hardLimitOn: hard === null ? null : Math.max(nominalOn, hard),
     lengthDays: Math.max(0, nominalOn - last.doneOn),
   }

@@ -444,7 +444,7 @@ describe('first looks and new machines (rule 18)', () => {
   })
 
   it('a task that is new in the plan is spread from the day of the change, and asked for once', () => {
-    const fresh = taskOf('fresh', [months(1)], { intervalBefore: { months: null, changedOn: dayOf('2026-04-01') } })
+    const fresh = taskOf('fresh', [months(1)], { intervalBefore: { months: null, use: null, changedOn: dayOf('2026-04-01') } })
     const world = new World([fresh]).add('m', { registeredOn: dayOf('2024-01-01') })
     world.planDaily('2026-04-01', '2026-06-15')
     expect(world.open('fresh')).toMatchObject({ kind: 'first_look', sequence: 1 })

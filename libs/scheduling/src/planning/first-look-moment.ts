@@ -1,7 +1,7 @@
 /** Rule 18 in the pass: where nothing is known of the last time, one visit is chosen; until then there is no date. */
 import { careOf } from '../calendar/day-table.js'
-import type { Day, PlanTask } from '../model.js'
-import { SPREAD_DAYS, spreadLookDueOn } from '../rules/first-look.js'
+import type { Day, MachineTypeFacts, PlanTask } from '../model.js'
+import { SPREAD_DAYS, spreadDays, spreadLookDueOn } from '../rules/first-look.js'
 import { hasCalendarMonth } from '../rules/monthly.js'
 import { dateOf } from '../time/day.js'
 import { calendarTrigger } from './baseline.js'
@@ -13,7 +13,7 @@ export const wantsFirstLook = (task: PlanTask): boolean =>
   !hasCalendarMonth(task) && task.triggers.some(({ kind }) => kind === 'calendar' || kind === 'usage' || kind === 'life')
 
 /** Shortest interval of the task, days, over which its first looks are spread. */
-function intervalDays({ facts }: MachineContext, task: PlanTask): number {
+function intervalDays(facts: MachineTypeFacts, task: PlanTask): number {
   const trigger = calendarTrigger(task)
   const byCalendar =
     trigger === undefined ? SPREAD_DAYS : trigger.months === undefined ? (trigger.days ?? SPREAD_DAYS) : trigger.months * 30.44
@@ -22,6 +22,34 @@ function intervalDays({ facts }: MachineContext, task: PlanTask): number {
     return strips > 0 && facts.usualStripsPerDay > 0 ? [(strips / facts.usualStripsPerDay) * 1.4] : []
   })
   return Math.max(1, Math.round(Math.min(byCalendar, ...byUse)))
+}
+
+/** Minutes of technicians' first looks on an open day, where those of all machines registered about that day are spread without a limit. */
+function minutesADay({ input, fleet }: MachineContext, registeredOn: Day): number {
+  let minutes = 0
+  for (const cohort of input.firstRound?.registered ?? []) {
+    const facts = input.types[cohort.machineTypeId]
+    if (!facts || Math.abs(cohort.registeredOn - registeredOn) > SPREAD_DAYS) continue
+    for (const task of input.tasksByType[cohort.machineTypeId] ?? []) {
+      if (!wantsFirstLook(task) || task.skill === 'instructed') continue
+      const days = spreadDays(fleet.table, cohort.registeredOn, intervalDays(facts, task), careOf(task)).length
+      minutes += (cohort.machines * task.minutes) / Math.max(1, days)
+    }
+  }
+  return minutes
+}
+
+/** Rule 18, 'within the hours there are': so many times as many days the looks must have to fit; 1 where they do, or nobody knows. */
+function stretchOf(context: MachineContext, registeredOn: Day, task: PlanTask): number {
+  const round = context.input.firstRound
+  if (!round || task.skill === 'instructed') return 1
+  const known = context.stretches.get(registeredOn)
+  if (known !== undefined) return known
+  const workingDays = context.input.calendar.shiftMinutes.filter((minutes) => minutes > 0).length
+  const there = (60 * round.technicianHoursAWeek) / Math.max(1, workingDays)
+  const stretch = Math.max(1, minutesADay(context, registeredOn) / there)
+  context.stretches.set(registeredOn, stretch)
+  return stretch
 }
 
 /** Where the spread begins: at registration, or when the task came into the plan, or when the machine came back. */
@@ -36,7 +64,8 @@ export function firstLookMoment(context: MachineContext, task: PlanTask): Trigge
   const day = spreadLookDueOn(fleet.table, {
     from: spreadFrom(context, task),
     today: input.today,
-    intervalDays: intervalDays(context, task),
+    intervalDays: intervalDays(context.facts, task),
+    stretch: stretchOf(context, machine.registeredOn, task),
     name: `${machine.machineId} ${task.key}`,
     care: careOf(task),
     alreadyOpen: machine.open[task.serviceTaskId]?.kind === 'first_look' ? machine.open[task.serviceTaskId]!.nominalOn : null,

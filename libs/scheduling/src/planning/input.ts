@@ -12,6 +12,12 @@ export interface LifeOfComponent {
   shapeLower95: number | null
 }
 
+/** Machines with a past not known to us, of the whole warehouse: their first looks share the hours there are. */
+export interface FirstRound {
+  technicianHoursAWeek: number
+  registered: readonly { machineTypeId: string; registeredOn: Day; machines: number }[]
+}
+
 export interface PlanningInput {
   today: Day
   calendar: WarehouseCalendar
@@ -20,6 +26,8 @@ export interface PlanningInput {
   types: Readonly<Record<string, MachineTypeFacts>>
   tasksByType: Readonly<Record<string, readonly PlanTask[]>>
   machines: readonly MachineToPlan[]
+  /** Rule 18: what first looks are fitted into; null where the hours there are is not known. */
+  firstRound?: FirstRound | null
   /** By component key. */
   life: Readonly<Record<string, LifeOfComponent>>
 }

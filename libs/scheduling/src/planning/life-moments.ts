@@ -3,7 +3,7 @@ import { adviseReplacement, ageAtNextLook } from '@tapewarden/reliability'
 import type { Trigger } from '@tapewarden/shared'
 import type { ComponentInPlace, LastDone, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
-import { componentOf } from './baseline.js'
+import { componentOf, sinceBasis } from './baseline.js'
 import type { MachineContext } from './context.js'
 import type { LifeOfComponent } from './input.js'
 import type { TriggerMoment } from './moments.js'
@@ -24,7 +24,7 @@ interface Part {
 }
 
 const basisOf = ({ context, component, life, trigger, last }: Part): TriggerMoment['basis'] => ({
-  lastDoneOn: dateOf(last.doneOn),
+  ...sinceBasis(last),
   ageYears: tenths((context.input.today - component.newOn) / DAYS_A_YEAR),
   failedPercent: Math.round(trigger.failedFraction * 100),
   removals: life.removals,

@@ -62,7 +62,7 @@ function scheduledMoments(context: MachineContext, task: PlanTask, last: LastDon
       trigger.kind === 'calendar'
         ? calendarMoment(task, trigger, last, { leadDays, seed, skipped })
         : trigger.kind === 'usage'
-          ? usageMoment(context, trigger, last, skipped !== null)
+          ? usageMoment(context, task, trigger, last, { skipped: skipped !== null, seed })
           : trigger.kind === 'life'
             ? lifeAfterSkip(lifeMoment(context, task, trigger, last), skipped !== null)
             : null

@@ -1,5 +1,5 @@
 /** When a ledger total was reached, read back from the evidence: a date in the past that stays where it is. */
-import type { Day, MachineToPlan } from '../model.js'
+import type { Day, LastDone, MachineToPlan } from '../model.js'
 
 /**
  * Day on which the machine's total passed `total`, walking back from the newest evidence; within an interval the strips
@@ -18,4 +18,11 @@ export function dayOfTotal({ usage, stripsTotal }: Pick<MachineToPlan, 'usage' |
     after = before
   }
   return oldest
+}
+
+/** Day in the past on which so many strips had been cut since the last time; not before that time. */
+export function usedOn(machine: Pick<MachineToPlan, 'usage' | 'stripsTotal'>, last: LastDone, strips: number): Day | null {
+  if (last.stripsTotal === null) return null
+  const day = dayOfTotal(machine, last.stripsTotal + strips)
+  return day === null ? null : Math.max(day, last.doneOn)
 }

@@ -295,7 +295,13 @@ describe('changed plan (rule 19)', () => {
   const after = (monthsNow: number, before: number, last: string, changedOn: string) =>
     plan(
       changedOn,
-      [planTask([months(monthsNow)], { key: 'chain', minutes: 15, intervalBefore: { months: before, changedOn: dayOf(changedOn) } })],
+      [
+        planTask([months(monthsNow)], {
+          key: 'chain',
+          minutes: 15,
+          intervalBefore: { months: before, use: null, changedOn: dayOf(changedOn) },
+        }),
+      ],
       machineToPlan({ lastDone: { chain: doneOn(last) } }),
     ).forecasts[0]!
 

@@ -256,7 +256,16 @@ export class World {
       ...more,
     })
     const { record } = completion
-    if (record.settles) living.lastDone[task] = { ...record, stripsTotal: living.machine.stripsTotal }
+    if (record.settles) {
+      const { useAnchor, ...kept } = record
+      const before = living.lastDone[task]
+      const stripsTotal = useAnchor && useAnchor.on === before?.useAnchor?.on ? before.useAnchor.stripsTotal : (before?.stripsTotal ?? null)
+      living.lastDone[task] = {
+        ...kept,
+        stripsTotal: living.machine.stripsTotal,
+        ...(useAnchor ? { useAnchor: { ...useAnchor, stripsTotal } } : {}),
+      }
+    }
     if (completion.settlesOccurrenceId && open) this.end(living, task, open, { on: dayOf(date), state: 'done', reason: '', missed: false })
     this.afterwards(machineId, task, completion)
     return completion

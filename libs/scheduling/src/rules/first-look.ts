@@ -36,12 +36,27 @@ function openDaysIn(table: DayTable, from: Day, to: Day, care: Care): Day[] {
   return days
 }
 
+/** Open days over which first looks with this interval are spread, where `from` is the day on which the spread was asked for. */
+export function spreadDays(table: DayTable, from: Day, intervalDays: number, care: Care): Day[] {
+  return openDaysIn(table, from + 7, from + 7 + Math.min(intervalDays, SPREAD_DAYS), care)
+}
+
+/** So many times as many open days, from the same first day on. */
+function stretched(table: DayTable, days: readonly Day[], stretch: number, care: Care): readonly Day[] {
+  const [first, wanted] = [days[0], Math.ceil(days.length * stretch)]
+  if (stretch <= 1 || first === undefined) return days
+  const last = days[days.length - 1] as Day
+  return [...days, ...openDaysIn(table, last + 1, table.to, care)].slice(0, wanted)
+}
+
 export interface SpreadAsked {
   /** The spread begins a week after this day. */
   from: Day
   today: Day
   /** One interval of the task, days; at most 26 weeks of it are used. */
   intervalDays: number
+  /** At least 1: so many times as many open days, so that the looks fit into the hours there are. */
+  stretch: number
   /** Of machine and task. */
   name: string
   care: Care
@@ -54,11 +69,11 @@ export interface SpreadAsked {
  * (the machine was elsewhere, the task is new) takes its turn within the next four weeks, always on the same turn, so
  * that it does not move along with today.
  */
-export function spreadLookDueOn(table: DayTable, { from, today, intervalDays, name, care, alreadyOpen }: SpreadAsked): Day {
+export function spreadLookDueOn(table: DayTable, { from, today, intervalDays, stretch, name, care, alreadyOpen }: SpreadAsked): Day {
   if (alreadyOpen !== null) return alreadyOpen
   const share = fractionOf(name)
   const first = from + 7
-  const days = openDaysIn(table, first, first + Math.min(intervalDays, SPREAD_DAYS), care)
+  const days = stretched(table, spreadDays(table, from, intervalDays, care), stretch, care)
   const chosen = days[Math.floor(share * days.length)] ?? openDayAfter(table, first, care, first + 2 * SPREAD_DAYS) ?? first
   if (chosen >= today) return chosen
   const turn = Math.floor(share * SMALL_CARE_WITHIN_DAYS)

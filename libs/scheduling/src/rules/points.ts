@@ -1,6 +1,6 @@
 /** Rules 3, 4 and 5: where the next point lies, its window and hard limit, and what a 'done' means for the one after. */
 import type { Trigger } from '@tapewarden/shared'
-import type { Day } from '../model.js'
+import type { Day, LastDone, UseAnchor } from '../model.js'
 import { addMonthsClamped } from '../time/day.js'
 
 export type CalendarTrigger = Extract<Trigger, { kind: 'calendar' }>
@@ -71,14 +71,33 @@ export function anchorAfterDone(
 ): Anchor {
   const fromActual: Anchor = { anchorOn: doneOn, anchorSteps: 0 }
   if (!trigger || !occurrence || !governed || trigger.mode === 'floating') return fromActual
-  const shifted = occurrence.dueOn !== occurrence.nominalOn
-  const inWindow = doneOn >= occurrence.windowFrom && doneOn <= occurrence.windowTo
-  const onShifted =
-    shifted && doneOn >= Math.min(occurrence.dueOn, occurrence.nominalOn) && doneOn <= Math.max(occurrence.dueOn, occurrence.nominalOn)
-  const lateButCounted = overrunCounts && doneOn > occurrence.windowTo
-  if (!inWindow && !onShifted && !lateButCounted) return fromActual
+  if (!countsFromNominal(doneOn, occurrence, overrunCounts)) return fromActual
   // Without a record before it, the point came from the commissioning day: the nominal date is all that is left of it.
   return before ? anchorAt(before, occurrence.nominalOn) : { anchorOn: occurrence.nominalOn, anchorSteps: 0 }
+}
+
+/** Inside the window, on a shifted date, or late where overrun counts. */
+function countsFromNominal(doneOn: Day, { nominalOn, dueOn, windowFrom, windowTo }: SettledOccurrence, overrunCounts: boolean): boolean {
+  const inWindow = doneOn >= windowFrom && doneOn <= windowTo
+  const onShifted = dueOn !== nominalOn && doneOn >= Math.min(dueOn, nominalOn) && doneOn <= Math.max(dueOn, nominalOn)
+  return inWindow || onShifted || (overrunCounts && doneOn > windowTo)
+}
+
+/**
+ * Rule 5 for a usage trigger that governed: the next interval counts from the nominal point, kept as whole intervals
+ * after the day from which they were counted, so that evidence corrected later moves the point as it should.
+ * @returns null where it counts from the actual day
+ */
+export function useAnchorAfterDone(
+  { unit, amount }: Extract<Trigger, { kind: 'usage' }>,
+  last: Pick<LastDone, 'doneOn'> & { useAnchor?: UseAnchor },
+  doneOn: Day,
+  occurrence: SettledOccurrence,
+  overrunCounts: boolean,
+): UseAnchor | null {
+  if (!countsFromNominal(doneOn, occurrence, overrunCounts)) return null
+  const before = last.useAnchor?.unit === unit ? last.useAnchor : { on: last.doneOn, amount: 0 }
+  return { on: before.on, unit, amount: before.amount + amount }
 }
 
 /** Longest time ahead in which the anchor's own day of the month is looked for, months. */

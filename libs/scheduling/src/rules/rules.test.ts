@@ -190,7 +190,7 @@ describe('first looks (rule 18)', () => {
   })
 
   it('a look whose day has passed takes a turn within four weeks that does not move along with today', () => {
-    const asked = { from: dayOf('2026-01-05'), intervalDays: 90, name: 'm chain', care: 'round' as const, alreadyOpen: null }
+    const asked = { from: dayOf('2026-01-05'), intervalDays: 90, stretch: 1, name: 'm chain', care: 'round' as const, alreadyOpen: null }
     const due = spreadLookDueOn(table, { ...asked, today: dayOf('2026-08-03') })
     expect(due).toBeGreaterThanOrEqual(dayOf('2026-08-03'))
     expect(due).toBeLessThanOrEqual(dayOf('2026-08-03') + 31)

@@ -28,30 +28,46 @@ function sayTurns(basis: Basis): string {
   return `${plan}${basis.skippedOn ? `; skipped on ${sayDate(text(basis.skippedOn))}` : ''}`
 }
 
+/** Rule 5: done inside its window, so that the next amount counts from the point at which it was due. */
+function sayNominal(basis: Basis): string {
+  const toNominal = Number(basis.toNominal ?? 0)
+  if (toNominal === 0) return ''
+  const unit = UNITS[text(basis.unit)] ?? 'strips'
+  return ` (done inside its window; the amount counts from its point, ${sayNumber(Math.abs(toNominal))} ${unit} ${toNominal > 0 ? 'later' : 'earlier'})`
+}
+
+/** The day from which it counts: of the last time, or on which machine or part was new. */
+function saySince({ lastDoneOn, isNew }: Basis): string | null {
+  if (typeof lastDoneOn !== 'string') return null
+  const day = sayDate(lastDoneOn)
+  return isNew === 'machine' ? `the machine was new, ${day}` : isNew === 'part' ? `the part was new, ${day}` : day
+}
+
 const sayRemovals = (removals: unknown): string =>
   typeof removals === 'number' && removals > 0
     ? `${plural(removals, 'removal', 'removals')} and the trade's range`
     : "the trade's range, no removals yet"
 
 function cause({ governingTrigger, basis }: ExplainedForecast): string {
-  const since = typeof basis.lastDoneOn === 'string' ? sayDate(basis.lastDoneOn) : null
+  const since = saySince(basis)
+  const from = basis.isNew === undefined ? `the last time, ${since}` : since
   switch (governingTrigger) {
     case 'calendar':
       return basis.months !== null && basis.months !== undefined
-        ? `${plural(Number(basis.months), 'month', 'months')} from the last time, ${since}${sayTurns(basis)}.`
-        : `${plural(Number(basis.days ?? 0), 'day', 'days')} from the last time, ${since}.`
+        ? `${plural(Number(basis.months), 'month', 'months')} from ${from}${sayTurns(basis)}.`
+        : `${plural(Number(basis.days ?? 0), 'day', 'days')} from ${from}.`
     case 'calendar_month':
       return since === null
         ? 'Once in each calendar month; the last time is not known.'
         : `Once in each calendar month; last done ${since}.`
     case 'usage':
-      return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}, about ${sayNumber(basis.perDay)} a working day (${sayKinds(basis.kinds)}).`
+      return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayNumber(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
     case 'wear':
       return basis.lastLengthMm === null
         ? `Not measured yet; by its use and this type’s wear it may near ${sayNumber(basis.planLimitMm)} mm.`
         : `Measured ${sayNumber(basis.lastLengthMm)} mm on ${sayDate(text(basis.measuredOn))}; at about ${sayNumber(basis.perDay)} strips a working day it reaches ${sayNumber(basis.planLimitMm)} mm then (${plural(Number(basis.measurements), 'measurement', 'measurements')}).`
     case 'life':
-      return `The part is ${sayNumber(basis.ageYears)} years old; by then the chance that it fails since the last look, ${since}, reaches ${sayNumber(basis.failedPercent)} % (${sayRemovals(basis.removals)}).`
+      return `The part is ${sayNumber(basis.ageYears)} years old; by then the chance that it fails since ${basis.isNew === undefined ? `the last look, ${since},` : since} reaches ${sayNumber(basis.failedPercent)} % (${sayRemovals(basis.removals)}).`
     case 'least_cost_age':
       return `The part is ${sayNumber(basis.ageYears)} years old; replacing at ${sayNumber(basis.leastCostYears)} years costs least (${sayRemovals(basis.removals)}).`
     case 'finding':
