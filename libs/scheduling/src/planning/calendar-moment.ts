@@ -1,6 +1,6 @@
 /** The calendar trigger of a task: rule 3, rule 13 after a skip; rule 19 is in plan-change.ts. */
 import type { Trigger } from '@tapewarden/shared'
-import type { Day, LastDone, PlanTask, SkippedOccurrence } from '../model.js'
+import type { LastDone, PlanTask, SkippedOccurrence } from '../model.js'
 import { hardLimitAfter, nextPoint, type Point } from '../rules/points.js'
 import { dateOf } from '../time/day.js'
 import { sinceBasis } from './baseline.js'
