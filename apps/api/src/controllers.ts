@@ -1,5 +1,6 @@
 /** One controller a noun. */
 import type { Type } from '@nestjs/common'
+import { AccountsController } from './accounts/accounts.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { MachineTypesController } from './machine-types/machine-types.controller.js'
@@ -20,6 +21,7 @@ import { WorkOrdersController } from './work-orders/work-orders.controller.js'
 export const CONTROLLERS: Type[] = [
   HealthController,
   SessionsController,
+  AccountsController,
   WarehousesController,
   StationsController,
   PeopleController,

@@ -1,3 +1,4 @@
+export { type AccountMail, renderAccountMail } from './account/account-mail.js'
 export { escapeText, foldLine, type CalendarHead, type WholeDayEvent, writeCalendar } from './calendar/icalendar.js'
 export { LANGUAGES, languageOf, type Language, Words } from './catalogue/words.js'
 export { renderMail } from './digest/render.js'

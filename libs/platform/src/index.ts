@@ -1,3 +1,4 @@
+export * from './account-link.js'
 export * from './clock.js'
 export * from './configuration.js'
 export * from './errors.js'

@@ -96,6 +96,34 @@ export const routes = {
     response: doneSchema,
   }),
 
+  askForReset: ok({
+    method: 'POST',
+    path: `${v1}/password-resets`,
+    noun: 'session',
+    summary: 'A link for a new password, by mail; the answer is the same for an unknown address',
+    access: 'public',
+    body: sessions.resetRequestSchema,
+    response: doneSchema,
+  }),
+  lookAtAccountLink: ok({
+    method: 'POST',
+    path: `${v1}/account-links/look`,
+    noun: 'session',
+    summary: 'Whose invitation or reset this is',
+    access: 'public',
+    body: sessions.accountLinkRequestSchema,
+    response: sessions.accountLinkSchema,
+  }),
+  useAccountLink: ok({
+    method: 'POST',
+    path: `${v1}/account-links/use`,
+    noun: 'session',
+    summary: 'Choose a password by a link from a mail, once; ends every session',
+    access: 'public',
+    body: sessions.useAccountLinkRequestSchema,
+    response: doneSchema,
+  }),
+
   thisWeek: ok({
     method: 'GET',
     path: `${v1}/this-week`,
@@ -293,6 +321,15 @@ export const routes = {
     params: people.personParamsSchema,
     body: people.setPasswordRequestSchema,
     response: doneSchema,
+  }),
+  invitePerson: created({
+    method: 'POST',
+    path: `${v1}/people/:personId/invitations`,
+    noun: 'people',
+    summary: 'Invite a person by mail to choose a password; ends earlier links',
+    access: administrator,
+    params: people.personParamsSchema,
+    response: sessions.invitationSchema,
   }),
   addAbsence: created({
     method: 'POST',

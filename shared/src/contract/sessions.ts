@@ -49,3 +49,16 @@ export type Session = z.infer<typeof sessionSchema>
 export const organisationSchema = z.object({ id: z.string(), name: z.string() })
 export const sessionParamsSchema = z.strictObject({ sessionId: idSchema })
 export const dayRangeSchema = z.object({ from: localDateSchema, to: localDateSchema })
+
+export const resetRequestSchema = z.strictObject({ email: textSchema(254).min(3) })
+export const invitationSchema = z.object({ expiresAt: z.string() })
+const linkToken = textSchema(200).min(1)
+export const accountLinkRequestSchema = z.strictObject({ token: linkToken })
+export const accountLinkSchema = z.object({
+  kind: z.enum(['invitation', 'reset']),
+  personName: z.string(),
+  email: z.string().nullable(),
+  organisationName: z.string(),
+})
+export type AccountLinkShown = z.infer<typeof accountLinkSchema>
+export const useAccountLinkRequestSchema = z.strictObject({ token: linkToken, newPassword: passwordSchema })

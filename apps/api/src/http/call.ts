@@ -19,6 +19,20 @@ export interface Who {
   roundMonth: string | null
 }
 
+/** Somebody of an organisation who is not known yet: a sign-in, or the holder of a link by mail. */
+export function nobodyOf(organisationId: string): Who {
+  return {
+    organisationId,
+    personId: '',
+    name: '',
+    role: 'instructed',
+    warehouseIds: null,
+    electricallyQualified: false,
+    sessionId: null,
+    roundMonth: null,
+  }
+}
+
 /** One request, read and checked. */
 export interface Call<Name extends RouteName> {
   params: RouteParams<Routes[Name]>

@@ -2,7 +2,7 @@ import { Controller, Inject } from '@nestjs/common'
 import { Database, findPersonByEmail } from '@tapewarden/persistence'
 import { AppError, type Clock } from '@tapewarden/platform'
 import type { RouteResult, Routes } from '@tapewarden/shared'
-import { Asked, type Call, type Who } from '../http/call.js'
+import { Asked, type Call, nobodyOf, type Who } from '../http/call.js'
 import { clearSessionCookie, setSessionCookie } from '../http/cookie.js'
 import { Operation } from '../http/operation.js'
 import { CLOCK, SETTINGS } from '../use/tokens.js'
@@ -37,7 +37,7 @@ export class SessionsController {
     const fits = await passwordFits(found?.passwordHash ?? null, password)
     if (!found || !fits || found.disabled) throw new AppError('forbidden', 'SIGN_IN_REFUSED', 'Address or password is not right.')
     this.perAccount.forgive(account)
-    const who = { ...NOBODY, organisationId: found.organisationId, personId: found.personId }
+    const who = { ...nobodyOf(found.organisationId), personId: found.personId }
     const known = await this.work.read({ who, now, requestId: call.requestId }, me)
     const signedIn: Who = { ...who, name: known.person.name, role: known.person.role }
     const userAgent = call.request.headers['user-agent'] ?? ''
@@ -94,15 +94,4 @@ export class SessionsController {
   organisation(@Asked() call: Call<'organisation'>) {
     return this.work.read(call, organisation)
   }
-}
-
-const NOBODY: Who = {
-  organisationId: '',
-  personId: '',
-  name: '',
-  role: 'instructed',
-  warehouseIds: null,
-  electricallyQualified: false,
-  sessionId: null,
-  roundMonth: null,
 }

@@ -13,6 +13,7 @@ import {
   markSent,
   markUncertain,
 } from './claim.js'
+import { type LoadedAccountMail, loadAccountMail } from './load-account-mail.js'
 import { type LoadedMail, loadMail } from './load-mail.js'
 
 type Refused = Extract<SendOutcome, { outcome: 'refused' }>
@@ -23,12 +24,13 @@ async function take(
   organisationId: string,
   messageId: string,
   now: Date,
-): Promise<{ claimed: Claimed; mail: LoadedMail } | string> {
+): Promise<{ claimed: Claimed; mail: LoadedMail | LoadedAccountMail } | string> {
   crash('before_claim')
   const taken = await database.withOrganisationSql(organisationId, async (scope) => {
     const claimed = await claimMessage(scope, messageId, now, settings.SEND_LEASE_SECONDS)
     if (!claimed) return 'not to be sent now'
-    const mail = await loadMail(scope, claimed, settings, now)
+    const mail =
+      claimed.class === 'account' ? await loadAccountMail(scope, claimed, settings) : await loadMail(scope, claimed, settings, now)
     if (typeof mail !== 'string') return { claimed, mail }
     await markExpired(scope, claimed, mail)
     return `ended: ${mail}`
@@ -78,6 +80,13 @@ async function record(
   return `${outcome.outcome}${why}${marked ? '' : ' (the message was settled otherwise meanwhile)'}`
 }
 
+/** What is kept of a mail's content: how much it said, never a link or a text. */
+function summaryOf({ kind, insteadOfId }: Claimed, mail: LoadedMail | LoadedAccountMail): Record<string, unknown> {
+  if ('rendered' in mail) return { v: 1, kind }
+  const { care, maybeSaid, parts } = mail.input
+  return { v: 1, kind, insteadOfId, care: care.length, maybeSaid: maybeSaid.length, parts: parts.length }
+}
+
 /**
  * Sends one message at most once. A death before 'handing over' leaves a claim whose lease runs out; after it, nobody
  * can know, and the sweep calls the message uncertain: it is never sent again.
@@ -88,7 +97,7 @@ export async function send(parts: WorkerParts, organisationId: string, messageId
   const taken = await take(parts, organisationId, messageId, now)
   if (typeof taken === 'string') return taken
   const { claimed, mail } = taken
-  const rendered = renderMail(mail.input)
+  const rendered = 'rendered' in mail ? mail.rendered : renderMail(mail.input)
   const letter = addressMail(rendered, {
     rowId: messageId,
     publicUrl: settings.PUBLIC_URL,
@@ -97,14 +106,7 @@ export async function send(parts: WorkerParts, organisationId: string, messageId
     unsubscribeUrl: mail.unsubscribeUrl,
   })
   crash('after_render')
-  const content = {
-    v: 1,
-    kind: claimed.kind,
-    insteadOfId: claimed.insteadOfId,
-    care: mail.input.care.length,
-    maybeSaid: mail.input.maybeSaid.length,
-    parts: mail.input.parts.length,
-  }
+  const content = summaryOf(claimed, mail)
   const ours = await parts.database.withOrganisationSql(organisationId, async (scope) => {
     const marked = await markHandingOver(
       scope,

@@ -66,6 +66,14 @@ export const ENGLISH = {
   'calendar.round_cancelled': 'No round in {month}',
   'calendar.round_open':
     '{open, plural, =0 {Every machine has its answer.} one {# machine is still open.} other {# machines are still open.}}',
+  'account.invitation.subject': '{organisation} invites you to Tapewarden',
+  'account.invitation.lead': '{inviter} of {organisation} invites you to Tapewarden, where the care of its tape dispensers is kept.',
+  'account.invitation.link': 'Choose your password',
+  'account.invitation.note': 'The link works once, and for 7 days. If you expected no invitation, do nothing.',
+  'account.reset.subject': 'A new password for Tapewarden',
+  'account.reset.lead': 'Somebody asked for a new password for your account at {organisation}.',
+  'account.reset.link': 'Choose a new password',
+  'account.reset.note': 'The link works once, and for one hour. If it was not you, do nothing: your password stays as it is.',
 } as const
 
 export type MessageKey = keyof typeof ENGLISH

@@ -67,4 +67,13 @@ export const GERMAN: Sentences = {
   'calendar.round_cancelled': 'Kein Rundgang im {month}',
   'calendar.round_open':
     '{open, plural, =0 {Jede Maschine hat ihre Antwort.} one {# Maschine ist noch offen.} other {# Maschinen sind noch offen.}}',
+  'account.invitation.subject': '{organisation} lädt Sie zu Tapewarden ein',
+  'account.invitation.lead':
+    '{inviter} von {organisation} lädt Sie zu Tapewarden ein; dort wird die Pflege der Klebestreifengeber geführt.',
+  'account.invitation.link': 'Ihr Kennwort wählen',
+  'account.invitation.note': 'Der Link gilt einmal und sieben Tage lang. Haben Sie keine Einladung erwartet, tun Sie nichts.',
+  'account.reset.subject': 'Ein neues Kennwort für Tapewarden',
+  'account.reset.lead': 'Für Ihr Konto bei {organisation} wurde ein neues Kennwort angefordert.',
+  'account.reset.link': 'Ein neues Kennwort wählen',
+  'account.reset.note': 'Der Link gilt einmal und eine Stunde lang. Waren Sie es nicht, tun Sie nichts: Ihr Kennwort bleibt, wie es ist.',
 }
