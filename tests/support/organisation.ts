@@ -249,6 +249,18 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
         created_at: AT,
       },
     ],
+    access_key: [
+      {
+        id: newId(),
+        name: 'k',
+        scopes: ['fleet:read'],
+        secret_hash: `\\x${newId().replaceAll('-', '')}`,
+        hint: 'abcd',
+        created_by: ids.manager,
+        created_at: AT,
+        expires_at: '2026-04-02T08:00:00Z',
+      },
+    ],
     account_link: [{ id: newId(), person_id: ids.manager, kind: 'invitation', created_at: AT, expires_at: '2026-03-09T08:00:00Z' }],
     audit_entry: [{ id: newId(), at: AT, actor: 'test', action: 'create', subject_kind: 'organisation', subject_id: organisationId }],
     idempotency_key: [{ actor_id: ids.manager, key: 'k1', route: 'POST /x', body_hash: '\\x00', created_at: AT }],

@@ -1,5 +1,6 @@
 /** One controller a noun. */
 import type { Type } from '@nestjs/common'
+import { AccessKeysController } from './access-keys/access-keys.controller.js'
 import { AccountsController } from './accounts/accounts.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
@@ -22,6 +23,7 @@ export const CONTROLLERS: Type[] = [
   HealthController,
   SessionsController,
   AccountsController,
+  AccessKeysController,
   WarehousesController,
   StationsController,
   PeopleController,

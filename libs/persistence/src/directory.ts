@@ -54,6 +54,16 @@ export async function findMessage(pool: Pool, messageId: string): Promise<FoundM
   const { rows } = await pool.query<FoundMessage>(
     `SELECT organisation_id AS "organisationId", person_id AS "personId", to_address AS "toAddress" FROM directory_message($1)`,
     [messageId],
+export interface FoundAccessKey {
+  organisationId: string
+  accessKeyId: string
+}
+
+/** A key that is neither revoked nor past its end. */
+export async function findAccessKey(pool: Pool, secretHash: Buffer): Promise<FoundAccessKey | null> {
+  const { rows } = await pool.query<FoundAccessKey>(
+    `SELECT organisation_id AS "organisationId", access_key_id AS "accessKeyId" FROM directory_access_key($1)`,
+    [secretHash],
   )
   return rows[0] ?? null
 }

@@ -1,3 +1,4 @@
+export * from './access-keys.js'
 export * from './common.js'
 export * from './sessions.js'
 export * from './warehouses.js'

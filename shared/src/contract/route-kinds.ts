@@ -1,6 +1,7 @@
 /** What one line of the route table says. The api registers and checks from it; the browser's client is typed by it. */
 import type { z } from 'zod'
 import type { Role } from '../vocabulary.js'
+import type { KeyScope } from './access-keys.js'
 
 /** Who may call: nobody signed in, named roles, or the holder of a round's mail link. */
 export type Access = 'public' | 'round_link' | readonly Role[]
@@ -17,6 +18,8 @@ export interface Route {
   query?: z.ZodType
   body?: z.ZodType
   response: z.ZodType
+  /** What an access key must hold to ask; left out: no program may. */
+  keyScope?: KeyScope
   /** The answer holds a secret: it is never kept, and a repeat under the same idempotency key is told so. */
   answerHeldBack?: true
 }

@@ -1,4 +1,5 @@
 /** Every route of the api. A route that is not here does not exist; one without access does not compile. */
+import * as accessKeys from './access-keys.js'
 import { doneSchema, listOf, pageOf } from './common.js'
 import * as evidence from './evidence.js'
 import * as due from './forecasts.js'
@@ -140,6 +141,7 @@ export const routes = {
     access: crew,
     query: due.comingUpQuerySchema,
     response: due.comingUpSchema,
+    keyScope: 'dates:read',
   }),
 
   listWarehouses: ok({
@@ -149,6 +151,7 @@ export const routes = {
     summary: 'Warehouses',
     access: everyone,
     response: listOf(warehouses.warehouseSchema),
+    keyScope: 'fleet:read',
   }),
   createWarehouse: created({
     method: 'POST',
@@ -245,6 +248,7 @@ export const routes = {
     access: crew,
     query: warehouses.listStationsQuerySchema,
     response: pageOf(warehouses.stationSchema),
+    keyScope: 'fleet:read',
   }),
   createStation: created({
     method: 'POST',
@@ -370,6 +374,34 @@ export const routes = {
     response: people.personSchema,
   }),
 
+  listAccessKeys: ok({
+    method: 'GET',
+    path: `${v1}/access-keys`,
+    noun: 'access keys',
+    summary: 'Keys for programs, without their secrets',
+    access: administrator,
+    response: listOf(accessKeys.accessKeySchema),
+  }),
+  createAccessKey: created({
+    method: 'POST',
+    path: `${v1}/access-keys`,
+    noun: 'access keys',
+    summary: 'Make a key; its secret is in this answer and nowhere else',
+    access: administrator,
+    body: accessKeys.createAccessKeyRequestSchema,
+    response: accessKeys.createdAccessKeySchema,
+    answerHeldBack: true,
+  }),
+  revokeAccessKey: ok({
+    method: 'DELETE',
+    path: `${v1}/access-keys/:accessKeyId`,
+    noun: 'access keys',
+    summary: 'Revoke a key, at once',
+    access: administrator,
+    params: accessKeys.accessKeyParamsSchema,
+    response: accessKeys.accessKeySchema,
+  }),
+
   listComponentTypes: ok({
     method: 'GET',
     path: `${v1}/component-types`,
@@ -394,6 +426,7 @@ export const routes = {
     summary: 'Machine types',
     access: crew,
     response: listOf(types.machineTypeSchema),
+    keyScope: 'fleet:read',
   }),
   createMachineType: created({
     method: 'POST',
@@ -470,6 +503,7 @@ export const routes = {
     access: crew,
     query: machines.listMachinesQuerySchema,
     response: pageOf(machines.machineSummarySchema),
+    keyScope: 'fleet:read',
   }),
   createMachine: created({
     method: 'POST',
@@ -497,6 +531,7 @@ export const routes = {
     access: crew,
     params: machines.machineParamsSchema,
     response: machines.machineDetailSchema,
+    keyScope: 'fleet:read',
   }),
   getMachineByLabel: ok({
     method: 'GET',
@@ -506,6 +541,7 @@ export const routes = {
     access: crew,
     params: machines.labelParamsSchema,
     response: machines.machineDetailSchema,
+    keyScope: 'fleet:read',
   }),
   patchMachine: ok({
     method: 'PATCH',
@@ -555,6 +591,7 @@ export const routes = {
     access: crew,
     params: machines.machineParamsSchema,
     response: listOf(due.forecastSchema),
+    keyScope: 'dates:read',
   }),
   machineComponents: ok({
     method: 'GET',
@@ -622,6 +659,7 @@ export const routes = {
     access: everyone,
     body: evidence.evidenceItemSchema,
     response: evidence.evidenceOutcomeSchema,
+    keyScope: 'evidence:write',
   }),
   postEvidenceInBulk: ok({
     method: 'POST',
@@ -631,6 +669,7 @@ export const routes = {
     access: desk,
     body: evidence.bulkEvidenceRequestSchema,
     response: evidence.bulkEvidenceResponseSchema,
+    keyScope: 'evidence:write',
   }),
   listEvidence: ok({
     method: 'GET',
@@ -640,6 +679,7 @@ export const routes = {
     access: crew,
     query: evidence.listEvidenceQuerySchema,
     response: pageOf(evidence.evidenceSchema),
+    keyScope: 'evidence:read',
   }),
   correctEvidence: ok({
     method: 'POST',
@@ -670,6 +710,7 @@ export const routes = {
     access: crew,
     query: due.listOccurrencesQuerySchema,
     response: pageOf(due.occurrenceSchema),
+    keyScope: 'dates:read',
   }),
   getOccurrence: ok({
     method: 'GET',
@@ -935,6 +976,7 @@ export const routes = {
     access: everyone,
     body: stoppages.reportStoppageRequestSchema,
     response: stoppages.stoppageSchema,
+    keyScope: 'stoppages:write',
   }),
   getStoppage: ok({
     method: 'GET',

@@ -27,9 +27,10 @@ function parametersOf(schema: z.ZodType | undefined, place: 'path' | 'query'): J
   }))
 }
 
-function securityOf(access: Access): Json[] {
+function securityOf({ access, keyScope }: Route): Json[] {
   if (access === 'public') return []
-  return access === 'round_link' ? [{ roundLink: [] }] : [{ session: [] }]
+  if (access === 'round_link') return [{ roundLink: [] }]
+  return keyScope === undefined ? [{ session: [] }] : [{ session: [] }, { accessKey: [keyScope] }]
 }
 
 function accessWords(access: Access): string {
@@ -71,7 +72,9 @@ const header = (name: string, required: boolean, schema: Json, description: stri
 /** Headers of a request that changes something. */
 function changingHeaders(route: Route): Json[] {
   if (route.method === 'GET') return []
-  const headers = [header(REQUEST_HEADER, true, { type: 'string', const: '1' }, 'A form of a foreign page cannot set it.')]
+  const headers = [
+    header(REQUEST_HEADER, route.keyScope === undefined, { type: 'string', const: '1' }, 'A form of a foreign page cannot set it.'),
+  ]
   if (route.access !== 'public')
     headers.push(
       header(
@@ -92,7 +95,7 @@ function operationOf(name: string, route: Route): Json {
     tags: [route.noun],
     summary: route.summary,
     description: accessWords(route.access),
-    security: securityOf(route.access),
+    security: securityOf(route),
     parameters: [...parametersOf(route.params, 'path'), ...parametersOf(route.query, 'query'), ...changingHeaders(route)],
     ...(route.body ? { requestBody: { required: true, content: { 'application/json': { schema: schemaOf(route.body, 'input') } } } } : {}),
     responses: responsesOf(route),
@@ -121,6 +124,7 @@ export function openApiDocument(): Json {
       schemas: { Problem: schemaOf(problemSchema, 'output') },
       securitySchemes: {
         session: { type: 'apiKey', in: 'cookie', name: SESSION_COOKIE },
+        accessKey: { type: 'http', scheme: 'bearer', description: 'An access key; the scope that a route asks for stands beside it.' },
         roundLink: { type: 'apiKey', in: 'header', name: ROUND_LINK_HEADER },
       },
     },

@@ -88,6 +88,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
   const plans = (await them.administrator('GET', `machine-types/${them.machineTypeId}/service-plans`)).body.items
   const feed = await post('me/calendar-feeds', { warehouseId: them.north })
   const sessions = (await them.administrator('GET', 'sessions')).body.items
+  const accessKey = await post('access-keys', { name: 'k', scopes: ['fleet:read'], days: 5 })
   const occurrenceId = await openOccurrence(them)
   const order = await post('work-orders', { machineId: them.machineId, occurrenceIds: [occurrenceId] })
   return {
@@ -112,6 +113,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     partId: part.id,
     sessionId: sessions[0].id,
     feedId: feed.id,
+    accessKeyId: accessKey.key.id,
   }
 }
 

@@ -35,11 +35,25 @@ export class AccessGuard implements CanActivate {
   private async identify(route: Route, request: FastifyRequest, now: Date): Promise<Who | null> {
     if (route.access === 'public') return null
     if (route.access === 'round_link') return this.identities.ofRoundLink(request.headers[ROUND_LINK_HEADER], now)
+    if (request.headers.authorization !== undefined) return this.program(route, request.headers.authorization)
     const token = request.cookies[SESSION_COOKIE]
     const who = token ? await this.identities.ofSession(token) : null
     if (!who) throw NOT_SIGNED_IN()
     if (!route.access.includes(who.role))
       throw new ForbiddenError('ROLE_NOT_ALLOWED', `This is for: ${route.access.join(', ')}. You are signed in as ${who.role}.`)
     return who
+  }
+
+  /** A key opens the routes of its scopes alone; a cookie beside it does not count. */
+  private async program(route: Route, authorization: string): Promise<Who> {
+    const secret = /^Bearer ([\w-]{1,200})$/i.exec(authorization)?.[1]
+    const found = secret ? await this.identities.ofAccessKey(secret) : null
+    if (!found) throw new AppError('forbidden', 'NOT_SIGNED_IN', 'This access key is unknown, revoked or past its end.')
+    if (route.keyScope === undefined || !found.scopes.includes(route.keyScope))
+      throw new ForbiddenError(
+        'SCOPE_NOT_ALLOWED',
+        `This needs ${route.keyScope ?? 'a person who is signed in'}; the key has: ${found.scopes.join(', ')}.`,
+      )
+    return found.who
   }
 }

@@ -17,9 +17,10 @@ export interface SecuritySettings {
 
 const SAFE = new Set(['GET', 'HEAD', 'OPTIONS'])
 
-/** A page of another origin can neither set our header nor hide where it comes from. */
+/** A page of another origin can neither set our header nor hide where it comes from; a program's key comes with no cookie that counts. */
 function isForged(request: FastifyRequest, publicUrl: string): boolean {
   if (SAFE.has(request.method) || !request.url.startsWith('/api/')) return false
+  if (request.headers.authorization !== undefined) return false
   if (request.headers[REQUEST_HEADER] !== '1' || request.headers['sec-fetch-site'] === 'cross-site') return true
   const { origin, host } = request.headers
   if (origin === undefined) return false

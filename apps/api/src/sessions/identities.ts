@@ -1,9 +1,9 @@
 import { createHash } from 'node:crypto'
 import { Inject, Injectable } from '@nestjs/common'
-import { Database, findSession } from '@tapewarden/persistence'
+import { Database, findAccessKey, findSession } from '@tapewarden/persistence'
 import { AppError, readRoundLink } from '@tapewarden/platform'
-import type { Role } from '@tapewarden/shared'
-import type { Who } from '../http/call.js'
+import type { KeyScope, Role } from '@tapewarden/shared'
+import { nobodyOf, type Who } from '../http/call.js'
 import { SETTINGS } from '../use/tokens.js'
 
 export function tokenHashOf(token: string): Buffer {
@@ -15,6 +15,13 @@ interface PersonRow extends Record<string, unknown> {
   role: Role
   qualified: boolean
   warehouses: string[]
+}
+
+interface KeyRow extends Record<string, unknown> {
+  name: string
+  scopes: KeyScope[]
+  warehouseIds: string[] | null
+  createdBy: string
 }
 
 const PERSON = `SELECT p.name, p.role, p.electrically_qualified AS qualified,
@@ -55,6 +62,33 @@ export class Identities {
         warehouseIds: seesAll(person.role) ? null : person.warehouses,
         roundMonth: null,
       }
+    })
+  }
+
+  /** A program, within the warehouses of its key: revoked or past its end it is nobody, from the next request on. */
+  async ofAccessKey(secret: string): Promise<{ who: Who; scopes: readonly KeyScope[] } | null> {
+    const found = await findAccessKey(this.database.pool, tokenHashOf(secret))
+    if (!found) return null
+    const { organisationId, accessKeyId } = found
+    return this.database.withOrganisationSql(organisationId, async (scope) => {
+      const [key] = await scope.rows<KeyRow>(
+        `SELECT name, scopes, warehouse_ids::text[] AS "warehouseIds", created_by AS "createdBy" FROM access_key WHERE organisation_id = $1 AND id = $2`,
+        [organisationId, accessKeyId],
+      )
+      if (!key) return null
+      await scope.run(
+        `UPDATE access_key SET last_used_at = clock_timestamp() WHERE organisation_id = $1 AND id = $2 AND (last_used_at IS NULL OR last_used_at < clock_timestamp() - interval '1 minute')`,
+        [organisationId, accessKeyId],
+      )
+      const who: Who = {
+        ...nobodyOf(organisationId),
+        personId: key.createdBy,
+        name: `${key.name} (access key)`,
+        role: 'manager',
+        warehouseIds: key.warehouseIds,
+        accessKeyId,
+      }
+      return { who, scopes: key.scopes }
     })
   }
 

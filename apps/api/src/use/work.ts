@@ -73,7 +73,7 @@ export class Changing extends Reading {
        FROM jsonb_to_recordset($6::jsonb) AS r(id uuid, action text, subject_kind text, subject_id uuid, before jsonb, after jsonb)`,
       [
         this.now,
-        this.who.personId,
+        this.who.accessKeyId === undefined ? this.who.personId : null,
         this.who.name,
         this.asking.requestId,
         JSON.stringify(
