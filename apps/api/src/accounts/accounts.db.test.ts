@@ -70,7 +70,8 @@ describe('an invitation', () => {
     await invite(personId)
     const token = tokenOf((await links(personId))[0]!.id)
     const replies = await Promise.all(Array.from({ length: 8 }, (_unused, n) => use(token, `password number ${n} of eight`)))
-    expect(replies.map(({ status }) => status).sort()).toEqual([200, 422, 422, 422, 422, 422, 422, 422])
+    expect(replies.filter(({ status }) => status === 200)).toHaveLength(1)
+    expect(replies.filter(({ status }) => status === 422)).toHaveLength(7)
   })
 
   it('sent again ends the earlier one', async () => {

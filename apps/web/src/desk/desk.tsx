@@ -7,6 +7,8 @@ import { Bones, Fault } from '../ui/parts.js'
 import { SignIn } from '../ui/sign-in.js'
 import { MeContext } from './me.js'
 
+const Account = lazy(async () => ({ default: (await import('./account.js')).Account }))
+const AccessKeys = lazy(async () => ({ default: (await import('./access-keys.js')).AccessKeys }))
 const ThisWeek = lazy(async () => ({ default: (await import('./this-week.js')).ThisWeek }))
 const ComingUp = lazy(async () => ({ default: (await import('./coming-up.js')).ComingUp }))
 const Machines = lazy(async () => ({ default: (await import('./machines.js')).Machines }))
@@ -56,7 +58,7 @@ export function Desk(): ReactNode {
         <Fault error={me.error} again={() => void me.refetch()} />
       </main>
     )
-  if (me.data.person.role === 'instructed') return <OnSiteOnly />
+  if (me.data.person.role === 'instructed') return <OnSiteOnly me={me.data} />
   return (
     <MeContext value={me.data}>
       <a className="skip" href="#page">
@@ -82,6 +84,8 @@ export function Desk(): ReactNode {
               <Route path="mail" element={<MyMail />} />
               <Route path="set-up/people/:personId/mail" element={<PersonMail />} />
               <Route path="messages" element={<Messages />} />
+              <Route path="account" element={<Account me={me.data} />} />
+              <Route path="set-up/access-keys" element={<AccessKeys />} />
               <Route path="set-up" element={<SetUp />} />
               <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
               <Route path="set-up/people" element={<SetUpPeople />} />
@@ -117,6 +121,8 @@ function Places({ me }: { me: Me }): ReactNode {
           {me.person.name}
         </NavLink>{' '}
         · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
+        <NavLink to="/account">{me.person.name}</NavLink> · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> ·{' '}
+        <a href="/hand.html">On site</a> ·{' '}
         <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
           Sign out
         </button>
@@ -125,13 +131,27 @@ function Places({ me }: { me: Me }): ReactNode {
   )
 }
 
-function OnSiteOnly(): ReactNode {
+function OnSiteOnly({ me }: { me: Me }): ReactNode {
+  if (location.pathname === '/account')
+    return (
+      <main className="frame">
+        <Suspense fallback={<Bones />}>
+          <Account me={me} />
+        </Suspense>
+        <p>
+          <a href="/hand.html">Here, today</a>
+        </p>
+      </main>
+    )
   return (
     <div className="frame" style={{ paddingTop: 32 }}>
       <p>Your pages are the ones for work on site.</p>
       <a className="button main" href="/hand.html">
         Here, today
       </a>
+      <p>
+        <a href="/account">Your account</a>
+      </p>
     </div>
   )
 }

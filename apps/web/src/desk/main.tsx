@@ -3,6 +3,7 @@ import { StrictMode } from 'react'
 import { createRoot } from 'react-dom/client'
 import { BrowserRouter } from 'react-router'
 import { ApiProblem } from '../client/api.js'
+import { ChoosePassword } from '../ui/choose-password.js'
 import '../ui/look.css'
 import { Desk } from './desk.js'
 
@@ -15,9 +16,13 @@ const queries = new QueryClient({
 createRoot(document.getElementById('root') as HTMLElement).render(
   <StrictMode>
     <QueryClientProvider client={queries}>
-      <BrowserRouter>
-        <Desk />
-      </BrowserRouter>
+      {location.pathname === '/account-link' ? (
+        <ChoosePassword />
+      ) : (
+        <BrowserRouter>
+          <Desk />
+        </BrowserRouter>
+      )}
     </QueryClientProvider>
   </StrictMode>,
 )

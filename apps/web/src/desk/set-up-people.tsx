@@ -1,6 +1,6 @@
 /** People: who they are, where they serve, when they are away, and which small care they were shown, by whom. */
 import { useQuery } from '@tanstack/react-query'
-import type { FormEvent, ReactNode } from 'react'
+import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { MailLink } from './mail-wishes.js'
@@ -55,6 +55,7 @@ function One({ person, all }: { person: Person; all: Person[] }): ReactNode {
           Away {fromDate} to {toDate}; {all.find((other) => other.id === coverPersonId)?.name ?? 'nobody'} covers.
         </p>
       ))}
+      {me.person.role === 'administrator' && person.id !== me.person.id ? <LetIn person={person} /> : null}
       <details>
         <summary>Was shown care on a type, or is away…</summary>
         <div className="two">
@@ -63,6 +64,31 @@ function One({ person, all }: { person: Person; all: Person[] }): ReactNode {
         </div>
       </details>
     </section>
+  )
+}
+
+/** Invite by mail, end everything at once, let in again. */
+function LetIn({ person }: { person: Person }): ReactNode {
+  const { error, change } = useChange()
+  const [sent, setSent] = useState(false)
+  const params = { personId: person.id }
+  const invite = (): void => void change(() => call('invitePerson', { params }).then(() => setSent(true)))
+  const disable = (disabled: boolean): void => void change(() => call('patchPerson', { params, body: { disabled } }))
+  return (
+    <>
+      {error ? <Fault error={error} /> : null}
+      {sent ? <p role="status">A mail with a link is on its way to {person.email}. It works once, for 7 days.</p> : null}
+      <div className="row">
+        {person.disabled || person.email === null ? null : (
+          <button onClick={invite}>{person.canSignIn ? 'Send a link for a new password' : 'Invite by mail'}</button>
+        )}
+        {person.disabled ? (
+          <button onClick={() => disable(false)}>Let in again</button>
+        ) : (
+          <button onClick={() => disable(true)}>Disable; ends their sessions at once</button>
+        )}
+      </div>
+    </>
   )
 }
 
@@ -180,7 +206,7 @@ function Add(): ReactNode {
             </label>
           ))}
         </fieldset>
-        <Field label="First password" hint="At least 10 characters. Left empty: they cannot sign in yet.">
+        <Field label="First password" hint="At least 10 characters. Left empty: invite them by mail once they are added.">
           {(id) => <input id={id} name="password" type="password" minLength={10} autoComplete="new-password" />}
         </Field>
         <button className="main">Add</button>

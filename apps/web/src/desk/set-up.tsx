@@ -101,6 +101,7 @@ function Types(): ReactNode {
 }
 
 function People(): ReactNode {
+  const me = useMe()
   const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
   return (
     <>
@@ -112,6 +113,11 @@ function People(): ReactNode {
           : ''}
         <Link to="/set-up/people">People, instructions and absences</Link>
       </p>
+      {me.person.role === 'administrator' ? (
+        <p>
+          <Link to="/set-up/access-keys">Access keys for programs</Link>
+        </p>
+      ) : null}
     </>
   )
 }

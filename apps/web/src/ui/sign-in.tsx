@@ -1,10 +1,12 @@
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { call } from '../client/api.js'
+import { Forgotten } from './forgotten.js'
 import { Fault, Field, Heading } from './parts.js'
 
 export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
+  const [forgotten, setForgotten] = useState(() => new URLSearchParams(location.search).has('forgotten'))
   async function submit(event: FormEvent<HTMLFormElement>): Promise<void> {
     event.preventDefault()
     const form = new FormData(event.currentTarget)
@@ -19,6 +21,7 @@ export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
       setBusy(false)
     }
   }
+  if (forgotten) return <Forgotten onBack={() => setForgotten(false)} />
   return (
     <main className="hand" style={{ paddingTop: 48 }}>
       <Heading title="Sign in">Tapewarden</Heading>
@@ -31,6 +34,11 @@ export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
           {busy ? 'Signing in …' : 'Sign in'}
         </button>
       </form>
+      <p>
+        <button type="button" onClick={() => setForgotten(true)}>
+          Forgotten the password?
+        </button>
+      </p>
     </main>
   )
 }

@@ -1,0 +1,93 @@
+/** One's own account: where one is signed in, and the password. */
+import { useQuery } from '@tanstack/react-query'
+import { type FormEvent, type ReactNode, useState } from 'react'
+import { type Answer, call } from '../client/api.js'
+import { sayInstant } from '../ui/format.js'
+import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { useChange } from './use-change.js'
+
+const ZONE = Intl.DateTimeFormat().resolvedOptions().timeZone
+
+export function Account({ me }: { me: Answer<'me'> }): ReactNode {
+  return (
+    <>
+      <Heading title="Your account">Your account</Heading>
+      <p>
+        {me.person.name}, {me.person.email ?? 'without an address'}; {me.person.role} at {me.organisation.name}.
+      </p>
+      <Sessions />
+      <Password />
+    </>
+  )
+}
+
+/** Enough to tell one's own devices apart. */
+function deviceOf(userAgent: string): string {
+  const system = /Android|iPhone|iPad|Windows|Macintosh|Linux/.exec(userAgent)?.[0]
+  const program = /(?:Edg|OPR|Firefox|Chrome|Safari)(?=\/)/.exec(userAgent)?.[0]
+  const name = { Edg: 'Edge', OPR: 'Opera' }[program ?? ''] ?? program
+  return name || system ? `${name ?? 'A browser'}${system ? ` on ${system}` : ''}` : userAgent.slice(0, 60) || 'A program without a name'
+}
+
+function Sessions(): ReactNode {
+  const { error, change } = useChange()
+  const sessions = useQuery({ queryKey: ['sessions'], queryFn: () => call('listSessions') })
+  const others = sessions.data?.items.filter(({ current }) => !current) ?? []
+  const end = (sessionId: string) => call('endSession', { params: { sessionId } })
+  return (
+    <section aria-labelledby="sessions">
+      <h2 id="sessions">Where you are signed in</h2>
+      {error ? <Fault error={error} /> : null}
+      {sessions.isPending ? <Bones lines={3} /> : null}
+      {sessions.error ? <Fault error={sessions.error} again={() => void sessions.refetch()} /> : null}
+      <ul className="plain sentences">
+        {sessions.data?.items.map(({ id, userAgent, createdAt, lastSeenAt, current }) => (
+          <li key={id}>
+            {deviceOf(userAgent)}
+            {current ? <strong> (this one)</strong> : null}
+            <span className="soft">
+              {' '}
+              since {sayInstant(createdAt, ZONE)}, last seen {sayInstant(lastSeenAt, ZONE)}.{' '}
+            </span>
+            {current ? null : <button onClick={() => void change(() => end(id))}>End it</button>}
+          </li>
+        ))}
+      </ul>
+      {others.length > 1 ? (
+        <button onClick={() => void change(() => Promise.all(others.map(({ id }) => end(id))))}>End the other {others.length}</button>
+      ) : null}
+    </section>
+  )
+}
+
+function Password(): ReactNode {
+  const { error, change } = useChange()
+  const [done, setDone] = useState(false)
+  function set(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const form = event.currentTarget
+    const [currentPassword, newPassword] = ['current', 'new'].map((name) => String(new FormData(form).get(name))) as [string, string]
+    setDone(false)
+    void change(async () => {
+      await call('changePassword', { body: { currentPassword, newPassword } })
+      form.reset()
+      setDone(true)
+    })
+  }
+  return (
+    <section aria-labelledby="password">
+      <h2 id="password">Password</h2>
+      {error ? <Fault error={error} /> : null}
+      {done ? <p role="status">The new password counts from now on. Your other sessions have ended.</p> : null}
+      <form onSubmit={set}>
+        <Field label="Present password">
+          {(id) => <input id={id} name="current" type="password" autoComplete="current-password" required maxLength={200} />}
+        </Field>
+        <Field label="New password" hint="At least 10 characters; a few words that belong to nobody else do well.">
+          {(id) => <input id={id} name="new" type="password" autoComplete="new-password" required minLength={10} maxLength={200} />}
+        </Field>
+        <button>Change it</button>
+      </form>
+    </section>
+  )
+}

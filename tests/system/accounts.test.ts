@@ -1,0 +1,146 @@
+/** From an invitation in a mailbox to a person who is signed in, sees their sessions and is let out: in a real browser, by real mail. */
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { AxeBuilder } from '@axe-core/playwright'
+import { existsSync, mkdirSync } from 'node:fs'
+import { join } from 'node:path'
+import { type Browser, chromium, type Page } from 'playwright-core'
+import { type Client, clientOf, startSystem, until } from './support/running.js'
+
+const CHROMIUM = '/usr/bin/chromium'
+const PHONE = { width: 390, height: 844 }
+const DESK = { width: 1280, height: 900 }
+const SHOTS = join(process.cwd(), '.data', 'shots')
+const withBrowser = existsSync(CHROMIUM) ? describe : describe.skip
+
+let system: Awaited<ReturnType<typeof startSystem>>
+let browser: Browser
+let administrator: Client
+
+async function check(page: Page, name: string): Promise<void> {
+  await page.waitForLoadState('networkidle')
+  for (const size of [DESK, PHONE]) {
+    await page.setViewportSize(size)
+    await page.screenshot({ path: join(SHOTS, `${size === DESK ? 'desk' : 'phone'}-${name}.png`), fullPage: true })
+    const { violations } = await new AxeBuilder({ page }).analyze()
+    expect([name, violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))]).toEqual([name, []])
+    const wide = await page.evaluate<number>('document.documentElement.scrollWidth - document.documentElement.clientWidth')
+    expect([name, wide <= 1]).toEqual([name, true])
+  }
+}
+
+async function linkMailedTo(address: string, count = 1): Promise<string> {
+  return until('the mail', 90, async () => {
+    const list = (await (await fetch(new URL('/messages', system.urls.mailbox))).json()) as { id: string; to: unknown }[]
+    const ours = list.filter((mail) => JSON.stringify(mail).includes(address))
+    if (ours.length < count) return null
+    const raws = await Promise.all(ours.map(async ({ id }) => (await fetch(new URL(`/mails/${id}/raw`, system.urls.mailbox))).text()))
+    const links = raws.flatMap((raw) => /http:\/\/\S+?\/account-link#[\w-]{86}/.exec(raw.replace(/=\r?\n/g, ''))?.[0] ?? [])
+    return links.length >= count ? links.at(-1) : null
+  })
+}
+
+async function signIn(page: Page, email: string, password: string): Promise<void> {
+  await page.goto(system.urls.desk)
+  await page.fill('input[type=email]', email)
+  await page.fill('input[type=password]', password)
+  await page.click('button:has-text("Sign in")')
+}
+
+withBrowser('an account', () => {
+  beforeAll(async () => {
+    mkdirSync(SHOTS, { recursive: true })
+    system = await startSystem({ demo: 'empty', extraEnv: { SWEEP_SECONDS: '2' } })
+    browser = await chromium.launch({ executablePath: CHROMIUM, args: ['--no-sandbox', '--disable-gpu', '--no-first-run'] })
+    administrator = await clientOf(system)
+    await administrator.signIn(system.signIns.find(({ role }) => role === 'administrator')!)
+  }, 300_000)
+  afterAll(async () => {
+    await browser?.close()
+    await system?.stop()
+  })
+
+  it('begins with an invitation by mail, is seen where it is signed in, and ends at once', async () => {
+    const root = system.signIns.find(({ role }) => role === 'administrator')!
+    const desk = await browser.newPage({ viewport: DESK })
+    await signIn(desk, root.email, root.password)
+    await desk.waitForSelector('nav.places')
+    await administrator.post('/api/v1/people', { name: 'Nele Neu', role: 'manager', email: 'nele@hall.example' })
+    await desk.goto(new URL('set-up/people', system.urls.desk).href)
+    const nele = desk.getByRole('region', { name: 'Nele Neu' })
+    await nele.getByRole('button', { name: 'Invite by mail' }).click()
+    await nele.getByText('is on its way to nele@hall.example').waitFor()
+
+    const page = await (await browser.newContext({ viewport: PHONE })).newPage()
+    await page.goto(await linkMailedTo('nele@hall.example'))
+    await page.waitForSelector('text=You sign in as nele@hall.example')
+    expect(page.url()).not.toContain('#')
+    await check(page, 'choose-password')
+    await page.fill('input[type=password]', 'password1234')
+    await page.click('button:has-text("Set the password")')
+    await page.waitForSelector('text=one of those that are tried first')
+    await page.fill('input[type=password]', 'seven grey herons wade')
+    await page.click('button:has-text("Set the password")')
+    await page.waitForSelector('text=Your password is set')
+
+    await signIn(page, 'nele@hall.example', 'seven grey herons wade')
+    await page.waitForSelector('nav.places')
+    const second = await clientOf(system)
+    await second.signIn({ email: 'nele@hall.example', password: 'seven grey herons wade' })
+    await page.goto(new URL('account', system.urls.desk).href)
+    await page.waitForSelector('text=(this one)')
+    await check(page, 'account')
+    await page.click('button:has-text("End it")')
+    await page.waitForSelector('button:has-text("End it")', { state: 'detached' })
+    expect((await second.ask('GET', '/api/v1/me')).status).toBe(401)
+
+    await nele.getByRole('button', { name: /Disable/ }).click()
+    await nele.getByRole('button', { name: 'Let in again' }).waitFor()
+    await page.goto(new URL('account', system.urls.desk).href)
+    await page.waitForSelector('text=Forgotten the password?')
+  }, 240_000)
+
+  it('comes back by mail when the password is forgotten', async () => {
+    const manager = system.signIns.find(({ role }) => role === 'manager')!
+    const page = await (await browser.newContext({ viewport: DESK })).newPage()
+    await page.goto(system.urls.desk)
+    await page.click('button:has-text("Forgotten the password?")')
+    await check(page, 'forgotten')
+    await page.fill('input[type=email]', manager.email)
+    await page.click('button:has-text("Send me a link")')
+    await page.waitForSelector('text=a mail with a link is on its way')
+    const link = await linkMailedTo(manager.email)
+    await page.goto(link)
+    await page.fill('input[type=password]', 'eleven green kettles sing')
+    await page.click('button:has-text("Set the password")')
+    await page.waitForSelector('text=Your password is set')
+    await page.goto('about:blank')
+    await page.goto(link)
+    await page.waitForSelector('text=This link has been used')
+    await signIn(page, manager.email, 'eleven green kettles sing')
+    await page.waitForSelector('nav.places')
+  }, 240_000)
+
+  it('gives a program a key that is shown once and can be revoked', async () => {
+    const root = system.signIns.find(({ role }) => role === 'administrator')!
+    const page = await (await browser.newContext({ viewport: DESK })).newPage()
+    await signIn(page, root.email, root.password)
+    await page.waitForSelector('nav.places')
+    await page.goto(new URL('set-up/access-keys', system.urls.desk).href)
+    await page.waitForSelector('text=No program has a key yet.')
+    await page.fill('input[name=name]', 'Conveyor, hall north')
+    await page.check('input[value="fleet:read"]')
+    await page.click('button:has-text("Make the key")')
+    const secret = (await page.textContent('code')) ?? ''
+    await page.waitForSelector('text=Never used')
+    await check(page, 'access-keys')
+    const ask = async () => (await fetch(`${system.urls.api}/machines`, { headers: { authorization: `Bearer ${secret}` } })).status
+    expect(await ask()).toBe(200)
+    await page.click('button:has-text("I have it")')
+    await page.reload()
+    await page.waitForSelector('text=Last used')
+    expect(await page.content()).not.toContain(secret)
+    await page.click('button:has-text("Revoke")')
+    await page.waitForSelector('text=revoked')
+    expect(await ask()).toBe(401)
+  }, 240_000)
+})
