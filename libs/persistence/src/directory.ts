@@ -54,6 +54,10 @@ export async function findMessage(pool: Pool, messageId: string): Promise<FoundM
   const { rows } = await pool.query<FoundMessage>(
     `SELECT organisation_id AS "organisationId", person_id AS "personId", to_address AS "toAddress" FROM directory_message($1)`,
     [messageId],
+  )
+  return rows[0] ?? null
+}
+
 export interface FoundAccessKey {
   organisationId: string
   accessKeyId: string

@@ -1126,6 +1126,7 @@ export const routes = {
     access: crew,
     body: mail.createCalendarFeedRequestSchema,
     response: mail.newCalendarFeedSchema,
+    answerHeldBack: true,
   }),
   revokeCalendarFeed: ok({
     method: 'DELETE',

@@ -121,8 +121,7 @@ function Places({ me }: { me: Me }): ReactNode {
           {me.person.name}
         </NavLink>{' '}
         · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
-        <NavLink to="/account">{me.person.name}</NavLink> · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> ·{' '}
-        <a href="/hand.html">On site</a> ·{' '}
+        <NavLink to="/account">Account</NavLink> ·{' '}
         <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
           Sign out
         </button>
