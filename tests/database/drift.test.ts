@@ -3,13 +3,16 @@ import { spawnSync } from 'node:child_process'
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals'
 import { compareCatalogues, migrate, readCatalogue, readMigrationFiles } from '@tapewarden/persistence'
 import { Client } from 'pg'
 import { createEmptyDatabase, createTestDatabase, type TestDatabase } from '../support/database.js'
 
 const root = resolve(import.meta.dirname, '../..')
 const files = readMigrationFiles(join(root, 'prisma/migrations'))
+// A busy machine takes ten times as long.
+jest.setTimeout(120_000)
+
 let live: TestDatabase
 let shadow: TestDatabase
 let liveClient: Client

@@ -1,9 +1,12 @@
 /** The second guard alone: every statement here is plain SQL as the application's role, with no scope of ours around it. */
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals'
 import { Database, insertAllRows } from '@tapewarden/persistence'
 import { Client } from 'pg'
 import { createTestDatabase, type TestDatabase } from '../support/database.js'
 import { smallOrganisation } from '../support/organisation.js'
+
+// A busy machine takes ten times as long.
+jest.setTimeout(120_000)
 
 let test: TestDatabase
 let owner: Client
