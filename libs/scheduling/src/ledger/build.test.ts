@@ -29,7 +29,7 @@ const machine = (changes: Partial<MachineForLedger> = {}): MachineForLedger => (
   ...changes,
 })
 const build = (evidence: readonly RawEvidence[], machines = [machine()], today = monday + 40) => {
-  const input: LedgerInput = { today, warehouseId: 'w', calendar, machines, neighbours: [], stripsPerCarton: { s: 2 }, evidence }
+  const input: LedgerInput = { today, warehouseId: 'w', calendar, machines, neighbours: [], stripsPerCarton: { s: 2, t: 2 }, evidence }
   return buildLedgers(input)
 }
 const piece = (order: number, kind: RawEvidence['kind'], day: number, changes: Partial<RawEvidence>): RawEvidence => ({
@@ -195,6 +195,18 @@ describe('daily evidence, worked by hand', () => {
     const coming = machine({ machineId: 'b', placements: [{ stationId: 's', warehouseId: 'w', from: noon, to: null, share: 1 }] })
     const result = build([piece(0, 'cartons_day', 0, { machineId: null, stationId: 's', amount: 200 })], [leaving, coming])
     expect(result.machines.map(({ days }) => byDay(days))).toEqual([{ 0: 200 }, { 0: 200 }])
+  })
+
+  it('a machine that went from one station to another has the cartons of both on that day', () => {
+    const noon = { day: monday, minute: NOON }
+    const both = [
+      { stationId: 's', warehouseId: 'w', from: long, to: noon, share: 1 },
+      { stationId: 't', warehouseId: 'w', from: noon, to: null, share: 1 },
+    ]
+    const at = (id: number, stationId: string, amount: number) => piece(id, 'cartons_day', 0, { machineId: null, stationId, amount })
+    const { machines, setAside } = build([at(0, 's', 200), at(1, 't', 100)], [machine({ machineId: 'a', placements: both })])
+    expect([setAside, byDay(machines[0]?.days ?? [])]).toEqual([[], { 0: 600 }])
+    expect(machines[0]?.intervals).toMatchObject([{ from: monday, to: monday, strips: 600, kind: 'cartons' }])
   })
 
   it('sets aside what cannot be true and keeps the rest', () => {

@@ -5,95 +5,16 @@
  */
 import type { Day, UsageInterval } from '../model.js'
 import { type CounterInterval, counterIntervals } from './counters.js'
-import { dailyStrips, KIND_ERROR, placesOf, type StripsOver } from './daily.js'
+import { KIND_ERROR, type StripsOver } from './daily.js'
 import type { LedgerDay, LedgerInput, LedgerResult, MachineForLedger, MachineLedger, RawEvidence, SetAside } from './input.js'
 import { inServiceShare } from './presence.js'
+import { type Sorted, sortEvidence } from './sort-evidence.js'
 import { makeShiftTable, shareBefore, shareInside, type ShiftTable, weightOfDay } from './shift-minutes.js'
 
 const ORDER = ['strips', 'cartons', 'rolls', 'tap'] as const
 /** Disagreement is told when the last so many days of two kinds differ by more than a quarter. */
 const COMPARED_DAYS = 60
 const TOLD_DISAGREEMENT = 0.25
-
-const isCounter = ({ kind }: RawEvidence): boolean => kind === 'counter_reading' || kind === 'counter_replaced'
-
-const NO_MINUTE = 2047
-const KINDS: readonly RawEvidence['kind'][] = ['counter_reading', 'counter_replaced', 'strips_day', 'cartons_day', 'rolls', 'monthly_tap']
-
-/** One whole number below 2^46 for kind and time: days within 32 768 of 1970 either way, minutes below 2 048. */
-function timeKey(kind: RawEvidence['kind'], from: Day, to: Day, minute: number): number {
-  return ((KINDS.indexOf(kind) * 65_536 + from + 32_768) * 65_536 + to + 32_768) * 2048 + minute
-}
-
-/** What cannot be true whatever the machine: it is set aside, and nothing else is lost. */
-function refuse(evidence: RawEvidence, today: Day, seen: Map<string, Set<number>>): SetAside | null {
-  // The id is read only where it is needed: making its text costs as much as all the rest.
-  const { amount, kind, from, to, at } = evidence
-  if (amount !== null && (!Number.isFinite(amount) || amount < 0))
-    return { evidenceId: evidence.id, code: 'NEGATIVE', reason: 'The amount is negative or no number. Correct it, or dismiss it.' }
-  const latest = kind === 'monthly_tap' ? from : (at?.day ?? to)
-  if (latest > today)
-    return { evidenceId: evidence.id, code: 'IN_THE_FUTURE', reason: 'It lies in the future. Correct the day, or dismiss it.' }
-  const owner = evidence.machineId ?? evidence.stationId ?? ''
-  let times = seen.get(owner)
-  if (!times) seen.set(owner, (times = new Set()))
-  const key = timeKey(kind, from, to, at?.minute ?? NO_MINUTE)
-  if (times.has(key))
-    return {
-      evidenceId: evidence.id,
-      code: 'DUPLICATE',
-      reason: 'There is one of this kind for the same time already, which counts. Correct one of them, or dismiss this one.',
-    }
-  times.add(key)
-  return null
-}
-
-function pushTo<Item>(map: Map<string, Item[]>, key: string, item: Item): void {
-  const items = map.get(key)
-  if (items) items.push(item)
-  else map.set(key, [item])
-}
-
-interface Sorted {
-  counters: Map<string, RawEvidence[]>
-  daily: Map<string, StripsOver[]>
-  setAside: SetAside[]
-}
-
-function sortEvidence(input: LedgerInput, shifts: ShiftTable): Sorted {
-  const byId = new Map(input.machines.map((machine) => [machine.machineId, machine]))
-  const sorted: Sorted = { counters: new Map(), daily: new Map(), setAside: [] }
-  const seen = new Map<string, Set<number>>()
-  const places = placesOf(input)
-  for (const evidence of [...input.evidence].sort((a, b) => a.order - b.order)) {
-    const refused = refuse(evidence, input.today, seen)
-    if (refused) sorted.setAside.push(refused)
-    else if (isCounter(evidence)) sortCounter(sorted, byId, evidence)
-    else {
-      const answer = dailyStrips(input, shifts, evidence, byId, places)
-      if (Array.isArray(answer)) for (const piece of answer) pushTo(sorted.daily, piece.machineId, piece)
-      else sorted.setAside.push(answer)
-    }
-  }
-  return sorted
-}
-
-function sortCounter({ counters, setAside }: Sorted, byId: ReadonlyMap<string, MachineForLedger>, evidence: RawEvidence): void {
-  const machine = evidence.machineId === null ? undefined : byId.get(evidence.machineId)
-  if (!machine)
-    setAside.push({
-      evidenceId: evidence.id,
-      code: 'UNKNOWN_MACHINE',
-      reason: 'No machine of this warehouse is meant. Name the machine, or dismiss it.',
-    })
-  else if (machine.counterKind === 'none')
-    setAside.push({
-      evidenceId: evidence.id,
-      code: 'NO_COUNTER',
-      reason: 'The type of this machine has no counter. Correct the machine type, or dismiss it.',
-    })
-  else pushTo(counters, machine.machineId, evidence)
-}
 
 interface DayUse {
   strips: number
@@ -156,13 +77,58 @@ function wholeDays(shifts: ShiftTable, { from, to }: CounterInterval): { from: D
   return { from: Math.min(first, to.day), to: Math.max(last, Math.min(first, to.day)) }
 }
 
-function buildOne(input: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, sorted: Sorted): MachineLedger {
-  const pieces = (sorted.daily.get(machine.machineId) ?? []).sort(
-    (a, b) => ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || a.from - b.from,
+const byKindAndDay = (a: StripsOver, b: StripsOver): number => ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || a.from - b.from
+
+/** Best kind first, oldest first. What one machine did on one day at two stations, told by cartons, is one day's use. */
+function arrange(pieces: StripsOver[]): StripsOver[] {
+  const out: StripsOver[] = []
+  for (const piece of pieces.sort(byKindAndDay)) {
+    const last = out.at(-1)
+    const sameDay =
+      last?.kind === 'cartons' && piece.kind === 'cartons' && piece.from === piece.to && last.from === piece.from && last.to === piece.to
+    if (sameDay) out[out.length - 1] = { ...last, strips: last.strips + piece.strips }
+    else out.push(piece)
+  }
+  return out
+}
+
+/** Strips or cartons a day and nothing else, as most machines have it: no day is told twice, and nothing has to be spread. */
+function isPlain(pieces: readonly StripsOver[], counters: readonly RawEvidence[]): boolean {
+  const kind = pieces[0]?.kind
+  return (
+    counters.length === 0 &&
+    (kind === 'strips' || kind === 'cartons') &&
+    pieces.every((piece) => piece.kind === kind && piece.from === piece.to)
   )
+}
+
+function plainLedger(machine: MachineForLedger, pieces: readonly StripsOver[]): MachineLedger {
+  let stripsTotal = 0
+  return {
+    machineId: machine.machineId,
+    days: pieces.map(({ from, strips, kind }) => ledgerDay(machine, from, strips, kind, (stripsTotal += strips))),
+    intervals: pieces.map(({ from, to, strips, kind }) => ({ from, to, strips, kind, relativeError: KIND_ERROR[kind] })),
+    disagreements: [],
+  }
+}
+
+function buildOne(input: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, sorted: Sorted): MachineLedger {
+  const pieces = arrange(sorted.daily.get(machine.machineId) ?? [])
+  const counters = sorted.counters.get(machine.machineId) ?? []
+  return isPlain(pieces, counters)
+    ? plainLedger(machine, pieces)
+    : mixedLedger(input, shifts, machine, { pieces, counters, setAside: sorted.setAside })
+}
+
+function mixedLedger(
+  input: LedgerInput,
+  shifts: ShiftTable,
+  machine: MachineForLedger,
+  { pieces, counters, setAside }: { pieces: readonly StripsOver[]; counters: RawEvidence[]; setAside: SetAside[] },
+): MachineLedger {
   const daily = new Map<Day, DayUse>()
   for (const piece of pieces) spread(shifts, machine, piece, daily)
-  const counted = counterIntervals(shifts, machine, sorted.counters.get(machine.machineId) ?? [], sorted.setAside)
+  const counted = counterIntervals(shifts, machine, counters, setAside)
   const days = new Map<Day, DayUse>()
   const covered: { from: Day; to: Day }[] = []
   const intervals: UsageInterval[] = []
@@ -205,24 +171,24 @@ function withoutOverlaps(intervals: readonly UsageInterval[]): UsageInterval[] {
   )
 }
 
+function ledgerDay(machine: MachineForLedger, day: Day, strips: number, kind: UsageInterval['kind'], stripsTotal: number): LedgerDay {
+  const metres = (strips * machine.meanStripMm) / 1000
+  const motorMinutes =
+    machine.feedSpeedMPerMin === null ? 0 : metres / machine.feedSpeedMPerMin + (strips * machine.startUpSecondsPerStrip) / 60
+  return { day, strips, metres, motorMinutes, stripsTotal, kind, relativeError: KIND_ERROR[kind] }
+}
+
 function ledgerDays(machine: MachineForLedger, days: ReadonlyMap<Day, DayUse>): LedgerDay[] {
   let stripsTotal = 0
   return [...days]
     .sort(([a], [b]) => a - b)
-    .map(([day, { strips, kind }]) => {
-      stripsTotal += strips
-      const metres = (strips * machine.meanStripMm) / 1000
-      const motorMinutes =
-        machine.feedSpeedMPerMin === null ? 0 : metres / machine.feedSpeedMPerMin + (strips * machine.startUpSecondsPerStrip) / 60
-      return { day, strips, metres, motorMinutes, stripsTotal, kind, relativeError: KIND_ERROR[kind] }
-    })
+    .map(([day, { strips, kind }]) => ledgerDay(machine, day, strips, kind, (stripsTotal += strips)))
 }
 
 export function buildLedgers(input: LedgerInput): LedgerResult {
-  const starts = input.evidence
-    .map(({ from }) => from)
-    .concat(input.machines.flatMap(({ placements }) => placements.map(({ from }) => from.day)))
-  const first = starts.reduce((least, day) => Math.min(least, day), input.today)
+  let first = input.today
+  for (const { from } of input.evidence) first = Math.min(first, from)
+  for (const { placements } of input.machines) for (const { from } of placements) first = Math.min(first, from.day)
   const shifts = makeShiftTable(input.calendar, Math.max(first - 1, input.today - 20 * 366), input.today + 32)
   const sorted = sortEvidence(input, shifts)
   const machines = input.machines.map((machine) => buildOne(input, shifts, machine, sorted))

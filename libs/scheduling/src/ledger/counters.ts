@@ -1,4 +1,5 @@
 /** Counter readings to strips between two readings: roll-over, replaced counters, and readings that cannot be true. */
+import type { Day } from '../model.js'
 import type { MachineForLedger, Moment, RawEvidence, SetAside } from './input.js'
 import { isBefore, minutesBetween, type ShiftTable } from './shift-minutes.js'
 
@@ -18,6 +19,13 @@ export function mostBetween(shifts: ShiftTable, machine: MachineForLedger, from:
   const pace = machine.mostStripsPerMinute ?? MOST_STRIPS_PER_MINUTE
   const days = Math.max(0, to.day - from.day)
   return pace * (minutesBetween(shifts, from, to) * OVERTIME + Math.min(60 * (days + 1), 24 * 60))
+}
+
+/** Most strips on whole days, both ends included: as mostBetween from the first midnight to the last. */
+export function mostOnDays({ table, prefix }: ShiftTable, machine: MachineForLedger, from: Day, to: Day): number {
+  const at = (day: Day): number => prefix[Math.max(0, Math.min(prefix.length - 1, day - table.from))] as number
+  const days = to - from + 1
+  return (machine.mostStripsPerMinute ?? MOST_STRIPS_PER_MINUTE) * ((at(to + 1) - at(from)) * OVERTIME + Math.min(60 * (days + 1), 24 * 60))
 }
 
 const stripsPerCount = (machine: MachineForLedger): number => (machine.counterKind === 'metres' ? 1000 / machine.meanStripMm : 1)

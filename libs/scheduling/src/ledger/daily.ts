@@ -1,8 +1,8 @@
 /** Evidence other than counters: strips, cartons, rolls and taps, brought to strips over whole days of one machine. */
 import type { Day, UsageInterval } from '../model.js'
 import type { LedgerInput, MachineForLedger, RawEvidence, SetAside } from './input.js'
-import { mostBetween } from './counters.js'
-import { firstPlacedOn, inServiceShare, momentOf, sharesOfStation, wasInService } from './presence.js'
+import { mostOnDays } from './counters.js'
+import { firstPlacedOn, inServiceShare, sharesOfStation, wasInService } from './presence.js'
 import { type ShiftTable, weightOfDay } from './shift-minutes.js'
 
 /** Relative error of each kind, common to a machine's past and future (assumptions). */
@@ -18,39 +18,41 @@ export interface StripsOver {
   kind: Exclude<UsageInterval['kind'], 'counter'>
 }
 
-type Answer = StripsOver[] | SetAside
+type Take = (piece: StripsOver) => void
 
 const aside = (evidence: RawEvidence, code: SetAside['code'], reason: string): SetAside => ({ evidenceId: evidence.id, code, reason })
 
-function ofMachine(input: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, evidence: RawEvidence): Answer {
+function ofMachine(input: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, evidence: RawEvidence, take: Take): SetAside | null {
   const { from, to, kind } = evidence
   const placedOn = firstPlacedOn(machine)
   if (placedOn !== null && to < placedOn)
     return aside(evidence, 'NOT_PLACED_THEN', 'The machine was not in the books on that day. Correct the day, or dismiss it.')
   if (!wasInService(machine, from, to))
     return aside(evidence, 'NOT_IN_SERVICE', 'The machine was not in service then. Correct the day or the machine’s status, or dismiss it.')
-  if (kind === 'monthly_tap') return tapStrips(input, shifts, machine, evidence)
+  if (kind === 'monthly_tap') return tapStrips(input, shifts, machine, evidence, take)
   const amount = evidence.amount ?? 0
   const strips = kind === 'rolls' ? (amount * (evidence.detail.rollMetres ?? 0) * 1000) / machine.meanStripMm : amount
-  const most = mostBetween(shifts, machine, momentOf(from), momentOf(to + 1))
+  const most = mostOnDays(shifts, machine, from, to)
   if (strips > most)
     return aside(
       evidence,
       'MORE_THAN_IT_CAN_CUT',
       `${Math.round(strips)} strips are more than this machine can cut in its shifts then. Correct the amount, or dismiss it.`,
     )
-  return [{ machineId: machine.machineId, from, to, strips, kind: kind === 'rolls' ? 'rolls' : 'strips' }]
+  take({ machineId: machine.machineId, from, to, strips, kind: kind === 'rolls' ? 'rolls' : 'strips' })
+  return null
 }
 
 /** Only working days that have passed: a month that still runs counts as far as it has come. */
-function tapStrips({ today }: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, evidence: RawEvidence): Answer {
+function tapStrips({ today }: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, evidence: RawEvidence, take: Take): null {
   const share = TAP_SHARE[evidence.detail.runs ?? '']
-  if (share === undefined) return []
+  if (share === undefined) return null
   const to = Math.min(evidence.to, today)
   const longest = Math.max(1, ...shifts.calendar.shiftMinutes)
   let days = 0
   for (let day = evidence.from; day <= to; day++) days += (weightOfDay(shifts, day) / longest) * inServiceShare(shifts, machine, day)
-  return [{ machineId: machine.machineId, from: evidence.from, to, strips: share * machine.usualStripsPerDay * days, kind: 'tap' }]
+  take({ machineId: machine.machineId, from: evidence.from, to, strips: share * machine.usualStripsPerDay * days, kind: 'tap' })
+  return null
 }
 
 /** Cartons or rolls of a station, split over the machines that worked there, day by day. */
@@ -61,7 +63,8 @@ function ofStation(
   evidence: RawEvidence,
   byId: ReadonlyMap<string, MachineForLedger>,
   places: Places,
-): Answer {
+  take: Take,
+): SetAside | null {
   const perCarton = input.stripsPerCarton[stationId] ?? null
   if (evidence.kind === 'cartons_day' && perCarton === null)
     return aside(evidence, 'NO_STRIPS_PER_CARTON', 'The station does not say how many strips a carton takes. Enter that, and it counts.')
@@ -83,7 +86,7 @@ function ofStation(
           ? ((evidence.amount ?? 0) * (evidence.detail.rollMetres ?? 0) * 1000) / machine.meanStripMm
           : (evidence.amount ?? 0) * (perCarton ?? 0)
       const strips = whole * share * part
-      if (strips > mostBetween(shifts, machine, momentOf(day), momentOf(day + 1)))
+      if (strips > mostOnDays(shifts, machine, day, day))
         return aside(
           evidence,
           'MORE_THAN_IT_CAN_CUT',
@@ -98,7 +101,8 @@ function ofStation(
       'NOT_PLACED_THEN',
       'No machine stood at that station in service on those days. Correct the station or the day, or dismiss it.',
     )
-  return evidence.kind === 'rolls' ? mergeByMachine(out, evidence) : out
+  for (const piece of evidence.kind === 'rolls' ? mergeByMachine(out, evidence) : out) take(piece)
+  return null
 }
 
 /** Rolls are one observation over their interval, however they were split by days. */
@@ -120,15 +124,17 @@ export function placesOf(input: LedgerInput): Places {
   return places
 }
 
+/** Hands on what the evidence says of each machine's days. @returns why it is set aside; null where it counts */
 export function dailyStrips(
   input: LedgerInput,
   shifts: ShiftTable,
   evidence: RawEvidence,
   byId: ReadonlyMap<string, MachineForLedger>,
   places: Places,
-): Answer {
-  if (evidence.stationId !== null) return ofStation(input, shifts, evidence.stationId, evidence, byId, places)
+  take: Take,
+): SetAside | null {
+  if (evidence.stationId !== null) return ofStation(input, shifts, evidence.stationId, evidence, byId, places, take)
   const machine = evidence.machineId === null ? undefined : byId.get(evidence.machineId)
   if (!machine) return aside(evidence, 'UNKNOWN_MACHINE', 'No machine of this warehouse is meant. Name the machine, or dismiss it.')
-  return ofMachine(input, shifts, machine, evidence)
+  return ofMachine(input, shifts, machine, evidence, take)
 }

@@ -1,6 +1,6 @@
 /** Where a machine was and whether it worked there, day by day, and its share of a station's work. */
 import type { Day } from '../model.js'
-import type { MachineForLedger, Moment } from './input.js'
+import type { MachineForLedger } from './input.js'
 import { shareInside, type ShiftTable } from './shift-minutes.js'
 
 type Placed = Pick<MachineForLedger, 'machineId' | 'placements' | 'statuses'>
@@ -44,5 +44,3 @@ export function sharesOfStation(shifts: ShiftTable, machines: readonly Placed[],
   const total = claims.reduce((sum, [, claim]) => sum + claim, 0)
   return new Map(claims.map(([machineId, claim]) => [machineId, claim / total]))
 }
-
-export const momentOf = (day: Day, minute = 0): Moment => ({ day, minute })
