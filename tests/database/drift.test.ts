@@ -50,6 +50,9 @@ async function planted<Seen>(statement: string, look: () => Promise<Seen>): Prom
   }
 }
 
+// A busy machine takes ten times as long.
+jest.setTimeout(60_000)
+
 describe('prisma/schema', () => {
   it('says what the migrations make', () => {
     expect(prismaDiff(shadow.ownerUrl)).toBe('')

@@ -13,6 +13,7 @@ import { Module, type Provider, type Type } from '@nestjs/common'
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify'
 import { Database } from '@tapewarden/persistence'
 import { type Clock, createLogger, type Logger, newId } from '@tapewarden/platform'
+import { serveBounces } from './bounces/serve-bounces.js'
 import { serveCalendar } from './calendar/serve-calendar.js'
 import { CONTROLLERS } from './controllers.js'
 import { serveDocs } from './docs/serve-docs.js'
@@ -35,6 +36,8 @@ export interface ApiOptions {
   clock: Clock
   secretKey: string
   publicUrl: string
+  /** Of the mail server that hands in what comes back; left out: nobody may. */
+  bounceSecret?: string | undefined
   planning?: PlanningRequests
   logger?: Logger
   /** Folder of the built web app; left out or not there: no pages. */
@@ -117,6 +120,7 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
   serveDocs(app)
   await serveUnsubscribe(app, options)
   await serveCalendar(app, options)
+  await serveBounces(app, options)
   await servePages(app, options.webFolder)
   refuseUndeclaredHandlers(app.get(DiscoveryService), app.get(MetadataScanner), new Reflector())
   await app.init()

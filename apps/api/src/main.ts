@@ -30,6 +30,7 @@ async function start(settings: Settings): Promise<void> {
     logger,
     secretKey: settings.SECRET_KEY,
     publicUrl: settings.PUBLIC_URL,
+    bounceSecret: settings.BOUNCE_SECRET,
     behindProxy: settings.production,
     webFolder: join(WEB_FOLDER),
   })

@@ -36,6 +36,8 @@ const own = z.object({
     .regex(/^[a-z_]+(@\d+)?$/, 'must be the name of a crash point')
     .refine((text) => (CRASH_POINTS as readonly string[]).includes(text.split('@')[0] ?? ''), 'must be the name of a crash point')
     .optional(),
+  /** A Maildir into which the mail server delivers what comes back. */
+  BOUNCE_FOLDER: z.string().optional(),
   DKIM_DOMAIN: z.string().optional(),
   DKIM_SELECTOR: z.string().optional(),
   DKIM_PRIVATE_KEY: z.string().optional(),

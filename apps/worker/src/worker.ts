@@ -3,6 +3,7 @@ import { createMailer } from '@tapewarden/messaging'
 import { Database } from '@tapewarden/persistence'
 import type { Logger } from '@tapewarden/platform'
 import { type AnyHandler, Consumers, JobQueue } from '@tapewarden/queues'
+import { readBounceFolder } from './bounces/read-folder.js'
 import { composeMessages } from './composing/compose-messages.js'
 import { crashAt } from './crash-points.js'
 import type { WorkerParts } from './parts.js'
@@ -82,6 +83,7 @@ export class Worker {
       try {
         const swept: Swept = await sweep(this.parts)
         this.lastSweptAt = Date.now()
+        await readBounceFolder(this.parts)
         if (swept.jobs + swept.uncertain + swept.released + swept.expired > 0) log.info({ ...swept }, 'swept')
       } catch (error) {
         log.error({ err: error }, 'the sweep failed; it is tried again')

@@ -18,3 +18,4 @@ export {
   workingSpan,
 } from './timing/working-hours.js'
 export { type FeedCare, type FeedInput, type FeedRound, writeFeed } from './calendar/feed.js'
+export { type BounceReport, parseBounce, type ParsedBounce } from './bounce/parse-bounce.js'

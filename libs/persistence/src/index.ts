@@ -2,6 +2,7 @@ export { type Anchor, type AuditFault, type AuditReport, verifyAudit } from './a
 export { createPool, type ConnectionSettings } from './connection.js'
 export { Database, type PrismaScope } from './database.js'
 export * from './directory.js'
+export { type ReportedBounce, takeBounce, type TakenBounce } from './bounces/take-bounce.js'
 export { Prisma } from './generated/client.js'
 export { refuseUnguardedRole, UnguardedRoleError } from './guard.js'
 export { compareCatalogues, type Drift, readCatalogue } from './migrate/catalogue.js'

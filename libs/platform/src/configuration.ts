@@ -34,6 +34,8 @@ const common = {
   SMTP_URL: address(['smtp:', 'smtps:']),
   MAIL_FROM: z.string().regex(/.@./, 'must hold a mail address'),
   SECRET_KEY: z.string().min(32, 'must have at least 32 characters'),
+  /** Of the mail server that hands in what comes back; left out: nobody may. */
+  BOUNCE_SECRET: z.string().min(24, 'must have at least 24 characters').optional(),
   CLOCK_AT: z.iso
     .datetime({ offset: true, message: 'must be an instant such as 2026-03-02T08:00:00Z' })
     .transform((text) => new Date(text))

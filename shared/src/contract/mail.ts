@@ -1,7 +1,7 @@
 /** How a person wants their mail, and their calendars. */
 import { z } from 'zod'
 import { digestKindSchema, unitsSchema } from '../vocabulary.js'
-import { idSchema, timeOfDaySchema, versionSchema } from './common.js'
+import { idSchema, pageQueryShape, timeOfDaySchema, versionSchema } from './common.js'
 
 export const mailPreferencesSchema = z.object({
   personId: z.string(),
@@ -63,3 +63,18 @@ export const calendarFeedSchema = z.object({
 export const newCalendarFeedSchema = calendarFeedSchema.extend({ url: z.string() })
 export const createCalendarFeedRequestSchema = z.strictObject({ warehouseId: idSchema })
 export const calendarFeedParamsSchema = z.strictObject({ feedId: idSchema })
+
+/** A mail that a server could not deliver, as it reported (RFC 3464). */
+export const bounceSchema = z.object({
+  id: z.string(),
+  person: z.object({ id: z.string(), name: z.string() }),
+  messageId: z.string().nullable(),
+  address: z.string(),
+  kind: z.enum(['hard', 'soft']),
+  statusCode: z.string(),
+  diagnostic: z.string(),
+  /** Nothing more went to the address because of it. */
+  suppressed: z.boolean(),
+  receivedAt: z.string(),
+})
+export const listBouncesQuerySchema = z.strictObject({ personId: idSchema.optional(), ...pageQueryShape })

@@ -1137,6 +1137,15 @@ export const routes = {
     params: mail.calendarFeedParamsSchema,
     response: doneSchema,
   }),
+  listBounces: ok({
+    method: 'GET',
+    path: `${v1}/bounces`,
+    noun: 'mail',
+    summary: 'Mail that came back, and what followed',
+    access: desk,
+    query: mail.listBouncesQuerySchema,
+    response: pageOf(mail.bounceSchema),
+  }),
 
   listMessages: ok({
     method: 'GET',

@@ -3,6 +3,7 @@ import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { SETTINGS } from '../use/tokens.js'
 import { Work } from '../use/work.js'
+import { listBounces } from './bounces.js'
 import { createCalendarFeed, listCalendarFeeds, revokeCalendarFeed } from './calendar-feeds.js'
 import { mailPreferences, patchMailPreferences } from './preferences.js'
 
@@ -31,6 +32,11 @@ export class MailController {
   @Operation('patchPersonMail')
   patchOfPerson(@Asked() call: Call<'patchPersonMail'>) {
     return this.work.change(call, (changing) => patchMailPreferences(changing, call.params.personId, call.body))
+  }
+
+  @Operation('listBounces')
+  bounces(@Asked() call: Call<'listBounces'>) {
+    return this.work.read(call, (reading) => listBounces(reading, call.query))
   }
 
   @Operation('listCalendarFeeds')

@@ -1,10 +1,11 @@
 /** What was mailed to whom, and what became of it. */
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
-import { useSearchParams } from 'react-router'
+import { Link, useSearchParams } from 'react-router'
 import { call } from '../client/api.js'
-import { sayWord } from '../ui/format.js'
+import { sayInstant, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
+import { useMe } from './me.js'
 
 export function Messages(): ReactNode {
   const [search] = useSearchParams()
@@ -18,6 +19,8 @@ export function Messages(): ReactNode {
         A mail is uncertain when the connection broke between the mail server’s acceptance and our record of it. It is never sent again
         blindly; what it said comes once more in the next digest, marked as such.
       </p>
+      <CameBack />
+      <h2>What was mailed</h2>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} /> : null}
       {list.data?.items.length === 0 ? <p className="soft">No mail of this kind.</p> : null}
@@ -47,5 +50,35 @@ export function Messages(): ReactNode {
         </table>
       </div>
     </>
+  )
+}
+
+/** What came back of late: to whom, why, and what followed. */
+function CameBack(): ReactNode {
+  const me = useMe()
+  const list = useQuery({ queryKey: ['bounces'], queryFn: () => call('listBounces', { query: { limit: 20 } }) })
+  if (list.error) return <Fault error={list.error} />
+  if (!list.data || list.data.items.length === 0) return null
+  const zone = me.warehouses[0]?.zone ?? 'UTC'
+  return (
+    <section aria-labelledby="back">
+      <h2 id="back">What came back</h2>
+      <ul className="plain sentences">
+        {list.data.items.map(({ id, person, address, statusCode, diagnostic, suppressed, receivedAt }) => (
+          <li key={id}>
+            {sayInstant(receivedAt, zone)}: mail to {address} could not be delivered{statusCode ? ` (${statusCode})` : ''}.{' '}
+            {suppressed ? (
+              <>
+                Nothing more goes there; the other person named was told.{' '}
+                <Link to={`/set-up/people/${person.id}/mail`}>Mail of {person.name}</Link>
+              </>
+            ) : (
+              'It may arrive another time; after five in a week nothing more goes there.'
+            )}
+            {diagnostic ? <div className="soft small">{diagnostic}</div> : null}
+          </li>
+        ))}
+      </ul>
+    </section>
   )
 }

@@ -109,11 +109,12 @@ export async function markUncertain(scope: PgScope, { id, fencing }: Claimed, wh
  * The address takes no mail: no more is sent there, and what the message held is free to go to whoever stands in.
  * In the transaction that marks the message failed.
  */
-export async function giveUpAddress(scope: PgScope, { id, personId }: Claimed, address: string): Promise<void> {
-  await scope.run('UPDATE person SET mail_refused_address = $3 WHERE organisation_id = $1 AND id = $2', [
+export async function giveUpAddress(scope: PgScope, { id, personId }: Claimed, address: string, reason: string): Promise<void> {
+  await scope.run('UPDATE person SET mail_refused_address = $3, mail_refused_reason = $4 WHERE organisation_id = $1 AND id = $2', [
     scope.organisationId,
     personId,
     address,
+    reason.slice(0, 600),
   ])
   await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
   await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])

@@ -47,7 +47,7 @@ interface Attempt {
 /** Shown, not tried again; where it is the address that takes no mail, what it held goes to whoever stands in. */
 async function fail(scope: PgScope, claimed: Claimed, outcome: Refused, address: string): Promise<boolean> {
   const marked = await markFailed(scope, claimed, outcome.reason)
-  if (marked && outcome.atRecipient) await giveUpAddress(scope, claimed, address)
+  if (marked && outcome.atRecipient) await giveUpAddress(scope, claimed, address, outcome.reason)
   return marked
 }
 

@@ -8,12 +8,16 @@ interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
   behind: boolean
   firstSayOn: string | null
   uncertainDay: string | null
+  unheard: boolean
 }
 
 const WAREHOUSES = `
   SELECT w.id, ${HOURS_COLUMNS}, w.planned_version < w.evidence_version AS behind,
     (SELECT min(r.say_on) FROM reminder r WHERE r.organisation_id = $1 AND r.warehouse_id = w.id AND r.message_id IS NULL AND r.dropped_reason IS NULL) AS "firstSayOn",
-    (SELECT min(m.local_day) FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.state = 'uncertain' AND m.folded_into_id IS NULL) AS "uncertainDay"
+    (SELECT min(m.local_day) FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.state = 'uncertain' AND m.folded_into_id IS NULL) AS "uncertainDay",
+    EXISTS (SELECT 1 FROM person p WHERE p.organisation_id = $1 AND p.id IN (w.first_person_id, w.second_person_id) AND lower(p.email) = lower(p.mail_refused_address)
+      AND NOT EXISTS (SELECT 1 FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.class = 'urgent' AND m.class_key = 'hand_over ' || p.id
+        AND m.state IN ('pending', 'claimed', 'handing_over', 'sent', 'uncertain'))) AS unheard
   FROM warehouse w WHERE w.organisation_id = $1 ORDER BY w.id`
 
 const DUE_MESSAGES = `
@@ -33,7 +37,7 @@ export async function findWork(scope: PgScope, now: Date, slot: string): Promise
     if (warehouse.behind || (warehouse.plannedOn ?? '') < today) jobs.push({ name: 'plan_warehouse', input, options })
     const toSay = warehouse.firstSayOn !== null && warehouse.firstSayOn <= today
     const toFold = warehouse.uncertainDay !== null && warehouse.uncertainDay < today
-    if (minutesOpen !== null && (toSay || toFold)) jobs.push({ name: 'compose_messages', input, options })
+    if (minutesOpen !== null && (toSay || toFold || warehouse.unheard)) jobs.push({ name: 'compose_messages', input, options })
   }
   for (const { id } of await scope.rows<{ id: string }>(DUE_MESSAGES, [organisationId, now]))
     jobs.push({ name: 'send_message', input: { organisationId, messageId: id }, options: { key: `${id}-${slot}` } })
