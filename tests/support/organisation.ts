@@ -18,7 +18,8 @@ export interface SmallOrganisation {
       | 'machine'
       | 'component'
       | 'occurrence'
-      | 'workOrder',
+      | 'workOrder'
+      | 'imported',
       string
     >
   >
@@ -263,6 +264,20 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     ],
     account_link: [{ id: newId(), person_id: ids.manager, kind: 'invitation', created_at: AT, expires_at: '2026-03-09T08:00:00Z' }],
     audit_entry: [{ id: newId(), at: AT, actor: 'test', action: 'create', subject_kind: 'organisation', subject_id: organisationId }],
+    import: [{ id: ids.imported, kind: 'machines', state: 'to_map', file_name: 'fleet.csv', created_at: AT }],
+    import_row: [{ import_id: ids.imported, position: 1, line: 2, cells: JSON.stringify(['A']) }],
+    import_mapping: [{ kind: 'machines', headings: 'label', mapping: JSON.stringify({ labelCode: 0 }) }],
+    machine_label: [
+      {
+        token: newId()
+          .replaceAll('-', '')
+          .slice(-12)
+          .toUpperCase()
+          .replace(/[ILOU]/g, '0'),
+        machine_id: ids.machine,
+        made_at: AT,
+      },
+    ],
     idempotency_key: [{ actor_id: ids.manager, key: 'k1', route: 'POST /x', body_hash: '\\x00', created_at: AT }],
   }
 }
@@ -282,6 +297,7 @@ export function smallOrganisation(word: string): SmallOrganisation {
     'component',
     'occurrence',
     'workOrder',
+    'imported',
   ] as const
   const ids = Object.fromEntries(names.map((name) => [name, newId()])) as SmallOrganisation['ids']
   return {

@@ -4,6 +4,7 @@ import { AccessKeysController } from './access-keys/access-keys.controller.js'
 import { AccountsController } from './accounts/accounts.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
+import { ImportsController } from './imports/imports.controller.js'
 import { MachineTypesController } from './machine-types/machine-types.controller.js'
 import { MachinesController } from './machines/machines.controller.js'
 import { MailController } from './mail/mail.controller.js'
@@ -30,6 +31,7 @@ export const CONTROLLERS: Type[] = [
   MachineTypesController,
   MachinesController,
   EvidenceController,
+  ImportsController,
   OccurrencesController,
   WorkOrdersController,
   RoundsController,

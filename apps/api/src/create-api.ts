@@ -21,10 +21,12 @@ import { AccessGuard } from './http/access.guard.js'
 import { ContractInterceptor } from './http/contract.interceptor.js'
 import { refuseUndeclaredHandlers, UndeclaredRouteError, unknownServerRoutes } from './http/declared-routes.js'
 import { Idempotency } from './http/idempotency.js'
+import { streamFiles } from './http/stream-files.js'
 import { logRequests } from './http/log-requests.js'
 import { servePages } from './http/pages.js'
 import { ProblemFilter } from './http/problem.filter.js'
 import { secure } from './http/security.js'
+import { ImportRunner } from './imports/runner.js'
 import { Identities } from './sessions/identities.js'
 import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
 import { CLOCK, PLANNING_REQUESTS, SETTINGS } from './use/tokens.js'
@@ -65,6 +67,7 @@ function providersOf(options: ApiOptions): Provider[] {
     { provide: APP_FILTER, useClass: ProblemFilter },
     Idempotency,
     Identities,
+    ImportRunner,
     Work,
   ]
 }
@@ -117,6 +120,7 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
     requestsPerMinute: options.requestsPerMinute ?? REQUESTS_PER_MINUTE,
     https: options.publicUrl.startsWith('https:'),
   })
+  streamFiles(app)
   serveDocs(app)
   await serveUnsubscribe(app, options)
   await serveCalendar(app, options)

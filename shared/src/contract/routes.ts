@@ -4,6 +4,7 @@ import { doneSchema, listOf, pageOf } from './common.js'
 import * as evidence from './evidence.js'
 import * as due from './forecasts.js'
 import * as types from './machine-types.js'
+import * as imports from './imports.js'
 import * as machines from './machines.js'
 import * as mail from './mail.js'
 import * as parts from './parts.js'
@@ -919,6 +920,109 @@ export const routes = {
     access: 'round_link',
     params: rounds.roundEntryParamsSchema,
     response: rounds.roundLineSchema,
+  }),
+
+  listImports: ok({
+    method: 'GET',
+    path: `${v1}/imports`,
+    noun: 'imports',
+    summary: 'Imports, newest first',
+    access: desk,
+    query: imports.listImportsQuerySchema,
+    response: pageOf(imports.importSchema),
+  }),
+  createImport: created({
+    method: 'POST',
+    path: `${v1}/imports`,
+    noun: 'imports',
+    summary: 'Read a file: its bytes are the body (application/octet-stream), CSV or XLSX; writes nothing but the rows as they came',
+    access: desk,
+    query: imports.createImportQuerySchema,
+    response: imports.importDetailSchema,
+  }),
+  getImport: ok({
+    method: 'GET',
+    path: `${v1}/imports/:importId`,
+    noun: 'imports',
+    summary: 'One import: its columns, how far it has come, what would be new, changed, unchanged, refused',
+    access: desk,
+    params: imports.importParamsSchema,
+    response: imports.importDetailSchema,
+  }),
+  mapImport: ok({
+    method: 'PUT',
+    path: `${v1}/imports/:importId/mapping`,
+    noun: 'imports',
+    summary: 'Say which column means what; begins the dry run',
+    access: desk,
+    params: imports.importParamsSchema,
+    body: imports.mapImportRequestSchema,
+    response: imports.importDetailSchema,
+  }),
+  listImportRows: ok({
+    method: 'GET',
+    path: `${v1}/imports/:importId/rows`,
+    noun: 'imports',
+    summary: 'Rows, each with what would become of it and why',
+    access: desk,
+    params: imports.importParamsSchema,
+    query: imports.listImportRowsQuerySchema,
+    response: pageOf(imports.importRowSchema),
+  }),
+  applyImport: ok({
+    method: 'POST',
+    path: `${v1}/imports/:importId/applying`,
+    noun: 'imports',
+    summary: 'Write it: good rows only, or all or nothing',
+    access: desk,
+    params: imports.importParamsSchema,
+    body: imports.applyImportRequestSchema,
+    response: imports.importDetailSchema,
+  }),
+  cancelImport: ok({
+    method: 'POST',
+    path: `${v1}/imports/:importId/cancellation`,
+    noun: 'imports',
+    summary: 'Stop it; what was written already stays, and can be undone',
+    access: desk,
+    params: imports.importParamsSchema,
+    response: imports.importDetailSchema,
+  }),
+  undoImport: ok({
+    method: 'POST',
+    path: `${v1}/imports/:importId/undo`,
+    noun: 'imports',
+    summary: 'Take it back, while nothing depends on it',
+    access: desk,
+    params: imports.importParamsSchema,
+    response: imports.importDetailSchema,
+  }),
+  refusedRows: ok({
+    method: 'GET',
+    path: `${v1}/imports/:importId/refused-rows`,
+    noun: 'imports',
+    summary: 'The refused rows as a file, each with what is wrong',
+    access: desk,
+    params: imports.importParamsSchema,
+    response: imports.fileSchema,
+  }),
+  importTemplate: ok({
+    method: 'GET',
+    path: `${v1}/import-templates`,
+    noun: 'imports',
+    summary: 'A file with the headings and one example',
+    access: desk,
+    query: imports.templateQuerySchema,
+    response: imports.fileSchema,
+  }),
+  exportList: ok({
+    method: 'GET',
+    path: `${v1}/exports`,
+    noun: 'imports',
+    summary: 'A list as a file; what can be imported, in the same columns',
+    access: desk,
+    query: imports.exportQuerySchema,
+    response: imports.fileSchema,
   }),
 
   listVisits: ok({

@@ -54,6 +54,8 @@ const BODIES: Record<string, unknown> = {
   patchStoppage: {},
   closeStoppage: {},
   patchPart: {},
+  mapImport: { mapping: { labelCode: 0 } },
+  applyImport: { how: 'good_rows' },
   putPartStock: { onHand: 1, leadTimeDays: 3 },
 }
 function bodyOf(name: string, route: Route): unknown {

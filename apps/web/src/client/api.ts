@@ -44,6 +44,20 @@ async function problemOf(answer: Response): Promise<ApiProblem> {
   return new ApiProblem(answer.status, body.code ?? 'UNKNOWN', body.detail ?? `The server answered ${answer.status}.`, body.errors ?? [])
 }
 
+/** The one request whose body is a file: its bytes go as they are. */
+export async function sendFile(query: RouteRequest<Routes['createImport']>['query'], file: Blob): Promise<Answer<'createImport'>> {
+  const answer = await fetch(addressOf(routes.createImport.path, { query }), {
+    method: 'POST',
+    credentials: 'same-origin',
+    headers: { accept: 'application/json', [REQUEST_HEADER]: '1', 'content-type': 'application/octet-stream' },
+    body: file,
+  }).catch(() => {
+    throw new Unreachable()
+  })
+  if (!answer.ok) throw await problemOf(answer)
+  return routes.createImport.response.parse(await answer.json())
+}
+
 export async function call<Name extends Operation>(
   name: Name,
   request?: RouteRequest<Routes[Name]>,

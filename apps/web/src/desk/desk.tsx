@@ -28,6 +28,8 @@ const NewVisit = lazy(async () => ({ default: (await import('./visits.js')).NewV
 const OneVisit = lazy(async () => ({ default: (await import('./visits.js')).OneVisit }))
 const MyMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail }))
 const PersonMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail }))
+const Imports = lazy(async () => ({ default: (await import('./imports.js')).Imports }))
+const OneImport = lazy(async () => ({ default: (await import('./import.js')).OneImport }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
 const Parts = lazy(async () => ({ default: (await import('./parts.js')).Parts }))
 
@@ -86,6 +88,8 @@ export function Desk(): ReactNode {
               <Route path="messages" element={<Messages />} />
               <Route path="account" element={<Account me={me.data} />} />
               <Route path="set-up/access-keys" element={<AccessKeys />} />
+              <Route path="imports" element={<Imports />} />
+              <Route path="imports/:importId" element={<OneImport />} />
               <Route path="set-up" element={<SetUp />} />
               <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
               <Route path="set-up/people" element={<SetUpPeople />} />

@@ -80,6 +80,11 @@ export function Machines(): ReactNode {
             Register machines
           </Link>
         ) : null}
+        {mayDecide(me) ? (
+          <Link className="button" to="/imports?kind=machines">
+            From a file…
+          </Link>
+        ) : null}
       </div>
       {machines.isPending ? <Bones lines={12} /> : null}
       {machines.error ? <Fault error={machines.error} again={() => void machines.refetch()} /> : null}

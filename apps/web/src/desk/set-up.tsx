@@ -22,6 +22,9 @@ export function SetUp(): ReactNode {
           <Link className="button" to="/set-up/register?what=machine">
             Register machines
           </Link>
+          <Link className="button" to="/imports">
+            Lists in and out
+          </Link>
         </div>
       ) : null}
       <h2>Warehouses</h2>

@@ -1,0 +1,292 @@
+/** What each kind of import may have in its columns: the words people head them with, and what a value must be. */
+export const IMPORT_KINDS = ['warehouses', 'stations', 'machines', 'components', 'evidence', 'service_history'] as const
+export type ImportKind = (typeof IMPORT_KINDS)[number]
+
+export interface FieldDefinition {
+  key: string
+  /** Heading of the template and of the export. */
+  label: string
+  required?: true
+  type: 'text' | 'label' | 'date' | 'number' | 'choice' | 'zone' | 'time'
+  longest?: number
+  least?: number
+  most?: number
+  whole?: true
+  /** Value by the words that stand for it; the first word is the one we write ourselves. */
+  choices?: Readonly<Record<string, readonly string[]>>
+  /** Other headings that are taken for it; lower case, letters and digits only. */
+  synonyms: readonly string[]
+  example: string
+}
+
+const LABEL: FieldDefinition = {
+  key: 'labelCode',
+  label: 'Label code',
+  required: true,
+  type: 'label',
+  synonyms: ['label', 'code', 'machine', 'machinelabel', 'etikett', 'maschine', 'etiquette', 'etiqueta', 'maquina'],
+  example: 'N-01',
+}
+const WAREHOUSE: FieldDefinition = {
+  key: 'warehouse',
+  label: 'Warehouse',
+  required: true,
+  type: 'text',
+  longest: 200,
+  synonyms: ['site', 'hall', 'lager', 'halle', 'standort', 'entrepot', 'almacen'],
+  example: 'Hall North',
+}
+const NOTE: FieldDefinition = {
+  key: 'note',
+  label: 'Note',
+  type: 'text',
+  longest: 4000,
+  synonyms: ['remark', 'comment', 'notiz', 'bemerkung'],
+  example: '',
+}
+const money = (key: string, label: string, synonyms: string[]): FieldDefinition => ({
+  key,
+  label,
+  type: 'number',
+  least: 0,
+  most: 9_999_999_999,
+  synonyms,
+  example: '42',
+})
+
+export const FIELDS: Readonly<Record<ImportKind, readonly FieldDefinition[]>> = {
+  warehouses: [
+    { ...WAREHOUSE, key: 'name', label: 'Warehouse', synonyms: [...WAREHOUSE.synonyms, 'name'] },
+    {
+      key: 'zone',
+      label: 'Time zone',
+      required: true,
+      type: 'zone',
+      synonyms: ['zone', 'timezone', 'zeitzone', 'tz'],
+      example: 'Europe/Berlin',
+    },
+    {
+      key: 'address',
+      label: 'Address',
+      type: 'text',
+      longest: 1000,
+      synonyms: ['anschrift', 'adresse', 'direccion'],
+      example: '1 Dock Road',
+    },
+    money('labourCostPerHour', 'Labour cost an hour', ['labourcost', 'laborcost', 'labourrate']),
+    money('stoppageCostPerHour', 'Stoppage cost an hour', ['stoppagecost', 'downtimecost']),
+  ],
+  stations: [
+    WAREHOUSE,
+    {
+      key: 'name',
+      label: 'Station',
+      required: true,
+      type: 'text',
+      longest: 100,
+      synonyms: ['name', 'place', 'platz', 'packplatz', 'poste', 'puesto'],
+      example: 'A01',
+    },
+    { key: 'line', label: 'Line', type: 'text', longest: 100, synonyms: ['zone', 'linie', 'bereich', 'ligne', 'linea'], example: 'A' },
+    {
+      key: 'walkingOrder',
+      label: 'Place in the walk',
+      type: 'number',
+      whole: true,
+      least: 0,
+      most: 1_000_000,
+      synonyms: ['walkingorder', 'order', 'walk', 'reihenfolge'],
+      example: '1',
+    },
+    {
+      key: 'ifStopped',
+      label: 'If it stops',
+      type: 'choice',
+      choices: { stops: ['packing stops', 'stops'], slows: ['packing slows', 'slows'], goes_on: ['packing goes on', 'goes on'] },
+      synonyms: ['ifstopped'],
+      example: 'packing slows',
+    },
+    {
+      key: 'stripsPerCarton',
+      label: 'Strips a carton',
+      type: 'number',
+      least: 0.01,
+      most: 100,
+      synonyms: ['stripspercarton'],
+      example: '2',
+    },
+  ],
+  machines: [
+    LABEL,
+    {
+      key: 'serialNumber',
+      label: 'Serial number',
+      type: 'text',
+      longest: 100,
+      synonyms: ['serial', 'seriennummer', 'sn', 'serie', 'numerodeserie'],
+      example: 'S-1001',
+    },
+    {
+      key: 'machineType',
+      label: 'Machine type',
+      required: true,
+      type: 'text',
+      longest: 200,
+      synonyms: ['type', 'typ', 'maschinentyp', 'model', 'tipo'],
+      example: 'Long-strip electric',
+    },
+    WAREHOUSE,
+    {
+      key: 'station',
+      label: 'Station',
+      type: 'text',
+      longest: 100,
+      synonyms: ['place', 'platz', 'packplatz', 'poste', 'puesto'],
+      example: 'A01',
+    },
+    {
+      key: 'commissionedOn',
+      label: 'Commissioned on',
+      type: 'date',
+      synonyms: ['commissioned', 'startdate', 'inbetriebnahme', 'since'],
+      example: '2024-03-01',
+    },
+    {
+      key: 'owner',
+      label: 'Owner',
+      type: 'choice',
+      choices: { own: ['own', 'ours'], lent: ['lent', 'on loan'], leased: ['leased', 'lease'] },
+      synonyms: ['ownership', 'eigentum'],
+      example: 'own',
+    },
+    { key: 'warrantyUntil', label: 'Warranty until', type: 'date', synonyms: ['warranty', 'garantie', 'garantiebis'], example: '' },
+    { key: 'serviceFirm', label: 'Service firm', type: 'text', longest: 200, synonyms: ['firm', 'servicefirma'], example: '' },
+    {
+      key: 'serviceTelephone',
+      label: 'Service telephone',
+      type: 'text',
+      longest: 60,
+      synonyms: ['telephone', 'phone', 'telefon'],
+      example: '',
+    },
+    {
+      key: 'tape',
+      label: 'Tape',
+      type: 'choice',
+      choices: { unknown: ['not known', 'unknown'], plain: ['plain'], reinforced: ['reinforced'] },
+      synonyms: ['klebeband', 'tapekind'],
+      example: 'reinforced',
+    },
+    NOTE,
+  ],
+  components: [
+    LABEL,
+    {
+      key: 'component',
+      label: 'Component',
+      required: true,
+      type: 'text',
+      longest: 200,
+      synonyms: ['part', 'componenttype', 'bauteil', 'teil'],
+      example: 'Blade',
+    },
+    {
+      key: 'newOn',
+      label: 'Fitted new on',
+      type: 'date',
+      synonyms: ['newon', 'fitted', 'installed', 'installedon', 'eingebaut'],
+      example: '2025-06-12',
+    },
+  ],
+  evidence: [
+    LABEL,
+    {
+      key: 'kind',
+      label: 'Kind',
+      type: 'choice',
+      choices: {
+        counter_reading: ['counter reading', 'counter', 'reading', 'zaehlerstand'],
+        strips_day: ['strips a day', 'strips', 'streifen'],
+      },
+      synonyms: ['art', 'what'],
+      example: 'counter reading',
+    },
+    {
+      key: 'day',
+      label: 'Date',
+      required: true,
+      type: 'date',
+      synonyms: ['day', 'on', 'datum', 'tag', 'fecha', 'readat'],
+      example: '2026-04-01',
+    },
+    { key: 'time', label: 'Time', type: 'time', synonyms: ['hour', 'uhrzeit', 'zeit'], example: '06:30' },
+    {
+      key: 'amount',
+      label: 'Value',
+      required: true,
+      type: 'number',
+      least: 0,
+      most: 1e12,
+      synonyms: ['reading', 'amount', 'count', 'counter', 'wert', 'stand', 'strips', 'valor'],
+      example: '120500',
+    },
+  ],
+  service_history: [
+    LABEL,
+    {
+      key: 'task',
+      label: 'Task',
+      required: true,
+      type: 'text',
+      longest: 200,
+      synonyms: ['work', 'care', 'aufgabe', 'arbeit', 'tarea'],
+      example: 'Measure both motor brushes',
+    },
+    {
+      key: 'doneOn',
+      label: 'Done on',
+      required: true,
+      type: 'date',
+      synonyms: ['date', 'done', 'datum', 'erledigt', 'fecha'],
+      example: '2026-02-10',
+    },
+    {
+      key: 'doneBy',
+      label: 'Done by',
+      type: 'text',
+      longest: 200,
+      synonyms: ['by', 'who', 'person', 'technician', 'von'],
+      example: 'Mara',
+    },
+    NOTE,
+  ],
+}
+
+export function plainHeading(heading: string): string {
+  return heading
+    .normalize('NFD')
+    .toLowerCase()
+    .replace(/[^a-z0-9]/g, '')
+}
+
+/** Column by field: the label itself or its key, then a synonym; a column serves one field. -1 is never written. */
+export function guessMapping(kind: ImportKind, headings: readonly string[]): Record<string, number> {
+  const plain = headings.map(plainHeading)
+  const mapping: Record<string, number> = {}
+  const taken = new Set<number>()
+  const take = (field: FieldDefinition, fits: (heading: string) => boolean): void => {
+    if (mapping[field.key] !== undefined) return
+    const at = plain.findIndex((heading, index) => heading !== '' && !taken.has(index) && fits(heading))
+    if (at < 0) return
+    mapping[field.key] = at
+    taken.add(at)
+  }
+  for (const field of FIELDS[kind]) take(field, (heading) => heading === plainHeading(field.label) || heading === plainHeading(field.key))
+  for (const field of FIELDS[kind]) take(field, (heading) => field.synonyms.includes(heading))
+  return mapping
+}
+
+/** By which a mapping is remembered: the same headings in the same order. */
+export function headingKey(headings: readonly string[]): string {
+  return headings.map(plainHeading).join('|').slice(0, 2000)
+}

@@ -1,0 +1,131 @@
+/** Cells into values. Nothing is guessed: what can be read in two ways is asked before, what cannot be read is said with its remedy. */
+export type DateForm = 'iso' | 'dmy' | 'mdy'
+export type DecimalMark = '.' | ','
+
+export interface ValueFault {
+  code: string
+  problem: string
+  remedy: string
+}
+export type Read<T> = { ok: true; value: T } | { ok: false; fault: ValueFault }
+
+const good = <T>(value: T): Read<T> => ({ ok: true, value })
+const bad = (code: string, problem: string, remedy: string): Read<never> => ({ ok: false, fault: { code, problem, remedy } })
+const two = (text: string | undefined): string => (text ?? '').padStart(2, '0')
+
+/** Values beginning so would be formulas in a spreadsheet; our own exports put an apostrophe before them. */
+const RISKY = /^[=+\-@\t\r]/
+
+/** @returns the text without the apostrophe that an export put before a would-be formula */
+export function readText(cell: string, longest: number): Read<string> {
+  const text = (cell.startsWith("'") && RISKY.test(cell.slice(1)) ? cell.slice(1) : cell).trim()
+  if (text.includes('\u0000')) return bad('NUL', 'has a character that cannot be kept.', 'Delete the cell and type it anew.')
+  if (text.length > longest) return bad('TOO_LONG', `has ${text.length} characters.`, `Shorten it to ${longest}.`)
+  return good(text)
+}
+
+export function readLabel(cell: string): Read<string> {
+  const text = cell.trim()
+  if (/^[A-Za-z0-9][A-Za-z0-9_-]{1,39}$/.test(text)) return good(text)
+  return bad('LABEL', 'is no label code.', 'Use 2 to 40 letters, digits, - or _, beginning with a letter or digit.')
+}
+
+function isDay(year: number, month: number, day: number): boolean {
+  const at = new Date(Date.UTC(year, month - 1, day))
+  return at.getUTCFullYear() === year && at.getUTCMonth() === month - 1 && at.getUTCDate() === day
+}
+
+const ISO = /^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]\d{2}:\d{2}.*)?$/
+const YEAR_FIRST = /^(\d{4})[./](\d{1,2})[./](\d{1,2})$/
+const YEAR_LAST = /^(\d{1,2})[./-](\d{1,2})[./-](\d{4})$/
+
+/** Can this be the date in the form asked? Year first needs no form. */
+export function dayIn(form: DateForm, cell: string): string | null {
+  const text = cell.trim()
+  const first = ISO.exec(text) ?? YEAR_FIRST.exec(text)
+  if (first) return isDay(Number(first[1]), Number(first[2]), Number(first[3])) ? `${first[1]}-${two(first[2])}-${two(first[3])}` : null
+  const last = YEAR_LAST.exec(text)
+  if (!last || form === 'iso') return null
+  const [day, month] = form === 'dmy' ? [last[1], last[2]] : [last[2], last[1]]
+  return isDay(Number(last[3]), Number(month), Number(day)) ? `${last[3]}-${two(month)}-${two(day)}` : null
+}
+
+const FORM_WORDS: Readonly<Record<DateForm, string>> = { iso: 'year-month-day', dmy: 'day-month-year', mdy: 'month-day-year' }
+
+export function readDate(cell: string, form: DateForm): Read<string> {
+  const text = cell.trim()
+  if (/^\d{1,2}[./-]\d{1,2}[./-]\d{2}$/.test(text))
+    return bad('TWO_DIGIT_YEAR', 'has a year of two digits.', 'Write the year with four digits, such as 2026.')
+  const day = dayIn(form, text)
+  if (day === null) {
+    if (/^\d{5}$/.test(text))
+      return bad('SERIAL_DATE', 'is a spreadsheet’s count of days.', 'Format the column as a date, or save it as text such as 2026-05-04.')
+    if (ISO.test(text) || YEAR_FIRST.test(text) || YEAR_LAST.test(text))
+      return bad('NO_SUCH_DAY', `is no day of the calendar, read as ${FORM_WORDS[form]}.`, 'Correct the day, or choose another date form.')
+    return bad('NO_DATE', 'is no date.', 'Write it as 2026-05-04, or leave the cell empty where it is not known.')
+  }
+  if (day < '1950-01-01' || day > '2200-12-31') return bad('DATE_RANGE', 'lies too far away.', 'Correct the year.')
+  return good(day)
+}
+
+export function readTime(cell: string): Read<string> {
+  const match = /^(\d{1,2}):(\d{2})(?::\d{2})?$/.exec(cell.trim())
+  if (match && Number(match[1]) < 24 && Number(match[2]) < 60) return good(`${two(match[1])}:${match[2]}`)
+  return bad('NO_TIME', 'is no time of day.', 'Write it as 06:30.')
+}
+
+/** '1234', '1.234,5' with a decimal comma, '1,234.5' with a point; blanks may group too. Nothing else. */
+export function numberIn(mark: DecimalMark, cell: string): number | null {
+  const text = cell.trim().replace(/[\u00a0\u202f ']/g, '')
+  const group = mark === '.' ? ',' : '.'
+  const shape = mark === '.' ? /^-?(\d+|\d{1,3}(,\d{3})+)(\.\d+)?(e[+-]?\d+)?$/i : /^-?(\d+|\d{1,3}(\.\d{3})+)(,\d+)?(e[+-]?\d+)?$/i
+  if (!shape.test(text)) return null
+  const value = Number(text.replaceAll(group, '').replace(',', '.'))
+  return Number.isFinite(value) ? value : null
+}
+
+export interface NumberLimits {
+  least?: number | undefined
+  most?: number | undefined
+  whole?: true | undefined
+}
+
+export function readNumber(cell: string, mark: DecimalMark, { least, most, whole }: NumberLimits): Read<number> {
+  const value = numberIn(mark, cell)
+  if (value === null) {
+    const other = numberIn(mark === '.' ? ',' : '.', cell)
+    const words = mark === '.' ? 'point' : 'comma'
+    return other === null
+      ? bad('NO_NUMBER', 'is no number.', 'Write digits only, without a unit.')
+      : bad('DECIMAL_MARK', `is no number with a decimal ${words}.`, `Use a decimal ${words} throughout, or choose the other mark.`)
+  }
+  if (least !== undefined && value < least) return bad('TOO_SMALL', `is below ${least}.`, `Give at least ${least}.`)
+  if (most !== undefined && value > most) return bad('TOO_LARGE', `is above ${most}.`, `Give at most ${most}.`)
+  if (whole && !Number.isInteger(value)) return bad('NOT_WHOLE', 'is no whole number.', 'Round it.')
+  return good(value)
+}
+
+const plain = (text: string): string =>
+  text
+    .trim()
+    .toLowerCase()
+    .replace(/[_\s]+/g, ' ')
+
+export function readChoice(cell: string, choices: Readonly<Record<string, readonly string[]>>): Read<string> {
+  const asked = plain(cell)
+  for (const [value, words] of Object.entries(choices))
+    if (plain(value) === asked || words.some((word) => plain(word) === asked)) return good(value)
+  const offered = Object.values(choices).map(([first]) => `‘${first}’`)
+  return bad('NO_CHOICE', 'is none of the words that go here.', `Write ${offered.slice(0, -1).join(', ')} or ${offered.at(-1)}.`)
+}
+
+export function readZone(cell: string): Read<string> {
+  const zone = cell.trim()
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: zone })
+    if (/^[A-Z][A-Za-z0-9_+-]*(\/[A-Za-z0-9_+-]+)+$/.test(zone) || zone === 'UTC') return good(zone)
+  } catch {
+    // said below, as for an offset
+  }
+  return bad('NO_ZONE', 'is no time zone.', 'Write a name such as Europe/Berlin, no offset.')
+}

@@ -1,0 +1,106 @@
+/** A row of cells into a record of values, by the mapping; every cell that cannot be read says so. */
+import type { RowFault } from '@tapewarden/shared'
+import { type FieldDefinition, FIELDS, type ImportKind } from './fields.js'
+import {
+  type DateForm,
+  type DecimalMark,
+  type Read,
+  readChoice,
+  readDate,
+  readLabel,
+  readNumber,
+  readText,
+  readTime,
+  readZone,
+} from './read/values.js'
+
+export type RecordValue = string | number | null
+/** By field; null: the cell is empty. Fields without a column are left out. */
+export type ImportRecord = Readonly<Record<string, RecordValue>>
+
+export interface Settings {
+  mapping: Readonly<Record<string, number>>
+  dateForm: DateForm
+  decimalMark: DecimalMark
+}
+
+const LONGEST_SHOWN = 60
+
+function readValue(field: FieldDefinition, cell: string, settings: Settings): Read<RecordValue> {
+  switch (field.type) {
+    case 'label':
+      return readLabel(cell)
+    case 'date':
+      return readDate(cell, settings.dateForm)
+    case 'time':
+      return readTime(cell)
+    case 'number':
+      return readNumber(cell, settings.decimalMark, field)
+    case 'choice':
+      return readChoice(cell, field.choices ?? {})
+    case 'zone':
+      return readZone(cell)
+    case 'text':
+      return readText(cell, field.longest ?? 1000)
+  }
+}
+
+export function faultIn(column: string, value: string, code: string, problem: string, remedy: string): RowFault {
+  return { column, value: value.length > LONGEST_SHOWN ? `${value.slice(0, LONGEST_SHOWN)}…` : value, code, problem, remedy }
+}
+
+export function headingOf(kind: ImportKind, fieldKey: string, headings: readonly string[], mapping: Settings['mapping']): string {
+  const at = mapping[fieldKey]
+  const label = FIELDS[kind].find(({ key }) => key === fieldKey)?.label ?? fieldKey
+  return (at === undefined ? undefined : headings[at]?.trim()) || label
+}
+
+export function readRecord(
+  kind: ImportKind,
+  cells: readonly string[],
+  headings: readonly string[],
+  settings: Settings,
+): { record: ImportRecord; faults: RowFault[] } {
+  const record: Record<string, RecordValue> = {}
+  const faults: RowFault[] = []
+  const surplus = cells.slice(headings.length).findIndex((cell) => cell.trim() !== '')
+  if (surplus >= 0)
+    faults.push(
+      faultIn(
+        `column ${headings.length + surplus + 1}`,
+        cells[headings.length + surplus] ?? '',
+        'TOO_MANY_CELLS',
+        'stands beyond the last heading.',
+        'Put quotation marks around cells that hold the separator.',
+      ),
+    )
+  for (const field of FIELDS[kind]) {
+    const at = settings.mapping[field.key]
+    if (at === undefined) continue
+    const cell = cells[at] ?? ''
+    const heading = headingOf(kind, field.key, headings, settings.mapping)
+    if (cell.trim() === '') {
+      record[field.key] = null
+      if (field.required) faults.push(faultIn(heading, '', 'MISSING', 'is empty.', `Fill in ‘${heading}’.`))
+      continue
+    }
+    const read = readValue(field, cell, settings)
+    if (read.ok) record[field.key] = read.value
+    else faults.push(faultIn(heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy))
+  }
+  return { record, faults }
+}
+
+const KEY_FIELDS: Readonly<Record<ImportKind, readonly string[]>> = {
+  warehouses: ['name'],
+  stations: ['warehouse', 'name'],
+  machines: ['labelCode'],
+  components: ['labelCode', 'component'],
+  evidence: ['labelCode', 'kind', 'day', 'time'],
+  service_history: ['labelCode', 'task', 'doneOn'],
+}
+
+/** What two rows of one file must have in common to speak of the same thing. */
+export function keyOf(kind: ImportKind, record: ImportRecord): string {
+  return KEY_FIELDS[kind].map((field) => String(record[field] ?? '').toLowerCase()).join('\u001f')
+}

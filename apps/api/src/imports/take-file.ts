@@ -1,0 +1,112 @@
+/** Reads a file row by row into the books of imports; nothing else is written by it. */
+import { InvalidError, newId } from '@tapewarden/platform'
+import type { ImportDetail } from '@tapewarden/shared'
+import type { Asking, Work } from '../use/work.js'
+import type { ImportKind } from './fields.js'
+import { detailOf, importRow } from './import-rows.js'
+import { type ColumnFacts, noFacts, noteCell } from './read/column-facts.js'
+import { FileRefused, type RowOfCells } from './read/file-refused.js'
+import { openRows } from './read/rows.js'
+
+const BATCH_ROWS = 2000
+const MOST_COLUMNS = 200
+const MOST_ROWS = 2_000_000
+const LONGEST_CELL = 10_000
+
+interface Reader {
+  headings: string[]
+  facts: ColumnFacts[]
+  count: number
+}
+
+function headingsOf({ cells, line }: RowOfCells): string[] {
+  const headings = cells.map((cell) => cell.trim())
+  while (headings.at(-1) === '') headings.pop()
+  if (headings.length === 0) throw new FileRefused('NO_HEADING', 'The first row has no headings.', 'Put a heading above each column.', line)
+  if (headings.length > MOST_COLUMNS)
+    throw new FileRefused('TOO_MANY_COLUMNS', `This file has more than ${MOST_COLUMNS} columns.`, 'Leave out those that are not needed.')
+  const twice = headings.find((heading, at) => heading !== '' && headings.indexOf(heading) !== at)
+  if (twice !== undefined)
+    throw new FileRefused('HEADING_TWICE', `Two columns are headed ‘${twice}’.`, 'Give each column a heading of its own.', line)
+  return headings
+}
+
+async function store(work: Work, asking: Asking, importId: string, reader: Reader, rows: readonly RowOfCells[]): Promise<void> {
+  await work.change(asking, async (changing) => {
+    await changing.run(
+      `INSERT INTO import_row (organisation_id, import_id, position, line, cells)
+       SELECT $1, $2, r.position, r.line, r.cells FROM jsonb_to_recordset($3::jsonb) AS r(position int, line int, cells jsonb)`,
+      [importId, JSON.stringify(rows.map(({ line, cells }, at) => ({ position: reader.count + at + 1, line, cells })))],
+    )
+    reader.count += rows.length
+    await changing.run(`UPDATE import SET row_count = $3 WHERE organisation_id = $1 AND id = $2`, [importId, reader.count])
+  })
+}
+
+function cut({ line, cells }: RowOfCells): RowOfCells {
+  // A huge cell is no value of ours; what is kept of it is enough to be refused with its line.
+  return {
+    line,
+    cells: cells.map((cell) => (cell.length > LONGEST_CELL ? cell.slice(0, LONGEST_CELL) : cell).replaceAll('\u0000', '\ufffd')),
+  }
+}
+
+async function readAll(work: Work, asking: Asking, importId: string, rows: AsyncIterable<RowOfCells>): Promise<Reader> {
+  const reader: Reader = { headings: [], facts: [], count: 0 }
+  let batch: RowOfCells[] = []
+  for await (const row of rows) {
+    if (reader.headings.length === 0) {
+      reader.headings = headingsOf(row)
+      reader.facts = reader.headings.map(noFacts)
+      continue
+    }
+    if (row.cells.every((cell) => cell.trim() === '')) continue
+    reader.facts.forEach((facts, at) => noteCell(facts, row.cells[at] ?? ''))
+    batch.push(cut(row))
+    if (batch.length < BATCH_ROWS) continue
+    await store(work, asking, importId, reader, batch)
+    batch = []
+    if (reader.count > MOST_ROWS)
+      throw new FileRefused('TOO_MANY_ROWS', `This file has more than ${MOST_ROWS} rows.`, 'Split it into several.')
+  }
+  if (batch.length > 0) await store(work, asking, importId, reader, batch)
+  if (reader.headings.length === 0) throw new FileRefused('EMPTY', 'This file is empty.', 'Fill in a template, or export the list again.')
+  if (reader.count === 0) throw new FileRefused('NO_ROWS', 'This file has headings and no rows.', 'Put the rows under the headings.')
+  return reader
+}
+
+/** @throws FileRefused for a file that cannot be read as a whole; nothing is left of it then */
+export async function takeFile(
+  work: Work,
+  asking: Asking,
+  kind: ImportKind,
+  fileName: string,
+  bytes: AsyncIterable<Uint8Array>,
+): Promise<ImportDetail> {
+  const id = newId()
+  const { rows } = await openRows(bytes)
+  await work.change(asking, (changing) =>
+    changing.run(
+      `INSERT INTO import (organisation_id, id, kind, state, file_name, person_id, created_at) VALUES ($1, $2, $3, 'reading', $4, $5, $6)`,
+      [id, kind, fileName, changing.who.personId, changing.now],
+    ),
+  )
+  try {
+    const { headings, facts } = await readAll(work, { ...asking, claim: undefined } as Asking, id, rows)
+    return await work.change(asking, async (changing) => {
+      await changing.run(`UPDATE import SET state = 'to_map', headings = $3, column_facts = $4 WHERE organisation_id = $1 AND id = $2`, [
+        id,
+        JSON.stringify(headings),
+        JSON.stringify(facts),
+      ])
+      return detailOf(changing, await importRow(changing, id))
+    })
+  } catch (error) {
+    await work
+      .change(asking, (changing) => changing.run(`DELETE FROM import WHERE organisation_id = $1 AND id = $2`, [id]))
+      .catch(() => undefined)
+    if (error instanceof Error && 'code' in error && error.code === 'ECONNRESET')
+      throw new InvalidError('IMPORT_BROKEN_OFF', 'The file did not arrive whole. Send it again.')
+    throw error
+  }
+}

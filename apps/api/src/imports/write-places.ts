@@ -1,0 +1,66 @@
+/** Rows of warehouses and stations, through the same use cases as the desk's own forms. */
+import type { RouteBody, Routes } from '@tapewarden/shared'
+import { newId } from '@tapewarden/platform'
+import { createStation, getStation, patchStation } from '../stations/stations.js'
+import type { Changing } from '../use/work.js'
+import { createWarehouse, patchWarehouse } from '../warehouses/warehouse-changes.js'
+import { getWarehouse } from '../warehouses/warehouse-reads.js'
+import { Known } from './known.js'
+import { before, differences, eachRow, type RowResult, type RowToDo } from './outcome.js'
+
+type Filled<T> = { [Key in keyof T]: T[Key] }
+/** Without the empty cells: they leave things as they are. */
+function filled<T>(fields: Record<string, unknown>): Filled<T> {
+  return Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null && value !== undefined)) as Filled<T>
+}
+
+export async function writeWarehouses(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
+  const known = await Known.of(changing, [])
+  return eachRow(changing, rows, 'name', async (record) => {
+    const there = known.warehouseOrNull(record.name)
+    if (!there) {
+      const id = newId()
+      await createWarehouse(changing, filled<RouteBody<Routes['createWarehouse']>>({ ...record, id }))
+      return { outcome: 'new', effect: { warehouseId: id } }
+    }
+    const now = await getWarehouse(changing, there.id)
+    const { name: _name, ...rest } = record
+    const changed = differences(rest, now)
+    if (Object.keys(changed).length === 0) return { outcome: 'unchanged', effect: null }
+    const after = await patchWarehouse(changing, there.id, changed as RouteBody<Routes['patchWarehouse']>)
+    return { outcome: 'changed', effect: { warehouseId: there.id, before: before(now, changed), version: after.version } }
+  })
+}
+
+export async function writeStations(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
+  const known = await Known.of(changing, [])
+  return eachRow(changing, rows, 'name', async ({ warehouse, ...record }) => {
+    const place = known.warehouse(warehouse)
+    const there = await changing.maybeOne<{ id: string }>(
+      `SELECT id FROM station WHERE organisation_id = $1 AND warehouse_id = $2 AND lower(name) = lower($3)`,
+      [place.id, String(record.name)],
+    )
+    if (!there) {
+      const id = newId()
+      await createStation(
+        changing,
+        filled<RouteBody<Routes['createStation']>>({
+          line: '',
+          walkingOrder: 0,
+          ifStopped: 'slows',
+          stripsPerCarton: null,
+          ...filled(record),
+          id,
+          warehouseId: place.id,
+        }),
+      )
+      return { outcome: 'new', effect: { stationId: id } }
+    }
+    const now = await getStation(changing, there.id)
+    const { name: _name, ...rest } = record
+    const changed = differences(rest, now)
+    if (Object.keys(changed).length === 0) return { outcome: 'unchanged', effect: null }
+    const after = await patchStation(changing, there.id, changed as RouteBody<Routes['patchStation']>)
+    return { outcome: 'changed', effect: { stationId: there.id, before: before(now, changed), version: after.version } }
+  })
+}

@@ -1,0 +1,162 @@
+/** The desk's larger jobs in a real browser: a fleet from a spreadsheet, a plan changed with its effect seen, a visit grouped by hand. */
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { AxeBuilder } from '@axe-core/playwright'
+import { existsSync, mkdirSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
+import { type Client, clientOf, startSystem, until } from './support/running.js'
+
+const CHROMIUM = '/usr/bin/chromium'
+const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-sync']
+const DESK = { width: 1280, height: 900 }
+const PHONE = { width: 390, height: 844 }
+const SHOTS = join(process.cwd(), '.data', 'shots')
+
+let system: Awaited<ReturnType<typeof startSystem>>
+let browser: Browser
+let manager: Client
+const faults: string[] = []
+const who = (role: string) => system.signIns.find((person) => person.role === role)!
+
+async function open(
+  size: { width: number; height: number },
+  role: string,
+  address: string,
+): Promise<{ context: BrowserContext; page: Page }> {
+  const context = await browser.newContext({ viewport: size, acceptDownloads: true })
+  const page = await context.newPage()
+  page.on('pageerror', (error) => faults.push(String(error)))
+  await page.goto(address)
+  await page.fill('input[type=email]', who(role).email)
+  await page.fill('input[type=password]', who(role).password)
+  await page.click('button:has-text("Sign in")')
+  await page.waitForSelector('nav.places, h1:has-text("Here, today")')
+  return { context, page }
+}
+
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))
+}
+const to = (page: Page, path: string) => page.goto(new URL(path, system.urls.desk).href)
+const isWide = (page: Page) => page.evaluate<boolean>('document.documentElement.scrollWidth - document.documentElement.clientWidth > 1')
+
+const withBrowser = existsSync(CHROMIUM) ? describe : describe.skip
+
+withBrowser('the desk in a browser', () => {
+  beforeAll(async () => {
+    mkdirSync(SHOTS, { recursive: true })
+    system = await startSystem({ demo: 'full' })
+    browser = await chromium.launch({ executablePath: CHROMIUM, args: FLAGS })
+    manager = await clientOf(system)
+    await manager.signIn(who('manager'))
+    await until('the planning pass', 120, async () =>
+      (await manager.get('/api/v1/warehouses')).items.every(({ upToDate }: any) => upToDate),
+    )
+  }, 300_000)
+  afterAll(async () => {
+    await browser?.close()
+    await system?.stop()
+  })
+
+  it.each([
+    ['desk', DESK],
+    ['phone', PHONE],
+  ] as const)(
+    'at %s size brings fifty machines in from a spreadsheet and sees their dates',
+    async (name, size) => {
+      const [type] = (await manager.get('/api/v1/machine-types')).items
+      const [hall] = (await manager.get('/api/v1/warehouses')).items
+      const label = (at: number) => `${name === 'desk' ? 'IMP' : 'IMQ'}-${String(at).padStart(2, '0')}`
+      const lines = Array.from({ length: 50 }, (_, at) => `${label(at)};${label(at)}-serial;${type.name};${hall.name};03.02.2025`)
+      const file = join(system.dataDir, `fleet-${name}.csv`)
+      writeFileSync(
+        file,
+        `\ufeffLabel;Serial number;Type;Site;Commissioned on\r\n${lines.join('\r\n')}\r\nno label;x;${type.name};${hall.name};\r\n`,
+      )
+      const { context, page } = await open(size, 'manager', system.urls.desk)
+      const begun = Date.now()
+      let clicks = 0
+      const click = async (selector: string) => {
+        clicks += 1
+        await page.click(selector)
+      }
+      await to(page, 'machines')
+      await click('a:has-text("From a file")')
+      await page.setInputFiles('input[type=file]', file)
+      await page.waitForLoadState('networkidle')
+      expect(await violations(page)).toEqual([])
+      await click('button:has-text("Read the file")')
+      await page.waitForSelector('h2:has-text("Name the columns")')
+      // 03.02.2025 is a day in February or in March: asked, never guessed.
+      await page.selectOption('label:has-text("How are dates written?") + div select', 'dmy')
+      expect(await violations(page)).toEqual([])
+      await page.screenshot({ path: join(SHOTS, `${name}-import-map.png`), fullPage: true })
+      await click('button:has-text("Begin the dry run")')
+      await page.waitForSelector('text=dry run done', { timeout: 60_000 })
+      expect(await page.textContent('main')).toContain('51 rows: 50 new, 1 refused')
+      expect(await page.textContent('main')).toContain('is no label code.')
+      await page.screenshot({ path: join(SHOTS, `${name}-import-checked.png`), fullPage: true })
+      expect([await violations(page), await isWide(page)]).toEqual([[], false])
+      await click('button:has-text("Write the 50 good rows only")')
+      await page.waitForSelector('text=50 rows are in the books', { timeout: 60_000 })
+      await until('dates of the new machines', 60, async () => {
+        const { items } = await manager.get(`/api/v1/machines?search=${label(7)}`)
+        return items[0]?.next
+      })
+      await to(page, `machines?search=${label(7)}`)
+      await page.waitForSelector(`a:has-text("${label(7)}")`)
+      expect(await page.textContent('main')).toMatch(/likely|between|\d{1,2} [A-Z][a-z]{2}/)
+      // A new user clicks little: open, read, dry run, write; two fields: the file and the date form.
+      expect(clicks).toBe(4)
+      expect(Date.now() - begun).toBeLessThan(600_000)
+      await context.close()
+    },
+    240_000,
+  )
+
+  it('shows which dates a changed plan moves before it is saved', async () => {
+    const { context, page } = await open(DESK, 'manager', system.urls.desk)
+    await to(page, 'set-up')
+    await page.click('a:has-text("Service plan, version 1") >> nth=0')
+    await page.click('a:has-text("Write a new version")')
+    const task = page.locator('details.task').filter({ hasText: 'Measure both motor brushes' })
+    await task.locator('summary').click()
+    await task.getByLabel('Every').first().fill('3')
+    await page.click('button:has-text("Show which dates move")')
+    await page.waitForSelector('h2:has-text("What this version would do")')
+    expect(await page.textContent('section[aria-labelledby=effect]')).toContain('From 6 months to 3 months.')
+    expect(await violations(page)).toEqual([])
+    await page.click('button:has-text("Save as version 2")')
+    await page.waitForSelector('h1:has-text("version 2")')
+    expect(await page.textContent('main')).toContain('This version holds.')
+    await context.close()
+  }, 120_000)
+
+  it('groups orders into a visit, which the technician then finds on the phone', async () => {
+    const technician = await clientOf(system)
+    const me: any = await technician.signIn(who('technician'))
+    const serves = new Set(me.warehouses.map(({ id }: any) => id))
+    const order = (await manager.all('/api/v1/work-orders?state=drafted')).find(
+      ({ warehouse, skill }: any) => serves.has(warehouse.id) && skill === 'technician',
+    )
+    const { context, page } = await open(DESK, 'manager', system.urls.desk)
+    await to(page, `visits/new?warehouseId=${order.warehouse.id}`)
+    await page.getByLabel('Technician', { exact: true }).selectOption(me.person.id)
+    await page.locator('label.box').filter({ hasText: order.machine.labelCode }).first().locator('input').check()
+    expect(await violations(page)).toEqual([])
+    await page.click('button:has-text("Save, and issue its orders")')
+    await page.waitForSelector('h1:has-text("Visit to") span')
+    await context.close()
+    const onSite = await open(PHONE, 'technician', system.urls.onSite)
+    await onSite.page.click('section[aria-label="Your visits"] a')
+    await onSite.page.waitForSelector('text=1 of 1 still to do')
+    await onSite.page.screenshot({ path: join(SHOTS, 'phone-visit.png') })
+    expect(await violations(onSite.page)).toEqual([])
+    await onSite.page.click(`a:has-text("${order.machine.labelCode}")`)
+    await onSite.page.waitForSelector('button:has-text("Accept")')
+    await onSite.context.close()
+  }, 120_000)
+
+  it('has met no fault in any page', () => expect(faults).toEqual([]))
+})
