@@ -70,7 +70,7 @@ const files: [string, string, string | Buffer, string, RegExp][] = [
 ]
 
 /** One row is refused: [what, kind, content, line, column, code, words of the problem, words of the remedy, settings]. */
-const rows: [string, string, string, number, string, string, RegExp, RegExp, object?][] = [
+const rows: [string, string, string, number, string, string, RegExp, RegExp, Record<string, unknown>?][] = [
   ['no label', 'machines', machine('', `,${TYPE},North`), 3, 'Label code', 'MISSING', /is empty/, /Fill in ‘Label code’/],
   ['a label with a blank', 'machines', machine('', `A 1,${TYPE},North`), 3, 'Label code', 'LABEL', /no label code/, /letters, digits/],
   ['a label of one letter', 'machines', machine('', `A,${TYPE},North`), 3, 'Label code', 'LABEL', /no label code/, /2 to 40/],
