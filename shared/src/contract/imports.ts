@@ -105,7 +105,7 @@ export const mapImportRequestSchema = z.strictObject({
 export const applyImportRequestSchema = z.strictObject({ how: z.enum(['good_rows', 'all_or_nothing']) })
 export const listImportRowsQuerySchema = z.strictObject({ outcome: rowOutcomeSchema.optional(), ...pageQueryShape })
 const fileFormatSchema = z.enum(['csv', 'xlsx']).default('csv')
-export const templateQuerySchema = z.strictObject({ kind: importKindSchema, format: fileFormatSchema })
+export const templateQuerySchema = z.strictObject({ kind: importKindSchema.default('machines'), format: fileFormatSchema })
 
 export const exportListSchema = z.enum([
   'warehouses',
@@ -120,4 +120,4 @@ export const exportListSchema = z.enum([
   'parts',
   'people',
 ])
-export const exportQuerySchema = z.strictObject({ list: exportListSchema, format: fileFormatSchema })
+export const exportQuerySchema = z.strictObject({ list: exportListSchema.default('machines'), format: fileFormatSchema })
