@@ -214,6 +214,9 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     part_fit: [{ part_id: part, machine_type_id: ids.machineType }],
     part_stock: [{ ...place, part_id: part, on_hand: 2 }],
     part_use: [{ ...machine, ...place, id: newId(), part_id: part, quantity: 1, used_at: AT }],
+    heartbeat: [
+      { process: 'worker', seen_at: AT, clock_difference_ms: 0, queue_answers: true, unsaid_reminders: 0, oldest_unsaid_seconds: 0 },
+    ],
     bounce: [{ id: newId(), source_key: 'x', person_id: ids.manager, address: 'a@example.org', kind: 'soft', received_at: AT }],
     calendar_feed: [
       {

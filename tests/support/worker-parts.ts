@@ -15,6 +15,8 @@ export class RecordedQueue {
   readonly enqueue: JobQueue['enqueue'] = async (name, input, options) => {
     this.jobs.push({ name, input, ...(options ? { options } : {}) } as JobToAdd)
   }
+  /** No worker takes anything from it. */
+  readonly counts = async (): Promise<Record<string, Record<string, number>>> => ({ sending: { waiting: this.jobs.length } })
   readonly enqueueAll: JobQueue['enqueueAll'] = async (jobs) => void this.jobs.push(...jobs)
 }
 

@@ -12,6 +12,7 @@ import { passOver } from './planning/run-pass.js'
 import { sendMessage } from './sending/send-message.js'
 import type { WorkerSettings } from './settings.js'
 import { sweep, type Swept } from './sweep/sweep.js'
+import { Watch } from './watch/watch.js'
 
 /** Opens everything a handler needs. The caller closes it with closeParts. */
 export async function openParts(settings: WorkerSettings, log: Logger): Promise<WorkerParts> {
@@ -54,11 +55,14 @@ export class Worker {
   private readonly stopping = new AbortController()
   private loop: Promise<void> = Promise.resolve()
   private lastSweptAt: number | null = null
+  private readonly watch: Watch
 
   private constructor(
     readonly parts: WorkerParts,
     private readonly consumers: Consumers,
-  ) {}
+  ) {
+    this.watch = new Watch(parts)
+  }
 
   static async start(parts: WorkerParts): Promise<Worker> {
     const { log, settings } = parts
@@ -84,6 +88,7 @@ export class Worker {
         const swept: Swept = await sweep(this.parts)
         this.lastSweptAt = Date.now()
         await readBounceFolder(this.parts)
+        await this.watch.look()
         if (swept.jobs + swept.uncertain + swept.released + swept.expired > 0) log.info({ ...swept }, 'swept')
       } catch (error) {
         log.error({ err: error }, 'the sweep failed; it is tried again')

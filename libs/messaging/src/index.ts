@@ -2,7 +2,7 @@ export { type AccountMail, renderAccountMail } from './account/account-mail.js'
 export { escapeText, foldLine, type CalendarHead, type WholeDayEvent, writeCalendar } from './calendar/icalendar.js'
 export { LANGUAGES, languageOf, type Language, Words } from './catalogue/words.js'
 export { renderMail } from './digest/render.js'
-export type { CareLine, HandOver, MailInput, MailKind, PartLine, RenderedMail } from './digest/model.js'
+export type { CareLine, HandOver, MailInput, MailKind, NoteKind, PartLine, RenderedMail } from './digest/model.js'
 export { gravestOnly, sectionOf } from './digest/sections.js'
 export { addressMail, headersOf, isMailAddress, type MailToSend, messageIdOf } from './mail/headers.js'
 export { createMailer, type Mailer, type SendPhase } from './mail/mailer.js'
@@ -12,6 +12,7 @@ export {
   dayAfter,
   type LocalMoment,
   localMoment,
+  nextWorkingInstant,
   type Span,
   wallInstant,
   type WarehouseHours,
@@ -19,3 +20,4 @@ export {
 } from './timing/working-hours.js'
 export { type FeedCare, type FeedInput, type FeedRound, writeFeed } from './calendar/feed.js'
 export { type BounceReport, parseBounce, type ParsedBounce } from './bounce/parse-bounce.js'
+export { type NoteFacts, type NoteInput, renderNote } from './digest/note.js'

@@ -129,6 +129,27 @@ export const healthSchema = z.object({
   uncertainMessages: z.number().int(),
   failedMessages: z.number().int(),
   forecastsNotComputed: z.number().int(),
+  /** The outbox: how many messages are in each state. */
+  messagesByState: z.record(z.string(), z.number().int()),
+  /** Messages that are due now, against the jobs that the queue says it holds for sending; null: it does not answer. */
+  dueMessages: z.number().int(),
+  sendingJobs: z.number().int().nullable(),
+  /** Reminders that could be in a mail by now, as a worker last counted; null: no worker has said so in the last two minutes. */
+  unsaidReminders: z.number().int().nullable(),
+  oldestUnsaidSeconds: z.number().nullable(),
+  /** What each worker last said of itself. */
+  processes: z.array(
+    z.object({
+      process: z.string(),
+      seenAt: z.string(),
+      secondsAgo: z.number(),
+      /** Its clock less the database's. */
+      clockDifferenceMs: z.number(),
+      queueAnswers: z.boolean(),
+    }),
+  ),
+  /** What is wrong, in words; empty where everything that should have moved has. */
+  wrong: z.array(z.string()),
 })
 export type Health = z.infer<typeof healthSchema>
 export const livenessSchema = z.object({

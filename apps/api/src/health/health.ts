@@ -1,5 +1,7 @@
 import type { RouteResult, Routes } from '@tapewarden/shared'
 import type { Reading } from '../use/work.js'
+import { workers } from './workers.js'
+import { wrongOf } from './wrong.js'
 
 interface WarehouseRow extends Record<string, unknown> {
   id: string
@@ -25,7 +27,12 @@ export async function health(reading: Reading): Promise<RouteResult<Routes['heal
        (SELECT min(say_on)::text FROM reminder WHERE organisation_id = $1 AND message_id IS NULL AND dropped_reason IS NULL) AS "oldestDay"`,
     [reading.now],
   )
-  return {
+  const states = await reading.rows<{ state: string; count: number; due: number }>(
+    `SELECT state, count(*)::int AS count, count(*) FILTER (WHERE state = 'pending' AND send_after <= $2 AND expires_at > $2)::int AS due
+     FROM message WHERE organisation_id = $1 GROUP BY state ORDER BY state`,
+    [reading.now],
+  )
+  const answer = {
     now: reading.now.toISOString(),
     warehouses,
     oldestPendingMessageSeconds: figures.pendingSeconds ?? null,
@@ -33,5 +40,9 @@ export async function health(reading: Reading): Promise<RouteResult<Routes['heal
     uncertainMessages: figures.uncertain ?? 0,
     failedMessages: figures.failed ?? 0,
     forecastsNotComputed: figures.notComputed ?? 0,
+    messagesByState: Object.fromEntries(states.map(({ state, count }) => [state, count])),
+    dueMessages: states.reduce((sum, { due }) => sum + due, 0),
+    ...(await workers(reading)),
   }
+  return { ...answer, wrong: wrongOf(answer) }
 }

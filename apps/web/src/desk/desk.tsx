@@ -26,6 +26,7 @@ const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).P
 const Visits = lazy(async () => ({ default: (await import('./visits.js')).Visits }))
 const NewVisit = lazy(async () => ({ default: (await import('./visits.js')).NewVisit }))
 const OneVisit = lazy(async () => ({ default: (await import('./visits.js')).OneVisit }))
+const HealthPage = lazy(async () => ({ default: (await import('./health.js')).HealthPage }))
 const MyMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail }))
 const PersonMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail }))
 const Imports = lazy(async () => ({ default: (await import('./imports.js')).Imports }))
@@ -83,6 +84,7 @@ export function Desk(): ReactNode {
               <Route path="stoppages" element={<Stoppages />} />
               <Route path="evidence" element={<Evidence />} />
               <Route path="parts" element={<Parts />} />
+              <Route path="health" element={<HealthPage />} />
               <Route path="mail" element={<MyMail />} />
               <Route path="set-up/people/:personId/mail" element={<PersonMail />} />
               <Route path="messages" element={<Messages />} />

@@ -144,6 +144,14 @@ function Moving(): ReactNode {
           {sayCount(failedMessages, 'was', 'were')} refused.
         </li>
         <li>{sayCount(forecastsNotComputed, 'date', 'dates')} could not be computed.</li>
+        {health.data.wrong.map((sentence) => (
+          <li key={sentence}>
+            <strong>{sentence}</strong>
+          </li>
+        ))}
+        <li>
+          <Link to="/health">Mails, reminders, queue and clocks</Link>
+        </li>
       </ul>
     </>
   )

@@ -16,10 +16,8 @@ import {
   readUncertain,
   readUnsaid,
   readWarehouse,
+  WAIT_FOR_PLAN_MINUTES,
 } from './rows.js'
-
-/** Today's dates come first, but a pass that fails does not keep the rest from being said. */
-const WAIT_FOR_PLAN_MINUTES = 120
 
 export interface Composed {
   why: string

@@ -9,6 +9,9 @@ export interface ComposingWarehouse extends WarehouseHours {
   secondPersonId: string | null
 }
 
+/** Today's dates come first, but a pass that fails does not keep the rest from being said. */
+export const WAIT_FOR_PLAN_MINUTES = 120
+
 /** One composing a warehouse at a time, until the transaction ends. */
 export async function lockComposing(scope: PgScope, warehouseId: string): Promise<void> {
   await scope.run(`SELECT pg_advisory_xact_lock(hashtextextended('compose ' || $1, 0))`, [warehouseId])
@@ -55,15 +58,31 @@ export async function dropStale(scope: PgScope, warehouseId: string): Promise<nu
   )
 }
 
+const UNSAID = `
+  SELECT r.id, r.person_id AS "personId", r.stage, r.class, r.say_on AS "sayOn", r.created_at AS "createdAt", LEAST(o.due_on, f.early_on) AS "earliestOn"
+  FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id
+  LEFT JOIN forecast f ON r.stage = 'coming_due' AND f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
+  WHERE r.organisation_id = $1 AND r.warehouse_id = $2 AND r.message_id IS NULL AND r.dropped_reason IS NULL AND r.say_on <= $3`
+
 export async function readUnsaid(scope: PgScope, warehouseId: string, today: string): Promise<UnsaidReminder[]> {
-  return scope.rows<UnsaidReminder & Record<string, unknown>>(
-    `SELECT r.id, r.person_id AS "personId", r.stage, r.class, r.say_on AS "sayOn", LEAST(o.due_on, f.early_on) AS "earliestOn"
-     FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id
-     LEFT JOIN forecast f ON r.stage = 'coming_due' AND f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
-     WHERE r.organisation_id = $1 AND r.warehouse_id = $2 AND r.message_id IS NULL AND r.dropped_reason IS NULL AND r.say_on <= $3
-     ORDER BY r.id FOR UPDATE OF r`,
-    [scope.organisationId, warehouseId, today],
-  )
+  return scope.rows<UnsaidReminder & Record<string, unknown>>(`${UNSAID} ORDER BY r.id FOR UPDATE OF r`, [
+    scope.organisationId,
+    warehouseId,
+    today,
+  ])
+}
+
+/** For looking on: whoever composes is not kept waiting. */
+export async function readUnsaidWithoutLock(
+  scope: PgScope,
+  warehouseId: string,
+  today: string,
+): Promise<(UnsaidReminder & { createdAt: Date })[]> {
+  return scope.rows<UnsaidReminder & { createdAt: Date } & Record<string, unknown>>(`${UNSAID} AND o.state = 'open'`, [
+    scope.organisationId,
+    warehouseId,
+    today,
+  ])
 }
 
 /** By person: the last day with a digest that went or is on its way, and whether more can be put into it. */

@@ -1,14 +1,15 @@
 import { localMoment } from '@tapewarden/messaging'
 import type { Database, PgScope } from '@tapewarden/persistence'
+import { observe } from '../watch/observe.js'
 import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
 
 /** What should have moved and has not, over all organisations: the only health that counts. Ages in seconds. */
 export interface QueueHealth {
   /** Oldest message that is due and not sent. */
   oldestDueMessageSeconds: number
-  /** Longest time since working hours began in which a due reminder is in no message. */
+  /** Longest time for which a reminder could have been in a message by its person’s wishes. */
   oldestUnsaidSeconds: number
-  /** Reminders that are due, now, in working hours, and in no message. */
+  /** Reminders that could be in a message by now. */
   unsaidReminders: number
   /** Warehouses whose dates are behind their evidence or their day. */
   warehousesBehind: number
@@ -31,16 +32,10 @@ const STATES = `
 
 interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
   behind: boolean
-  unsaid: number
-  firstSayOn: string | null
 }
 
 const WAREHOUSES = `
-  SELECT ${HOURS_COLUMNS}, w.planned_version < w.evidence_version AS behind, u.unsaid, u."firstSayOn"
-  FROM warehouse w CROSS JOIN LATERAL (
-    SELECT count(*)::int AS unsaid, min(say_on) AS "firstSayOn" FROM reminder r
-    WHERE r.organisation_id = $1 AND r.warehouse_id = w.id AND r.message_id IS NULL AND r.dropped_reason IS NULL) u
-  WHERE w.organisation_id = $1`
+  SELECT ${HOURS_COLUMNS}, w.planned_version < w.evidence_version AS behind FROM warehouse w WHERE w.organisation_id = $1`
 
 async function addOrganisation(scope: PgScope, now: Date, health: QueueHealth): Promise<void> {
   for (const { state, count, seconds, unfolded } of await scope.rows<StateRow>(STATES, [scope.organisationId, now])) {
@@ -49,12 +44,12 @@ async function addOrganisation(scope: PgScope, now: Date, health: QueueHealth): 
     health.oldestDueMessageSeconds = Math.max(health.oldestDueMessageSeconds, seconds ?? 0)
   }
   for (const warehouse of await scope.rows<WarehouseRow>(WAREHOUSES, [scope.organisationId])) {
-    const { today, minutesOpen } = localMoment(warehouse, now)
+    const { today } = localMoment(warehouse, now)
     if (warehouse.behind || (warehouse.plannedOn ?? '') < today) health.warehousesBehind += 1
-    if (minutesOpen === null || warehouse.firstSayOn === null || warehouse.firstSayOn > today) continue
-    health.unsaidReminders += warehouse.unsaid
-    health.oldestUnsaidSeconds = Math.max(health.oldestUnsaidSeconds, minutesOpen * 60)
   }
+  const observed = await observe(scope, now)
+  health.unsaidReminders += observed.unsaidReminders
+  health.oldestUnsaidSeconds = Math.max(health.oldestUnsaidSeconds, observed.oldestUnsaidSeconds)
 }
 
 export async function readQueueHealth(database: Database, now: Date): Promise<QueueHealth> {

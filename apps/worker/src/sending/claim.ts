@@ -1,4 +1,4 @@
-import type { MailKind } from '@tapewarden/messaging'
+import type { MailKind, NoteFacts } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 
 /** A message in hand. The fencing number goes up with every claim: who holds an older one can write nothing any more. */
@@ -13,6 +13,8 @@ export interface Claimed {
   kind: MailKind
   /** Whose mail no longer arrives, where this message tells someone so. */
   insteadOfId: string | null
+  /** What a mail about the mails says. */
+  facts: NoteFacts | null
 }
 
 /**
@@ -26,7 +28,8 @@ export async function claimMessage(scope: PgScope, messageId: string, now: Date,
      WHERE organisation_id = $1 AND id = $2 AND expires_at > $3
        AND ((state = 'pending' AND send_after <= $3) OR (state = 'claimed' AND lease_until < clock_timestamp()))
      RETURNING id, fencing, attempts, person_id AS "personId", warehouse_id AS "warehouseId", local_day AS "localDay", class,
-       COALESCE(content ->> 'kind', 'digest') AS kind, content ->> 'insteadOfId' AS "insteadOfId"`,
+       COALESCE(content ->> 'kind', 'digest') AS kind, content ->> 'insteadOfId' AS "insteadOfId",
+       content -> 'facts' AS facts`,
     [scope.organisationId, messageId, now, leaseSeconds],
   )
   return rows[0] ?? null

@@ -15,8 +15,16 @@ import {
 } from './claim.js'
 import { type LoadedAccountMail, loadAccountMail } from './load-account-mail.js'
 import { type LoadedMail, loadMail } from './load-mail.js'
+import { type LoadedNote, loadNote } from './load-note.js'
 
+type Loaded = LoadedMail | LoadedAccountMail | LoadedNote
 type Refused = Extract<SendOutcome, { outcome: 'refused' }>
+
+function load(scope: PgScope, claimed: Claimed, settings: WorkerParts['settings'], now: Date): Promise<Loaded | string> {
+  if (claimed.class === 'account') return loadAccountMail(scope, claimed, settings)
+  if (claimed.kind === 'queue_stuck' || claimed.kind === 'not_in_time') return loadNote(scope, claimed, settings)
+  return loadMail(scope, claimed, settings, now)
+}
 
 /** Claiming and reading are one transaction: nothing outside the database happens in it. */
 async function take(
@@ -24,13 +32,12 @@ async function take(
   organisationId: string,
   messageId: string,
   now: Date,
-): Promise<{ claimed: Claimed; mail: LoadedMail | LoadedAccountMail } | string> {
+): Promise<{ claimed: Claimed; mail: Loaded } | string> {
   crash('before_claim')
   const taken = await database.withOrganisationSql(organisationId, async (scope) => {
     const claimed = await claimMessage(scope, messageId, now, settings.SEND_LEASE_SECONDS)
     if (!claimed) return 'not to be sent now'
-    const mail =
-      claimed.class === 'account' ? await loadAccountMail(scope, claimed, settings) : await loadMail(scope, claimed, settings, now)
+    const mail = await load(scope, claimed, settings, now)
     if (typeof mail !== 'string') return { claimed, mail }
     await markExpired(scope, claimed, mail)
     return `ended: ${mail}`
@@ -81,8 +88,8 @@ async function record(
 }
 
 /** What is kept of a mail's content: how much it said, never a link or a text. */
-function summaryOf({ kind, insteadOfId }: Claimed, mail: LoadedMail | LoadedAccountMail): Record<string, unknown> {
-  if ('rendered' in mail) return { v: 1, kind }
+function summaryOf({ kind, insteadOfId, facts }: Claimed, mail: Loaded): Record<string, unknown> {
+  if ('rendered' in mail) return { v: 1, kind, ...(facts === null ? {} : { facts }) }
   const { care, maybeSaid, parts } = mail.input
   return { v: 1, kind, insteadOfId, care: care.length, maybeSaid: maybeSaid.length, parts: parts.length }
 }

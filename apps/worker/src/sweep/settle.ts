@@ -1,4 +1,5 @@
 import type { PgScope } from '@tapewarden/persistence'
+import { type ExpiredMessage, noteNotInTime } from './not-in-time.js'
 
 export interface Settled {
   uncertain: number
@@ -21,11 +22,13 @@ export async function settleMessages(scope: PgScope, now: Date): Promise<Settled
     `UPDATE message SET state = 'pending', lease_until = NULL WHERE organisation_id = $1 AND state = 'claimed' AND lease_until < clock_timestamp()`,
     values,
   )
-  const expired = await scope.rows<{ id: string }>(
+  const expired = await scope.rows<ExpiredMessage & Record<string, unknown>>(
     `UPDATE message SET state = 'expired', last_error = COALESCE(last_error, 'It could not be sent in time.')
-     WHERE organisation_id = $1 AND state = 'pending' AND expires_at <= $2 RETURNING id`,
+     WHERE organisation_id = $1 AND state = 'pending' AND expires_at <= $2
+     RETURNING id, person_id AS "personId", warehouse_id AS "warehouseId", local_day AS "localDay", last_error AS reason, class_key AS "classKey"`,
     [scope.organisationId, now],
   )
+  for (const message of expired) await noteNotInTime(scope, message, now)
   if (expired.length > 0) {
     const ids = expired.map(({ id }) => id)
     await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = ANY($2::uuid[])', [

@@ -56,6 +56,16 @@ export const ENGLISH = {
   'footer.why': 'You get this because you are named for the reminders of {warehouse}.',
   'footer.unsubscribe': 'Stop these mails',
   'footer.calendar': 'The attached calendar file shows the same days. It is a view: it does not remind anyone.',
+  'subject.queue_stuck': 'Tapewarden: what should go out stands still',
+  'lead.queue_stuck':
+    '{messages, plural, =0 {No mail is waiting to be sent} one {# mail is due and not sent} other {# mails are due and not sent}}, and {reminders, plural, =0 {no reminder waits} one {# reminder waits} other {# reminders wait}} to be put into a mail. Nothing has moved for {seconds, plural, one {# second} other {# seconds}}.',
+  'note.queue_stuck':
+    'This mail went past the queue. See on the health page whether the queue and the workers answer. “npm run rebuild-queue” puts every job again and is safe at any time; no mail goes out twice by it.',
+  'subject.not_in_time': '{warehouse}: a mail to {name} could not go out in time',
+  'lead.not_in_time':
+    'The mail of {date} to {name} about {warehouse} could not be sent for two days and was given up: {reason} What it said and is still open stands in the next digest.',
+  'footer.account': 'You get this because you answer for the reminders here. It cannot be turned off.',
+  'link.health': 'See what stands still',
   'calendar.name': 'Care, {warehouse}',
   'calendar.summary': '{label}: {task}',
   'calendar.view':

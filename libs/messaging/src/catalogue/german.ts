@@ -57,6 +57,16 @@ export const GERMAN: Sentences = {
   'footer.why': 'Sie erhalten dies, weil Sie für die Erinnerungen von {warehouse} benannt sind.',
   'footer.unsubscribe': 'Diese Nachrichten abbestellen',
   'footer.calendar': 'Die angehängte Kalenderdatei zeigt dieselben Tage. Sie ist eine Ansicht: sie erinnert niemanden.',
+  'subject.queue_stuck': 'Tapewarden: was hinausgehen soll, steht still',
+  'lead.queue_stuck':
+    '{messages, plural, =0 {Keine Nachricht wartet auf den Versand} one {# Nachricht ist fällig und nicht versandt} other {# Nachrichten sind fällig und nicht versandt}}, und {reminders, plural, =0 {keine Erinnerung wartet} one {# Erinnerung wartet} other {# Erinnerungen warten}} darauf, in eine Nachricht zu kommen. Seit {seconds, plural, one {# Sekunde} other {# Sekunden}} hat sich nichts bewegt.',
+  'note.queue_stuck':
+    'Diese Nachricht ging an der Warteschlange vorbei. Ob Warteschlange und Arbeitsprozesse antworten, zeigt die Seite zum Zustand. „npm run rebuild-queue“ stellt jeden Auftrag neu ein und schadet nie; keine Nachricht geht dadurch zweimal hinaus.',
+  'subject.not_in_time': '{warehouse}: eine Nachricht an {name} ging nicht rechtzeitig hinaus',
+  'lead.not_in_time':
+    'Die Nachricht vom {date} an {name} über {warehouse} ließ sich zwei Tage lang nicht senden und wurde aufgegeben: {reason} Was darin stand und noch offen ist, steht in der nächsten Sammelnachricht.',
+  'footer.account': 'Sie erhalten dies, weil Sie hier für die Erinnerungen einstehen. Es lässt sich nicht abbestellen.',
+  'link.health': 'Ansehen, was stillsteht',
   'calendar.name': 'Pflege, {warehouse}',
   'calendar.summary': '{label}: {task}',
   'calendar.view':

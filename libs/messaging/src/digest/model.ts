@@ -37,7 +37,9 @@ export interface HandOver {
   machines: number
 }
 
-export type MailKind = 'digest' | 'hard_limit' | 'safety_finding' | 'hand_over'
+/** Mails of a few sentences that are about the mails themselves. */
+export type NoteKind = 'queue_stuck' | 'not_in_time'
+export type MailKind = 'digest' | 'hard_limit' | 'safety_finding' | 'hand_over' | NoteKind
 
 export interface MailInput {
   kind: MailKind

@@ -77,6 +77,10 @@ function letterOf(mail: MailToSend) {
   }
 }
 
+/** RFC 8058, 4 wants both fields of the unsubscribing under the signature; the library's own list has but one of them. */
+const SIGNED_FIELDS =
+  'From:To:Subject:Date:Message-ID:MIME-Version:Content-Type:Content-Transfer-Encoding:Auto-Submitted:List-Unsubscribe:List-Unsubscribe-Post'
+
 export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000, longestMs = 900_000 }: MailerSettings): Mailer {
   const transport = createTransport({
     url: smtpUrl,
@@ -86,7 +90,7 @@ export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000, lon
     connectionTimeout: 20_000,
     greetingTimeout: 20_000,
     socketTimeout: silenceMs,
-    ...(dkim ? { dkim } : {}),
+    ...(dkim ? { dkim: { ...dkim, headerFieldNames: SIGNED_FIELDS } } : {}),
   })
   transport.use('stream', watchData as never)
   return {

@@ -56,3 +56,15 @@ export function localMoment(hours: WarehouseHours, now: Date): LocalMoment {
   const open = span !== null && span.from <= now.getTime() && now.getTime() < span.to
   return { today, minutesOpen: open ? Math.floor((now.getTime() - span.from) / 60_000) : null }
 }
+
+const LOOKS_DAYS_AHEAD = 400
+
+/** Now, where the working hours hold; else when they next begin. null where none come within 400 days. */
+export function nextWorkingInstant(hours: WarehouseHours, now: Date): Date | null {
+  let day = instantToLocalDate(hours.zone, now.getTime())
+  for (let ahead = 0; ahead < LOOKS_DAYS_AHEAD; ahead++, day = dayAfter(day)) {
+    const span = workingSpan(hours, day)
+    if (span && span.to > now.getTime()) return new Date(Math.max(span.from, now.getTime()))
+  }
+  return null
+}

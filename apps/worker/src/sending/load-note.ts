@@ -1,0 +1,28 @@
+import { isMailAddress, type RenderedMail, renderNote } from '@tapewarden/messaging'
+import type { PgScope } from '@tapewarden/persistence'
+import type { WorkerSettings } from '../settings.js'
+import type { Claimed } from './claim.js'
+import { readReader } from './rows.js'
+
+export interface LoadedNote {
+  rendered: RenderedMail
+  to: { name: string; address: string }
+  unsubscribeUrl: null
+}
+
+/** A mail about the mails carries its facts itself. @returns a word on why there is nothing to send, where there is nothing */
+export async function loadNote(scope: PgScope, message: Claimed, settings: WorkerSettings): Promise<LoadedNote | string> {
+  const reader = await readReader(scope, message)
+  if (!reader?.email || reader.disabled || reader.refused || !isMailAddress(reader.email)) return 'the person can have no mail'
+  if (message.facts === null) return 'its facts are gone'
+  return {
+    rendered: renderNote({
+      person: { name: reader.name, language: reader.language, units: reader.units },
+      today: message.localDay,
+      facts: message.facts,
+      healthUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/health`,
+    }),
+    to: { name: reader.name, address: reader.email },
+    unsubscribeUrl: null,
+  }
+}

@@ -1,0 +1,48 @@
+import { languageOf, Words } from '../catalogue/words.js'
+import { writeHtml } from './as-html.js'
+import { writeText } from './as-text.js'
+import { oneLine } from './lines.js'
+import type { Block, MailDocument, MailInput, RenderedMail } from './model.js'
+
+export type NoteFacts =
+  | { kind: 'queue_stuck'; messages: number; reminders: number; seconds: number }
+  /** day: local 'YYYY-MM-DD' of the mail that was given up. */
+  | { kind: 'not_in_time'; warehouse: string; name: string; day: string; reason: string }
+
+export interface NoteInput {
+  person: MailInput['person']
+  today: string
+  facts: NoteFacts
+  healthUrl: string
+}
+
+function said(words: Words, facts: NoteFacts): { subject: string; lines: string[] } {
+  if (facts.kind === 'queue_stuck') {
+    const { messages, reminders, seconds } = facts
+    return {
+      subject: words.say('subject.queue_stuck'),
+      lines: [words.say('lead.queue_stuck', { messages, reminders, seconds }), words.say('note.queue_stuck')],
+    }
+  }
+  const values = {
+    warehouse: oneLine(facts.warehouse),
+    name: oneLine(facts.name),
+    reason: oneLine(facts.reason),
+    date: words.date(facts.day),
+  }
+  return { subject: words.say('subject.not_in_time', values), lines: [words.say('lead.not_in_time', values)] }
+}
+
+/** A mail about the mails: to who answers for them, never turned off, with no calendar. */
+export function renderNote({ person, today, facts, healthUrl }: NoteInput): RenderedMail {
+  const words = new Words(languageOf(person.language), person.units, today)
+  const { subject, lines } = said(words, facts)
+  const blocks: Block[] = [
+    { kind: 'paragraph', text: words.say('greeting', { name: oneLine(person.name) }) },
+    ...lines.map((text): Block => ({ kind: 'paragraph', text })),
+    { kind: 'link', text: words.say('link.health'), url: healthUrl },
+    { kind: 'small', text: words.say('footer.account') },
+  ]
+  const document: MailDocument = { language: words.language, subject, blocks }
+  return { subject, text: writeText(document), html: writeHtml(document), calendarFile: null }
+}
