@@ -89,10 +89,14 @@ function median(values: readonly number[]): number {
 }
 
 async function measure(server: BenchServer, size: number): Promise<BenchResult[]> {
+  console.error(`  ${size} machines: making the fleet, and a first pass that counts for nothing …`)
   const fleet = await makeFleet(server.owner, size, READINGS)
   await repeat(server, fleet, size, dayAfter(fleet.today, 1))
   const list: Repetition[] = []
-  for (let round = 0; round < REPETITIONS; round++) list.push(await repeat(server, fleet, size, dayAfter(fleet.today, 2 + round)))
+  for (let round = 0; round < REPETITIONS; round++) {
+    console.error(`  ${size} machines, repetition ${round + 1} of ${REPETITIONS} …`)
+    list.push(await repeat(server, fleet, size, dayAfter(fleet.today, 2 + round)))
+  }
   const ms = (key: keyof Repetition) => `${key} ${median(list.map((one) => one[key])).toFixed(0)} ms`
   const parts = `medians: ${ms('read')}, ${ms('compute')}, ${ms('write')}`
   await server.owner.query('TRUNCATE organisation CASCADE')

@@ -4,6 +4,7 @@ import { Ajv } from 'ajv'
 import { readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { join } from 'node:path'
+import { pathToFileURL } from 'node:url'
 import { parse } from 'yaml'
 
 interface Service {
@@ -48,6 +49,11 @@ describe('docker-compose.yml', () => {
     expect(compose.services.redis?.command?.join(' ')).toContain('--appendonly yes --maxmemory-policy noeviction')
     expect(compose.services.worker?.container_name).toBeUndefined()
     expect(compose.services['mail-sink']?.profiles).toEqual(['mail-sink'])
+  })
+
+  it('runs the worker with the flags that its memory is measured with', async () => {
+    const { WORKER_FLAGS } = (await import(pathToFileURL(join(process.cwd(), 'tools/lib.mjs')).href)) as { WORKER_FLAGS: string[] }
+    expect(compose.services.worker?.command).toEqual(['node', ...WORKER_FLAGS, 'apps/worker/dist/main.js'])
   })
 
   it('checks the health of every service that stays up', () => {

@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto'
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { startPostgres } from '../embedded-postgres.mjs'
-import { freePort, reservePort, run } from '../lib.mjs'
+import { freePort, reservePort, run, WORKER_FLAGS } from '../lib.mjs'
 import { loadDemo } from './demo.mjs'
 import { startProcess, waitUntilReady } from './processes.mjs'
 
@@ -95,7 +95,12 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   say('Starting api and worker …')
   const api = startProcess('api', 'apps/api/dist/main.js', { ...env, PORT: String(port) }, { dataDir, onEnd: onProcessEnd })
   running.add('api', () => api.stop())
-  const worker = startProcess('worker', 'apps/worker/dist/main.js', { ...env, PORT: String(workerPort) }, { dataDir, onEnd: onProcessEnd })
+  const worker = startProcess(
+    'worker',
+    'apps/worker/dist/main.js',
+    { ...env, PORT: String(workerPort) },
+    { dataDir, onEnd: onProcessEnd, flags: WORKER_FLAGS },
+  )
   running.add('worker', () => worker.stop())
   await waitUntilReady('api', `${publicUrl}/health/ready`, 60, () => failed)
   await waitUntilReady('worker', `http://127.0.0.1:${workerPort}/health/ready`, 60, () => failed)

@@ -30,11 +30,11 @@ export class Running {
 }
 
 /** Starts a built entry. It ends when this process ends: its standard input is a life-line. */
-export function startProcess(name, entry, env, { dataDir, onEnd }) {
+export function startProcess(name, entry, env, { dataDir, onEnd, flags = [] }) {
   mkdirSync(join(dataDir, 'logs'), { recursive: true })
   const logPath = join(dataDir, 'logs', `${name}.log`)
   const log = openSync(logPath, 'a')
-  const child = spawn(process.execPath, ['--enable-source-maps', join(root, entry)], {
+  const child = spawn(process.execPath, ['--enable-source-maps', ...flags, join(root, entry)], {
     cwd: root,
     env: { ...env, PARENT_WATCH: '1' },
     stdio: ['pipe', log, log],
