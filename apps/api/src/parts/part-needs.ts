@@ -1,3 +1,4 @@
+import { sayDate } from '@tapewarden/scheduling'
 import type { PartNeed, RouteQuery, RouteResult, Routes } from '@tapewarden/shared'
 import { addDays, localDateOf } from '../use/local-day.js'
 import type { Reading } from '../use/work.js'
@@ -115,5 +116,5 @@ function firstShort(rows: readonly NeedRow[], there: number): string | null {
 function sentenceOf(name: string, warehouse: string, needed: number, missing: number, orderBy: string | null, today: string): string {
   if (missing === 0) return `${warehouse}: ${needed} × ${name} will be needed; they are there or on order.`
   if (orderBy === null) return `${warehouse}: ${missing} × ${name} are missing; no lead time is in the books.`
-  return `${warehouse}: order ${missing} × ${name} ${orderBy <= today ? 'now' : `by ${orderBy}`}.`
+  return `${warehouse}: order ${missing} × ${name} ${orderBy <= today ? 'now' : `by ${sayDate(orderBy, today)}`}.`
 }

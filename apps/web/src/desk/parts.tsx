@@ -3,14 +3,12 @@ import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayDay } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
-import { mayDecide, useMe, useToday } from './me.js'
+import { mayDecide, useMe } from './me.js'
 import { useChange } from './use-change.js'
 
 export function Parts(): ReactNode {
   const me = useMe()
-  const today = useToday()
   const [search] = useSearchParams()
   const where = search.get('warehouseId') ? { warehouseId: search.get('warehouseId') as string } : {}
   const needs = useQuery({ queryKey: ['part-needs', where], queryFn: () => call('partNeeds', { query: { days: 90, ...where } }) })
@@ -23,9 +21,9 @@ export function Parts(): ReactNode {
       {needs.error ? <Fault error={needs.error} again={() => void needs.refetch()} /> : null}
       {needs.data?.items.length === 0 ? <p className="soft">No part is asked for.</p> : null}
       <ul className="plain sentences">
-        {needs.data?.items.map(({ componentKey, warehouseId, sentence, orderBy, missing }) => (
+        {needs.data?.items.map(({ componentKey, warehouseId, sentence, missing }) => (
           <li key={`${componentKey}${warehouseId}`} className={missing > 0 ? 'strong' : undefined}>
-            {orderBy ? sentence.replace(orderBy, sayDay(orderBy, today)) : sentence}
+            {sentence}
           </li>
         ))}
       </ul>
