@@ -11,8 +11,6 @@ const REPETITIONS = 7
 const TODAY = 20_600
 const CHANCES = [0.02, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95, 0.98]
 const AMOUNTS = [4_000, 15_000, 40_000, 90_000, 160_000, 240_000]
-const DRIFT_PER_DAY = 0.0004
-const PEAK_CV = 0.25
 
 function forecasts(): UsageForecast[] {
   const machines = Array.from({ length: MACHINES }, (_, index) => ({
@@ -41,13 +39,12 @@ function forecasts(): UsageForecast[] {
 /** Chance by plain arrays; the same formula as the product's, written apart. */
 function chance({ context, level, levelCv, knownTo }: UsageForecast, strips: number, index: number): number {
   const start = knownTo + 1 - context.table.from
-  const ahead0 = Math.max(knownTo, TODAY) + 1 - context.table.from
   const worth = context.expected[index + 1]! - context.expected[start]!
   if (worth <= 0) return 0
-  const mean = level * worth
-  const ahead = Math.max(0, context.working[index + 1]! - context.working[ahead0]!)
-  const peak = (PEAK_CV * (context.inPeak[index + 1]! - context.inPeak[start]!)) / worth
-  const variance = context.overdispersion * mean + mean * mean * (levelCv * levelCv + DRIFT_PER_DAY * ahead + peak * peak)
+  const ofLevel = levelCv * levelCv + (context.driftPerDay * (context.working[index + 1]! - context.working[start]!)) / 3
+  const mean = level * worth * (1 + ofLevel / 2)
+  const peak = (context.peakCv * (context.inPeak[index + 1]! - context.inPeak[start]!)) / worth
+  const variance = context.overdispersion * mean + mean * mean * (ofLevel + peak * peak)
   return gammaUpper((mean * mean) / variance, (mean * strips) / variance)
 }
 

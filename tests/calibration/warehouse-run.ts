@@ -126,9 +126,11 @@ export class WarehouseRun {
    * open; such passes are left out, to save their time.
    */
   private quietUntil({ books }: Simulated, forecasts: readonly TaskForecast[]): number {
-    const opens = forecasts.map(({ serviceTaskId, earlyOn, state }) => {
-      if (books.open[serviceTaskId]) return Number.POSITIVE_INFINITY
-      return state === 'first_look' ? 0 : (earlyOn ?? Number.POSITIVE_INFINITY) - (LEADS[serviceTaskId] ?? 0)
+    const opens = forecasts.map(({ serviceTaskId, earlyOn, likelyOn, state }) => {
+      if (books.open[serviceTaskId] || earlyOn === null) return Number.POSITIVE_INFINITY
+      // It may open some time before its early date would make it.
+      const before = 0.5 * ((likelyOn ?? earlyOn) - earlyOn)
+      return state === 'first_look' ? 0 : earlyOn - before - (LEADS[serviceTaskId] ?? 0)
     })
     return Math.min(...opens) - QUIET_MARGIN_DAYS
   }
@@ -216,8 +218,8 @@ export class WarehouseRun {
       })),
       priorFromRange({ fivePercent: 5, ninetyFivePercent: 20 }),
     )
-    const { shape, scale, failures, shapeLower95 } = estimate
-    return { blade: { shape, scaleYears: scale, removals: removed.length, failures, shapeLower95 } }
+    const { shape, scale, logCovariance, failures, shapeLower95 } = estimate
+    return { blade: { shape, scaleYears: scale, logCovariance, removals: removed.length, failures, shapeLower95 } }
   }
 
   private byDay(today: number): void {

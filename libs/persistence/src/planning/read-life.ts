@@ -79,5 +79,6 @@ function lifeOf(rows: readonly PartRow[], range: LifeRange, today: number): Life
     priorFromRange(range),
   )
   const removals = rows.filter((row) => row.removed_on !== null).length
-  return { shape: estimate.shape, scaleYears: estimate.scale, removals, failures: estimate.failures, shapeLower95: estimate.shapeLower95 }
+  const { shape, scale, logCovariance, failures, shapeLower95 } = estimate
+  return { shape, scaleYears: scale, logCovariance, removals, failures, shapeLower95 }
 }

@@ -6,13 +6,9 @@
 import type { Day } from '../model.js'
 import { chanceReached, dayOnWhich, dayReached, type UsageForecast, usageMoments } from '../usage/forecast.js'
 import { hartNormalCdf } from '../wear/levels.js'
+import { chanceOfDays, dayOfChance, type DueMoment, type StripsNode, type UncertainDays } from './due-moment.js'
 
-/** Remaining strips at which a trigger falls due, with weights that sum to 1; one node where it is certain. */
-export interface StripsNode {
-  remaining: number
-  weight: number
-}
-export type DueMoment = { kind: 'day'; day: Day } | { kind: 'strips'; from: Day; nodes: readonly StripsNode[] }
+export type { DueMoment, StripsNode, UncertainDays } from './due-moment.js'
 
 export interface DueRange {
   early: Day | null
@@ -99,40 +95,98 @@ function nearChance(usage: UsageForecast, nodes: readonly StripsNode[], from: Da
 
 const earlier = (a: Day | null, b: Day | null): Day | null => (a === null ? b : b === null ? a : Math.min(a, b))
 
-/** Early, likely and late day of one set of moments; a purely calendar one has all three the same, and is exact. */
-export function dueRange(usage: UsageForecast | null, moments: readonly DueMoment[]): DueRange {
-  let fixed: Day | null = null
-  const byStart = new Map<Day, (readonly StripsNode[])[]>()
-  for (const moment of moments) {
-    if (moment.kind === 'day') fixed = earlier(fixed, moment.day)
-    else byStart.set(moment.from, [...(byStart.get(moment.from) ?? []), moment.nodes])
-  }
-  const range: DueRange = { early: fixed, likely: fixed, late: fixed }
-  if (!usage) return range
-  for (const [from, sets] of byStart) {
-    const nodes = riseNodes(sets)
-    range.early = earlier(range.early, quantileDay(usage, nodes, from, EARLY))
-    range.likely = earlier(range.likely, quantileDay(usage, nodes, from, LIKELY))
-    range.late = earlier(range.late, quantileDay(usage, nodes, from, LATE))
-  }
-  return range
+interface Sorted {
+  fixed: Day | null
+  byStart: { from: Day; sets: (readonly StripsNode[])[] }[]
+  uncertain: UncertainDays[]
 }
 
-/** Chance of having fallen due up to and including a day, as `dueRange` weighs it. */
-export function chanceDueBy(usage: UsageForecast | null, moments: readonly DueMoment[], day: Day): number {
-  const byStart = new Map<Day, (readonly StripsNode[])[]>()
+function sortMoments(moments: readonly DueMoment[]): Sorted {
+  const sorted: Sorted = { fixed: null, byStart: [], uncertain: [] }
   for (const moment of moments) {
-    if (moment.kind === 'strips') byStart.set(moment.from, [...(byStart.get(moment.from) ?? []), moment.nodes])
-    else if (moment.day <= day) return 1
+    if (moment.kind === 'day') sorted.fixed = earlier(sorted.fixed, moment.day)
+    else if (moment.kind === 'uncertain_days') sorted.uncertain.push(moment)
+    else {
+      const same = sorted.byStart.find(({ from }) => from === moment.from)
+      if (same) same.sets.push(moment.nodes)
+      else sorted.byStart.push({ from: moment.from, sets: [moment.nodes] })
+    }
   }
-  if (!usage) return 0
-  let chance = 0
-  for (const [from, sets] of byStart) {
-    if (day < Math.max(from, usage.context.today)) continue
-    const reached = riseNodes(sets).reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0)
-    chance = Math.max(chance, reached)
+  return sorted
+}
+
+/**
+ * Chance of having passed the first of the strips given the use. The machine's use is one path, so a step is passed by
+ * all paths above a level; steps in order of their chances give the product's rises, whatever day each counts from.
+ */
+function chanceOfStrips(usage: UsageForecast, byStart: Sorted['byStart'], day: Day): number {
+  if (day < usage.context.today) return 0
+  const [only, other] = byStart
+  if (!only) return 0
+  if (!other) {
+    if (day < only.from) return 0
+    return riseNodes(only.sets).reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, only.from, day), 0)
   }
-  return chance
+  const sets = byStart.flatMap(({ from, sets: nodes }) => nodes.map((set) => ({ from, set })))
+  const steps = sets.flatMap(({ from, set }, index) =>
+    set.map(({ remaining, weight }) => ({ weight, index, chance: day < from ? 0 : chanceReached(usage, remaining, from, day) })),
+  )
+  steps.sort((a, b) => b.chance - a.chance)
+  const passed = sets.map(() => 0)
+  let [before, total] = [0, 0]
+  for (const { weight, index, chance } of steps) {
+    passed[index] = Math.min(1, (passed[index] as number) + weight)
+    const now = 1 - passed.reduce((product, share) => product * (1 - share), 1)
+    total += (now - before) * chance
+    before = now
+  }
+  return total
+}
+
+/** Chance of having fallen due up to and including a day. */
+export function chanceDueBy(usage: UsageForecast | null, moments: readonly DueMoment[], day: Day): number {
+  const { fixed, byStart, uncertain } = sortMoments(moments)
+  return fixed !== null && day >= fixed ? 1 : chanceOfOthers(usage, { byStart, uncertain }, day)
+}
+
+function chanceOfOthers(usage: UsageForecast | null, { byStart, uncertain }: Omit<Sorted, 'fixed'>, day: Day): number {
+  let spared = usage === null ? 1 : 1 - chanceOfStrips(usage, byStart, day)
+  for (const moment of uncertain) spared *= 1 - chanceOfDays(moment, day)
+  return 1 - spared
+}
+
+/** Early, likely and late day of one set of moments; a purely calendar one has all three the same, and is exact. */
+export function dueRange(usage: UsageForecast | null, moments: readonly DueMoment[]): DueRange {
+  const sorted = sortMoments(moments)
+  const { fixed, byStart, uncertain } = sorted
+  const at = (probability: number): Day | null => earlier(fixed, uncertainDay(usage, { byStart, uncertain }, probability, fixed))
+  return { early: at(EARLY), likely: at(LIKELY), late: at(LATE) }
+}
+
+function uncertainDay(usage: UsageForecast | null, others: Omit<Sorted, 'fixed'>, probability: number, fixed: Day | null): Day | null {
+  const { byStart, uncertain } = others
+  const [start, second] = byStart
+  const [days] = uncertain
+  if (!start || !usage) {
+    if (!days) return null
+    if (uncertain.length === 1) return dayOfChance(days, probability)
+  } else if (!second && !days) return quantileDay(usage, riseNodes(start.sets), start.from, probability)
+  return searchedDay(usage, others, probability, fixed)
+}
+
+/** Moments of several kinds: each alone gives a day by which the chance is reached, so the search ends at the first of them. */
+function searchedDay(usage: UsageForecast | null, others: Omit<Sorted, 'fixed'>, probability: number, fixed: Day | null): Day | null {
+  const alone = [
+    fixed,
+    ...others.uncertain.map((moment) => dayOfChance(moment, probability)),
+    ...(usage ? others.byStart.map(({ from, sets }) => quantileDay(usage, riseNodes(sets), from, probability)) : []),
+  ]
+  const last = alone.reduce<Day | null>(earlier, null)
+  const exact = (day: Day): boolean => chanceOfOthers(usage, others, day) >= probability
+  const starts = [...others.uncertain, ...others.byStart].map(({ from }) => from)
+  const end = last ?? usage?.context.table.to ?? 0
+  const first = Math.min(end, Math.min(...starts))
+  return last === null && !exact(end) ? null : firstDay(first, end, exact)
 }
 
 const earliest = (ranges: readonly DueRange[]): DueRange => ({
@@ -149,8 +203,8 @@ export function firstDue(usage: UsageForecast | null, moments: readonly DueMomen
   for (const [index, { likely }] of ranges.entries()) {
     if (likely !== null && (best === null || likely < best)) [best, governing] = [likely, index]
   }
-  // Only moments that share the use need to be combined anew; a fixed day beside one of them just caps it.
-  const sharing = moments.filter(({ kind }) => kind === 'strips').length > 1
+  // Only moments with a spread need to be combined anew; a fixed day beside one of them just caps it.
+  const sharing = moments.filter(({ kind }) => kind !== 'day').length > 1
   return { ...(sharing ? dueRange(usage, moments) : earliest(ranges)), governing }
 }
 
@@ -164,8 +218,8 @@ const NORMAL_NODES = [
 ] as const
 
 /**
- * Remaining strips where the strips cut so far are inferred: used and to come share one factor f, and the moment is
- * f · (used + to come) ≥ amount, so to come ≥ amount / f − used.
+ * Remaining strips where the strips cut so far are inferred: used and to come share one factor f, whose middle the pool may
+ * have moved for those used, and the moment is f · (used + to come) ≥ amount, so to come ≥ amount / f − used.
  */
 export function remainingNodes(amount: number, used: number, sharedSd: number): StripsNode[] {
   if (sharedSd <= 0) return [{ remaining: amount - used, weight: 1 }]

@@ -6,7 +6,7 @@ import { firstPlacedOn, inServiceShare, sharesOfStation, wasInService } from './
 import { type ShiftTable, weightOfDay } from './shift-minutes.js'
 
 /** Relative error of each kind, common to a machine's past and future (assumptions). */
-export const KIND_ERROR: Readonly<Record<UsageInterval['kind'], number>> = { counter: 0, strips: 0, cartons: 0.12, rolls: 0.12, tap: 0.5 }
+export const KIND_ERROR: Readonly<Record<UsageInterval['kind'], number>> = { counter: 0, strips: 0, cartons: 0.13, rolls: 0.06, tap: 0.5 }
 /** What one tap a month says of a type's usual day (assumption). */
 export const TAP_SHARE: Readonly<Record<string, number>> = { all_day: 1, some_hours: 0.4, seldom: 0.05 }
 

@@ -6,6 +6,8 @@ export interface LifeOfComponent {
   /** Weibull, posterior mode; in years. */
   shape: number
   scaleYears: number
+  /** Covariance of ln shape and ln scale, in that order; left out: both are taken as known. */
+  logCovariance?: readonly [readonly [number, number], readonly [number, number]]
   removals: number
   failures: number
   /** Lower 95 % bound of the shape from the data alone; null where they give none. */

@@ -1,5 +1,5 @@
 /** Rule 16: the chance of failure since the last look makes the look due; replacing early only where the data support it. */
-import { adviseReplacement, ageAtNextLook } from '@tapewarden/reliability'
+import { adviseReplacement, ageAtNextLook, normalQuantile, remainingLife } from '@tapewarden/reliability'
 import type { Trigger } from '@tapewarden/shared'
 import type { ComponentInPlace, LastDone, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
@@ -30,28 +30,80 @@ const basisOf = ({ context, component, life, trigger, last }: Part): TriggerMome
   removals: life.removals,
 })
 
+/** Three-point Gauss–Hermite rule of a standard normal. Source: Abramowitz and Stegun 1964, table 25.10, scaled. */
+const THREE_POINTS = [
+  [-Math.sqrt(3), 1 / 6],
+  [0, 2 / 3],
+  [Math.sqrt(3), 1 / 6],
+] as const
+const STRIPS_LEVELS = 16
+const LEVEL_SCORES = Array.from({ length: STRIPS_LEVELS }, (_, index) => normalQuantile((index + 0.5) / STRIPS_LEVELS))
+
+/** Mean and spread of ln(time from the last look to the next), by what is not known of the life; null: taken as known. */
+function spreadOfLook(
+  life: LifeOfComponent,
+  unitsAYear: number,
+  ageThen: number,
+  failedFraction: number,
+): { logMean: number; logSd: number } | null {
+  if (!life.logCovariance) return null
+  const [[byShape, both], [, byScale]] = life.logCovariance
+  const first = Math.sqrt(byShape)
+  const second = first > 0 ? both / first : 0
+  const rest = Math.sqrt(Math.max(0, byScale - second * second))
+  let [mean, square] = [0, 0]
+  for (const [a, weightA] of THREE_POINTS)
+    for (const [b, weightB] of THREE_POINTS) {
+      const shape = life.shape * Math.exp(first * a)
+      const scale = life.scaleYears * unitsAYear * Math.exp(second * a + rest * b)
+      const more = Math.log(remainingLife({ shape, scale }, ageThen, failedFraction))
+      mean += weightA * weightB * more
+      square += weightA * weightB * more * more
+    }
+  const variance = square - mean * mean
+  return variance > 1e-9 ? { logMean: mean, logSd: Math.sqrt(variance) } : null
+}
+
 /** Given its use the due moment is a threshold in strips, where the type counts the life of the part so. */
 function inStrips(part: Part): TriggerMoment | null {
   const { context, component, life, trigger, last } = part
   const { machine, facts, usage } = context
   if (component.stripsTotalAtFitting === null || last.stripsTotal === null) return null
-  const scale = life.scaleYears * facts.usualStripsPerDay * WORKING_DAYS_A_YEAR
+  const unitsAYear = facts.usualStripsPerDay * WORKING_DAYS_A_YEAR
   const before = component.usedStripsBefore - component.stripsTotalAtFitting
-  const due = ageAtNextLook({ shape: life.shape, scale }, Math.max(0, before + last.stripsTotal), trigger.failedFraction)
+  const ageThen = Math.max(0, before + last.stripsTotal)
+  const spread = spreadOfLook(life, unitsAYear, ageThen, trigger.failedFraction)
+  const age = { shape: life.shape, scale: life.scaleYears * unitsAYear }
+  const due = spread ? ageThen + Math.exp(spread.logMean) : ageAtNextLook(age, ageThen, trigger.failedFraction)
+  const used = before + machine.stripsTotal
+  const nodes = spread
+    ? levelsOf(spread).map((more) => ({ remaining: ageThen + more - used, weight: 1 / STRIPS_LEVELS }))
+    : [{ remaining: due - used, weight: 1 }]
   return {
     trigger: 'life',
-    moment: { kind: 'strips', from: usage.knownTo, nodes: [{ remaining: due - (before + machine.stripsTotal), weight: 1 }] },
+    moment: { kind: 'strips', from: usage.knownTo, nodes },
     lengthDays: null,
     basis: { ...basisOf(part), dueStrips: Math.round(due), usedStrips: Math.round(before + machine.stripsTotal) },
   }
 }
 
+/** Equal shares of the spread, each by its middle. */
+const levelsOf = ({ logMean, logSd }: { logMean: number; logSd: number }): number[] =>
+  LEVEL_SCORES.map((score) => Math.exp(logMean + logSd * score))
+
 function inYears(part: Part): TriggerMoment {
   const { component, life, trigger, last } = part
   const ageThen = Math.max(0, (last.doneOn - component.newOn) / DAYS_A_YEAR)
-  const ageDue = ageAtNextLook({ shape: life.shape, scale: life.scaleYears }, ageThen, trigger.failedFraction)
+  const lookedOn = Math.max(last.doneOn, component.newOn)
+  const spread = spreadOfLook(life, 1, ageThen, trigger.failedFraction)
+  const ageDue = spread
+    ? ageThen + Math.exp(spread.logMean)
+    : ageAtNextLook({ shape: life.shape, scale: life.scaleYears }, ageThen, trigger.failedFraction)
   const day = component.newOn + Math.ceil(ageDue * DAYS_A_YEAR)
-  return { trigger: 'life', moment: { kind: 'day', day }, lengthDays: null, basis: { ...basisOf(part), dueOn: dateOf(day) } }
+  const moment: TriggerMoment['moment'] = spread
+    ? { kind: 'uncertain_days', from: lookedOn, logMean: spread.logMean + Math.log(DAYS_A_YEAR), logSd: spread.logSd }
+    : { kind: 'day', day }
+  return { trigger: 'life', moment, lengthDays: null, basis: { ...basisOf(part), dueOn: dateOf(day) } }
 }
 
 /** null where the part's age is not known: then the look has only its own interval. */

@@ -77,7 +77,7 @@ export function usageMoment(
     trigger: 'usage',
     moment:
       passedOn === null
-        ? { kind: 'strips', from: since.from, nodes: remainingNodes(asked, since.used, context.usage.sharedSd) }
+        ? { kind: 'strips', from: since.from, nodes: remainingNodes(asked, since.used * context.usage.usedFactor, context.usage.sharedSd) }
         : { kind: 'day', day: passedOn },
     lengthDays: null,
     strips: { amount, used: since.used, from: since.from, toNominal },

@@ -1,7 +1,8 @@
 /** One task on one machine: when it falls due and by which trigger, or why there is no date. */
 import type { TriggerKind } from '@tapewarden/shared'
 import { careOf } from '../calendar/day-table.js'
-import { type DueRange, firstDue } from '../combine/first-due.js'
+import { dayOfChance } from '../combine/due-moment.js'
+import { type DueRange, firstDue, LIKELY } from '../combine/first-due.js'
 import type { Day, LastDone, PlanTask } from '../model.js'
 import { hasCalendarMonth, monthDays } from '../rules/monthly.js'
 import { HARD_LIMIT_WITHOUT_INTERVAL_DAYS } from '../rules/points.js'
@@ -47,8 +48,9 @@ function monthMoment({ fleet, input }: MachineContext, task: PlanTask, last: Las
 
 /** A look that was skipped is asked for again at the limit that it would have had; the life clock itself runs on. */
 function lifeAfterSkip(moment: TriggerMoment | null, skipped: boolean): TriggerMoment | null {
-  if (!moment || !skipped || moment.moment.kind !== 'day') return moment
-  const day = moment.moment.day + HARD_LIMIT_WITHOUT_INTERVAL_DAYS
+  if (!moment || !skipped || moment.moment.kind === 'strips') return moment
+  const likely = moment.moment.kind === 'day' ? moment.moment.day : dayOfChance(moment.moment, LIKELY)
+  const day = likely + HARD_LIMIT_WITHOUT_INTERVAL_DAYS
   return { ...moment, moment: { kind: 'day', day }, basis: { ...moment.basis, dueOn: dateOf(day) } }
 }
 

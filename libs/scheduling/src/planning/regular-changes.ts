@@ -1,4 +1,5 @@
 /** What becomes of a task that has windows and limits: everything but the monthly list. */
+import { chanceDueBy } from '../combine/first-due.js'
 import { careOf } from '../calendar/day-table.js'
 import type { OccurrenceChange, OpenOccurrence, PlanTask } from '../model.js'
 import { opensToday } from '../rules/shift.js'
@@ -29,10 +30,24 @@ function heldChanges(
   })
 }
 
-/** Opens by rule 8: by its early date, its shifted date, or the limit that comes before both after a skip. */
-function opensNow({ input }: MachineContext, task: PlanTask, outlook: Outlook, dates: OccurrenceDates): boolean {
+/**
+ * Chance of falling due within the lead at which it opens. At the early date's 10 % the first word would come too late in
+ * one case of ten, since that is what 10 % means; the lead is to be enough in at least 95 of 100.
+ */
+const OPENING_CHANCE = 0.03
+
+/**
+ * Opens by rule 8: by its early date, its shifted date, or the limit that comes before both after a skip; and where the lead
+ * might otherwise be too short.
+ */
+function opensNow(context: MachineContext, task: PlanTask, outlook: Outlook, dates: OccurrenceDates): boolean {
+  const { input, usage } = context
   const early = dates.kind === 'wake_up' ? dates.dueOn : (outlook.range.early ?? dates.dueOn)
-  return opensToday(input.today, early, dates.dueOn, input.leadDays, task.partsLeadDays)
+  if (opensToday(input.today, early, dates.dueOn, input.leadDays, task.partsLeadDays)) return true
+  if (dates.kind === 'wake_up' || !outlook.moments.some(({ moment }) => moment.kind !== 'day')) return false
+  const lead = Math.max(input.leadDays, task.partsLeadDays)
+  const moments = outlook.moments.map(({ moment }) => moment)
+  return chanceDueBy(usage, moments, input.today + lead) >= OPENING_CHANCE
 }
 
 /** @param sequenceAfter number of an occurrence that ended in this pass; 0: none */

@@ -1,7 +1,8 @@
 /** Rule 15: replacing falls due by wear only when the set was measured twice; before that, measuring falls due. */
 import { quantileDay } from '../combine/first-due.js'
-import type { Day, PlanTask } from '../model.js'
+import type { ComponentInPlace, Day, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
+import { sumOver } from '../usage/sums.js'
 import { fitWear, refuseLonger, type WearPosterior } from '../wear/brushes.js'
 import { crossingLevels, stripsAtLevels } from '../wear/levels.js'
 import type { MachineContext } from './context.js'
@@ -31,28 +32,58 @@ export function wearOutlook(context: MachineContext, task: PlanTask): WearOutloo
   return outlook
 }
 
+interface UseOfSet {
+  lengths: ComponentInPlace['lengths']
+  /** Strips since new; null: not known. */
+  usedNow: number | null
+  /** The count that the lengths' totals belong to, as of now. */
+  totalNow: number
+  /** Spread of the factor that past and future use share, of its logarithm. */
+  sharedSd: number
+}
+
+function byLedger({ machine, usage }: MachineContext, set: ComponentInPlace): UseOfSet {
+  const fromNew = set.newOn !== null && set.stripsTotalAtFitting !== null
+  const usedNow = fromNew ? set.usedStripsBefore + machine.stripsTotal - (set.stripsTotalAtFitting as number) : null
+  return { lengths: set.lengths, usedNow, totalNow: machine.stripsTotal, sharedSd: usage.sharedSd }
+}
+
+/** Without any evidence of use the set is taken to have been used as the pool's machines are, since it was fitted or first measured. */
+function byExpectedUse({ usage, input }: MachineContext, set: ComponentInPlace): UseOfSet {
+  const origin = set.fittedOn ?? set.newOn ?? set.lengths[0]?.on ?? input.today
+  const until = (day: number): number => usage.level * sumOver(usage.context, usage.context.expected, origin + 1, day)
+  const fromNew = set.newOn !== null && set.fittedOn !== null
+  const lengths = set.lengths.map((one) => {
+    const strips = until(one.on)
+    return { ...one, stripsTotal: strips, usedStrips: fromNew ? set.usedStripsBefore + strips : null }
+  })
+  const totalNow = until(usage.knownTo)
+  return { lengths, usedNow: fromNew ? set.usedStripsBefore + totalNow : null, totalNow, sharedSd: usage.levelCv }
+}
+
 function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | null {
   const trigger = task.triggers.find(({ kind }) => kind === 'wear')
   const set = componentOf(context, task.componentKey)
   if (trigger?.kind !== 'wear' || !set) return null
   const { facts, machine, usage } = context
-  const usedNow =
-    set.newOn === null
-      ? null
-      : set.stripsTotalAtFitting === null
-        ? null
-        : set.usedStripsBefore + machine.stripsTotal - set.stripsTotalAtFitting
-  const fleet = context.wear[machine.machineTypeId]
-  const posterior = fleet ? fitWear(set, usedNow, facts, fleet) : null
+  const { lengths, usedNow, totalNow, sharedSd } = usage.intervals === 0 ? byExpectedUse(context, set) : byLedger(context, set)
+  const pooled = context.wear[machine.machineTypeId]
+  // Wear is reckoned by the ledger's strips: where those are inferred, a rate by them differs by the factor that they share.
+  const fleet = pooled && {
+    ...pooled,
+    logMean: pooled.logMean + Math.log(usage.usedFactor),
+    logSd: Math.hypot(pooled.logSd, sharedSd),
+  }
+  const posterior = fleet ? fitWear({ lengths }, usedNow, facts, fleet) : null
   if (!posterior) return null
   const planLimitMm = trigger.planLimitMm ?? facts.brushPlanLimitMm
   const neverBelowMm = trigger.neverBelowMm ?? facts.brushNeverBelowMm
   const from = usage.knownTo
-  const measured = refuseLonger(set.lengths).kept.map((index) => set.lengths[index]!)
+  const measured = refuseLonger(lengths).kept.map((index) => lengths[index]!)
   const latest = measured.at(-1)
   // The posterior speaks of the last measurement's use where the set's own use is not known; what came since is taken off.
-  const since = usedNow === null && latest ? machine.stripsTotal - latest.stripsTotal : 0
-  const rest = (remaining: number): number => Math.max(0, remaining - since)
+  const since = usedNow === null && latest ? totalNow - latest.stripsTotal : 0
+  const rest = (remaining: number): number => Math.max(0, remaining - since) * usage.usedFactor
   const nodes = crossingLevels(posterior, planLimitMm, CROSSING_NODES).map(({ remaining, weight }) => ({
     remaining: rest(remaining),
     weight,

@@ -2,7 +2,8 @@
 import type { MachineToPlan, UsageInterval } from '../model.js'
 import type { Day } from '../model.js'
 import { gammaUpper, normalQuantile } from '@tapewarden/reliability'
-import { DRIFT_PER_DAY, type FleetContext, ownLevel, PEAK_CV, sumOver } from './fleet.js'
+import { type FleetContext, sumOver } from './fleet.js'
+import { ownLevel } from './own-level.js'
 
 export interface UsageForecast {
   context: FleetContext
@@ -12,33 +13,38 @@ export interface UsageForecast {
   levelCv: number
   /** Standard deviation of the logarithm of the factor common to past and future; 0 with a counter or strips a day. */
   sharedSd: number
+  /** What the ledger's strips are to be multiplied by where the pool speaks against inferred evidence; 1 with a counter. */
+  usedFactor: number
   /** Last day that the ledger knows; use to come counts from the day after. */
   knownTo: Day
   kinds: readonly UsageInterval['kind'][]
   intervals: number
 }
 
-/** Normal–normal on the log scale towards the pool of the machine's type. */
+/**
+ * Normal–normal on the log scale towards the pool of the machine's type. What speaks against inferred evidence is laid to
+ * its factor and to its scatter by their shares; the factor holds for the strips that were cut and those to come alike.
+ */
 export function forecastUsage(context: FleetContext, machine: MachineToPlan): UsageForecast {
-  const own = ownLevel(context, machine.usage, context.today, context.overdispersion)
-  const pool = context.pools[machine.machineTypeId] ?? { logMean: 0, logSd: 1, logMeanSe: 1, machines: 0 }
+  const own = ownLevel(context, machine.usage, context.today, context.overdispersion, context.driftPerDay)
+  const pool = context.pools[machine.machineTypeId] ?? { logMean: 0, logSd: 1, machines: 0 }
   const knownTo = machine.usage.reduce((latest, { to }) => Math.max(latest, to), Number.NEGATIVE_INFINITY)
   const start = Number.isFinite(knownTo) ? Math.min(knownTo, context.today) : context.today - 1
-  const kinds = [...new Set(machine.usage.filter(({ to }) => context.today - to <= 120).map(({ kind }) => kind))]
   if (own.mean === null) {
-    const variance = pool.logSd ** 2 + pool.logMeanSe ** 2
-    return { context, level: Math.exp(pool.logMean), levelCv: Math.sqrt(variance), sharedSd: 0, knownTo: start, kinds: [], intervals: 0 }
+    const [level, levelCv] = [Math.exp(pool.logMean), pool.logSd]
+    return { context, level, levelCv, sharedSd: 0, usedFactor: 1, knownTo: start, kinds: [], intervals: 0 }
   }
-  const between = pool.logSd ** 2 + pool.logMeanSe ** 2
-  const within = own.scatterVariance + own.kindError ** 2
-  const weight = between / (between + within)
-  const logLevel = weight * Math.log(own.mean) + (1 - weight) * pool.logMean
-  const posterior = (between * own.scatterVariance) / (between + own.scatterVariance)
+  const kinds = [...new Set(machine.usage.filter(({ to }) => context.today - to <= 120).map(({ kind }) => kind))]
+  const between = pool.logSd ** 2
+  const within = own.scatterVariance + own.lagVariance
+  const total = between + within + own.kindError ** 2
+  const away = pool.logMean - Math.log(own.mean)
   return {
     context,
-    level: Math.exp(logLevel),
-    levelCv: Math.sqrt(posterior),
-    sharedSd: own.kindError * Math.sqrt(weight),
+    level: own.mean * Math.exp(((within + own.kindError ** 2) / total) * away),
+    levelCv: Math.sqrt((between * within) / (between + within)),
+    sharedSd: own.kindError * Math.sqrt(between / total),
+    usedFactor: Math.exp((own.kindError ** 2 / total) * away),
     knownTo: start,
     kinds,
     intervals: machine.usage.length,
@@ -50,15 +56,19 @@ export interface Moments {
   variance: number
 }
 
-/** Mean and variance of strips on the days after `from` up to and including `to`. φM + M²(cv² + q·h + cv_peak²). */
+/**
+ * Mean and variance of strips on the days after `from` up to and including `to`: φM + M²(cv² + q·h/3 + cv_peak²), since a
+ * level that wanders with variance q a working day has wandered by q·h/3 on the average over h days. What is not known of
+ * the level is a spread of its logarithm, so the mean lies above the level by half that variance.
+ */
 export function usageMoments({ context, level, levelCv }: UsageForecast, from: Day, to: Day): Moments {
   const expected = sumOver(context, context.expected, from + 1, to)
-  const mean = level * expected
-  if (mean <= 0) return { mean: 0, variance: 0 }
-  const ahead = sumOver(context, context.working, Math.max(from, context.today) + 1, to)
+  if (expected <= 0) return { mean: 0, variance: 0 }
+  const wandered = (context.driftPerDay * sumOver(context, context.working, from + 1, to)) / 3
   const peakShare = sumOver(context, context.inPeak, from + 1, to) / expected
-  const relative = levelCv ** 2 + DRIFT_PER_DAY * ahead + (PEAK_CV * peakShare) ** 2
-  return { mean, variance: context.overdispersion * mean + mean * mean * relative }
+  const ofLevel = levelCv * levelCv + wandered
+  const mean = level * expected * (1 + ofLevel / 2)
+  return { mean, variance: context.overdispersion * mean + mean * mean * (ofLevel + (context.peakCv * peakShare) ** 2) }
 }
 
 /** Chance that at least `strips` are cut on the days after `from` up to and including `to`. */

@@ -2,15 +2,26 @@
  * Wear of a motor brush set: length = L0 − k·use + error, with L0 near the stated new length and ln k shrunken towards
  * the fleet's. The new length is integrated out exactly given k, k on a grid; the crossing is of the true length.
  */
-import { normalCdf } from '@tapewarden/reliability'
+import { normalCdf, poolLogEstimates } from '@tapewarden/reliability'
 import type { ComponentInPlace, MachineTypeFacts } from '../model.js'
 import type { StripsNode } from '../combine/first-due.js'
 
 /** Standard deviations: of a new brush's length, of one measuring (common practice: a rule or caliper on site), both mm. */
 export const NEW_LENGTH_SD_MM = 0.25
 export const MEASURING_SD_MM = 0.12
-/** Spread between machines of ln k without data (assumption). */
-export const RATE_LOG_SD = 0.45
+/** A measurement now and then is misread: how often, and by how much (assumptions). */
+const MISREAD_CHANCE = 0.03
+const MISREAD_SD_MM = 1
+const LOG_ODDS_OF_MISREAD = Math.log(MISREAD_CHANCE / (1 - MISREAD_CHANCE))
+/** Only so many of the latest points are tried as misread: of earlier ones the later points have told. */
+const MISREAD_AMONG = 6
+/** Before any set was measured: how well the stated rate holds for the type, and the spread between sets; of ln k (assumptions). */
+const STATED_LOG_SD = 0.3
+export const RATE_LOG_SD = 0.35
+/** Least wear by the stated rate from which a set says something of its rate, mm. */
+const TELLING_WEAR_MM = 0.8
+/** Wear is no straight line: relative error of a rate from a set's own points besides measuring (assumption). */
+const CURVED_LOG_SD = 0.1
 const GRID = 61
 
 export interface WearRate {
@@ -35,17 +46,31 @@ export function statedRate(facts: Pick<MachineTypeFacts, 'brushNewMm' | 'brushPl
   return (facts.brushNewMm - facts.brushPlanLimitMm) / facts.stripsFromNewToPlanLimit
 }
 
-/** Measurements that count: one longer than the last by more than measuring can explain is left out, with its index told. */
+/** Largest slip of the eye that one measurement is taken to have; more of a rise looks like a set that was replaced, mm. */
+export const MISREAD_AT_MOST_MM = 1.5
+const TELLING_MM = 4 * MEASURING_SD_MM
+
+/**
+ * Measurements that count: one longer than the last by more than measuring can explain is left out, with its index told.
+ * Where two that agree with each other lie above one that stood alone, that one was misread and is left out instead.
+ */
 export function refuseLonger(lengths: readonly { lengthMm: number }[]): { kept: number[]; refused: number[] } {
   const kept: number[] = []
   const refused: number[] = []
-  let last = Number.POSITIVE_INFINITY
-  for (const [index, { lengthMm }] of lengths.entries()) {
-    if (lengthMm > last + 4 * MEASURING_SD_MM) refused.push(index)
-    else {
+  const at = (index: number | undefined): number =>
+    index === undefined ? Number.POSITIVE_INFINITY : (lengths[index]?.lengthMm ?? Number.NaN)
+  const shortest = (): number => Math.min(...kept.map(at), Number.POSITIVE_INFINITY)
+  for (const index of lengths.keys()) {
+    if (at(index) <= shortest() + TELLING_MM) {
       kept.push(index)
-      last = Math.min(last, lengthMm)
+      continue
     }
+    const [last, before] = [kept.at(-1), refused.at(-1)]
+    const agree = before !== undefined && last !== undefined && before > last && at(index) <= at(before) + TELLING_MM
+    if (agree && at(index) - at(last) < MISREAD_AT_MOST_MM && kept.slice(0, -1).every((one) => at(before) <= at(one) + TELLING_MM)) {
+      kept.splice(-1, 1, before, index)
+      refused.splice(-1, 1, last)
+    } else refused.push(index)
   }
   return { kept, refused }
 }
@@ -91,29 +116,68 @@ function gridPosterior(
   const logWeights = new Float64Array(GRID)
   const lengthNow = new Float64Array(GRID)
   const lengthNowSd = new Float64Array(GRID)
-  const noise = MEASURING_SD_MM ** 2
   for (let index = 0; index < GRID; index++) {
     const z = -4 + (8 * index) / (GRID - 1)
     const rate = Math.exp(fleet.logMean + fleet.logSd * z)
-    let mean = startMean
-    let variance = startSd ** 2
-    let logWeight = -0.5 * z * z
-    for (const { use, lengthMm } of points) {
-      const residual = lengthMm + rate * use - mean
-      const total = variance + noise
-      logWeight -= 0.5 * (Math.log(total) + (residual * residual) / total)
-      mean += (variance / total) * residual
-      variance -= (variance * variance) / total
-    }
+    const start = startGiven(points, rate, startMean, startSd)
     rates[index] = rate
-    logWeights[index] = logWeight
-    lengthNow[index] = mean - rate * now
-    lengthNowSd[index] = Math.sqrt(variance)
+    logWeights[index] = start.logWeight - 0.5 * z * z
+    lengthNow[index] = start.mean - rate * now
+    lengthNowSd[index] = Math.sqrt(start.variance)
   }
   const top = Math.max(...logWeights)
   const raw = logWeights.map((value) => Math.exp(value - top))
   const sum = raw.reduce((a, b) => a + b, 0)
   return { rates, weights: raw.map((value) => value / sum), lengthNow, lengthNowSd, usedStrips: now, measurements }
+}
+
+interface Start {
+  mean: number
+  variance: number
+  logWeight: number
+}
+
+/** The start length given one rate, one of the points (or none: −1) being misread. */
+function startIf(
+  misread: number,
+  points: readonly { use: number; lengthMm: number }[],
+  rate: number,
+  startMean: number,
+  startSd: number,
+): Start {
+  let mean = startMean
+  let variance = startSd ** 2
+  let logWeight = misread < 0 ? 0 : LOG_ODDS_OF_MISREAD
+  for (const [index, { use, lengthMm }] of points.entries()) {
+    const residual = lengthMm + rate * use - mean
+    const total = variance + MEASURING_SD_MM ** 2 + (index === misread ? MISREAD_SD_MM ** 2 : 0)
+    logWeight -= 0.5 * (Math.log(total) + (residual * residual) / total)
+    mean += (variance / total) * residual
+    variance -= (variance * variance) / total
+  }
+  return { mean, variance, logWeight }
+}
+
+/** Over which of the latest points was misread, if any; at most one is. Two moments of the mixture are kept. */
+function startGiven(points: readonly { use: number; lengthMm: number }[], rate: number, startMean: number, startSd: number): Start {
+  let top = startIf(-1, points, rate, startMean, startSd)
+  if (points.length === 0) return top
+  const starts = [top]
+  for (let misread = Math.max(0, points.length - MISREAD_AMONG); misread < points.length; misread++) {
+    const start = startIf(misread, points, rate, startMean, startSd)
+    starts.push(start)
+    if (start.logWeight > top.logWeight) top = start
+  }
+  let [total, mean, square] = [0, 0, 0]
+  for (const start of starts) {
+    const weight = Math.exp(start.logWeight - top.logWeight)
+    const away = start.mean - top.mean
+    total += weight
+    mean += weight * away
+    square += weight * (start.variance + away * away)
+  }
+  const away = mean / total
+  return { mean: top.mean + away, variance: square / total - away * away, logWeight: top.logWeight + Math.log(total) }
 }
 
 /** Standard deviations beyond which the normal distribution is 0 or 1 to the last digit of a double. */
@@ -169,22 +233,36 @@ export function crossingNodes(posterior: WearPosterior, limitMm: number, count =
   })
 }
 
-/** The fleet's rates by type: sets measured at least twice, shrunken towards the stated rate, which counts as two sets. */
-export function poolWear(sets: readonly { lengths: ComponentInPlace['lengths'] }[], facts: MachineTypeFacts): WearRate {
-  const stated = Math.log(statedRate(facts))
-  const logs: number[] = []
-  for (const { lengths } of sets) {
-    const points = refuseLonger(lengths).kept.map((index) => lengths[index]!)
-    const first = points[0]
-    const last = points.at(-1)
-    if (!first || !last) continue
-    const [fall, use] =
-      first.usedStrips !== null && last.usedStrips !== null && last.usedStrips > 0
-        ? [facts.brushNewMm - last.lengthMm, last.usedStrips]
-        : [first.lengthMm - last.lengthMm, last.stripsTotal - first.stripsTotal]
-    if (use > 0 && fall > 0.3) logs.push(Math.log(fall / use))
+/** ln of a set's own rate with its standard error; null where it has too little use to say anything. */
+function ownRate({ lengths }: Pick<ComponentInPlace, 'lengths'>, facts: MachineTypeFacts): { log: number; error: number } | null {
+  const points = refuseLonger(lengths).kept.map((index) => lengths[index]!)
+  const [first, last] = [points[0], points.at(-1)]
+  if (!first || !last) return null
+  const fromNew = points.every(({ usedStrips }) => usedStrips !== null)
+  const [use0, length0] = fromNew ? [0, facts.brushNewMm] : [first.stripsTotal, first.lengthMm]
+  let [products, squares] = [0, 0]
+  for (const { usedStrips, stripsTotal, lengthMm } of points) {
+    const use = (fromNew ? (usedStrips as number) : stripsTotal) - use0
+    products += use * (length0 - lengthMm)
+    squares += use * use
   }
-  const logMean = (logs.reduce((a, b) => a + b, 0) + 2 * stated) / (logs.length + 2)
-  const variance = (logs.reduce((a, b) => a + (b - logMean) ** 2, 0) + 2 * RATE_LOG_SD ** 2) / (logs.length + 2)
-  return { logMean, logSd: Math.sqrt(variance), sets: logs.length }
+  const use = (fromNew ? (last.usedStrips as number) : last.stripsTotal) - use0
+  // Decided by use, not by what was measured, so that fast sets are not taken rather than slow ones.
+  if (!(use * statedRate(facts) > TELLING_WEAR_MM) || !(products > 0)) return null
+  const rate = products / squares
+  const startSd = fromNew ? NEW_LENGTH_SD_MM : MEASURING_SD_MM
+  const measured = Math.sqrt(startSd ** 2 + MEASURING_SD_MM ** 2) / (rate * use)
+  return { log: Math.log(rate), error: Math.sqrt(measured ** 2 + CURVED_LOG_SD ** 2) }
+}
+
+/** The fleet's rates by type, drawn towards the stated rate; the spread between sets is integrated over, not estimated. */
+export function poolWear(sets: readonly { lengths: ComponentInPlace['lengths'] }[], facts: MachineTypeFacts): WearRate {
+  const own = sets.flatMap((set) => ownRate(set, facts) ?? [])
+  const { predictive } = poolLogEstimates(
+    own.map(({ log }) => log),
+    own.map(({ error }) => error),
+    RATE_LOG_SD,
+    { mean: Math.log(statedRate(facts)), sd: STATED_LOG_SD },
+  )
+  return { logMean: predictive.mean, logSd: predictive.sd, sets: own.length }
 }
