@@ -34,7 +34,7 @@ function heldChanges(
  * Chance of falling due within the lead at which it opens. At the early date's 10 % the first word would come too late in
  * one case of ten, since that is what 10 % means; the lead is to be enough in at least 95 of 100.
  */
-const OPENING_CHANCE = 0.03
+const OPENING_CHANCE = 0.025
 
 /**
  * Opens by rule 8: by its early date, its shifted date, or the limit that comes before both after a skip; and where the lead

@@ -12,7 +12,7 @@ const DRIFT_WORTH = 40
 /** Beyond this the lower tail of use to come would fall with time within the horizon, which no sum of strips can do. */
 const GREATEST_DRIFT = 0.001
 const BLOCK_WORKING_DAYS = 20
-const LAGS = 10
+const LAGS = 6
 const PAST_DAYS = 2 * 366
 
 type Fleet = readonly { usage: readonly UsageInterval[] }[]
