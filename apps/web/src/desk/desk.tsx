@@ -84,7 +84,7 @@ export function Desk(): ReactNode {
               <Route path="stoppages" element={<Stoppages />} />
               <Route path="evidence" element={<Evidence />} />
               <Route path="parts" element={<Parts />} />
-              <Route path="health" element={<HealthPage />} />
+              <Route path="set-up/health" element={<HealthPage />} />
               <Route path="mail" element={<MyMail />} />
               <Route path="set-up/people/:personId/mail" element={<PersonMail />} />
               <Route path="messages" element={<Messages />} />

@@ -170,11 +170,14 @@ function Choices({ mail, save }: { mail: Wishes; save: Given['save'] }): ReactNo
       <fieldset>
         <legend>The digest tells of</legend>
         {KINDS.map(([kind, name, why]) => (
-          <label key={kind} className="tick">
+          <label key={kind} className="tick" style={{ minHeight: 36 }}>
             <input type="checkbox" name="kind" value={kind} defaultChecked={!mail.unwantedKinds.includes(kind)} />
             <span>
               {name}
-              <span className="hint small soft"> {why}</span>
+              <span className="small soft" style={{ fontWeight: 400 }}>
+                {' '}
+                {why}
+              </span>
             </span>
           </label>
         ))}

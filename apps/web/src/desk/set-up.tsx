@@ -150,7 +150,7 @@ function Moving(): ReactNode {
           </li>
         ))}
         <li>
-          <Link to="/health">Mails, reminders, queue and clocks</Link>
+          <Link to="/set-up/health">Mails, reminders, queue and clocks</Link>
         </li>
       </ul>
     </>

@@ -15,6 +15,7 @@ import {
   readOffice,
   readUncertain,
   readUnsaid,
+  readUntoldOrders,
   readWarehouse,
   WAIT_FOR_PLAN_MINUTES,
 } from './rows.js'
@@ -39,14 +40,20 @@ async function composeWarehouse(scope: PgScope, warehouseId: string, now: Date):
   const unsaid = await readUnsaid(scope, warehouseId, today)
   const uncertain = await readUncertain(scope, warehouseId, today)
   const office = await readOffice(scope, warehouse, today)
-  const { messages, nobody, waiting, unwantedIds } = groupReminders(unsaid, uncertain, office, {
-    hours: warehouse,
-    now,
-    today,
-    openSince: new Date(now.getTime() - minutesOpen * 60_000),
-    digests: await readDigests(scope, warehouseId, today),
-    handedOver: await readHandedOver(scope, warehouseId),
-  })
+  const { messages, nobody, waiting, unwantedIds } = groupReminders(
+    unsaid,
+    uncertain,
+    office,
+    {
+      hours: warehouse,
+      now,
+      today,
+      openSince: new Date(now.getTime() - minutesOpen * 60_000),
+      digests: await readDigests(scope, warehouseId, today),
+      handedOver: await readHandedOver(scope, warehouseId),
+    },
+    await readUntoldOrders(scope, warehouseId),
+  )
   await dropUnwanted(scope, unwantedIds)
   if (messages.length + nobody === 0)
     return { why: waiting > 0 ? `${waiting} reminders wait for their people’s own day or hour` : 'nothing to say', ...NOTHING }

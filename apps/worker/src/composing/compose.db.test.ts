@@ -2,6 +2,8 @@ import { afterAll, beforeAll, beforeEach, describe, expect, it, jest } from '@je
 import { newId } from '@tapewarden/platform'
 import { insertMailOrganisation, MAIL_NOW, MAIL_TODAY, type MailOrganisation } from '../../../../tests/support/mail-organisation.js'
 import { openTestWorker, type TestWorker } from '../../../../tests/support/worker-parts.js'
+import { simpleParser } from 'mailparser'
+import { send } from '../sending/send-message.js'
 import { compose } from './compose-messages.js'
 
 // A busy machine takes ten times as long.
@@ -159,5 +161,30 @@ describe('composing', () => {
     worker.clock.set(new Date('2026-03-05T10:00:00Z'))
     await sql(`UPDATE warehouse SET planned_on = '2026-03-05'`)
     expect(await run()).toMatchObject({ why: 'nothing to say' })
+  })
+
+  it('tells a technician of each issued work order once, again when it is issued anew, and not who does without', async () => {
+    await sql(`UPDATE reminder SET dropped_reason = 'x'`)
+    await sql(`UPDATE work_order SET state = 'issued', technician_id = $1, planned_on = '2026-03-05'`, [ours.technicianId])
+    const [order] = await sql<{ id: string; number: number }>(`SELECT id, number FROM work_order`)
+    await Promise.all([run(), run()])
+    expect((await messages()).map(({ person_id, reminders }) => ({ person_id, reminders }))).toEqual([
+      { person_id: ours.technicianId, reminders: 0 },
+    ])
+    const [first] = await messages()
+    expect(await send(worker.parts, ours.organisationId, first!.id)).toBe('sent')
+    const mail = await simpleParser(worker.sink.taken.at(-1)!.raw)
+    expect(mail.subject).toBe('North, Tuesday 3 March: 1 work order issued to you')
+    expect(mail.text?.replace(/\s+/g, ' ')).toMatch(new RegExp(`: work order ${order!.number}, .+; planned for 5 March\\.`))
+    worker.clock.set(new Date('2026-03-04T10:00:00Z'))
+    await sql(`UPDATE warehouse SET planned_on = '2026-03-04'`)
+    expect(await run()).toMatchObject({ messageIds: [] })
+    // Returned and issued again: told again. Turned off: not.
+    await sql(`UPDATE work_order SET state = 'drafted'`)
+    await sql(`UPDATE work_order SET state = 'issued'`)
+    await sql(`UPDATE person SET unwanted_kinds = '{work_orders}'`)
+    expect(await run()).toMatchObject({ messageIds: [] })
+    await sql(`UPDATE person SET unwanted_kinds = '{}'`)
+    expect((await run()).messageIds).toHaveLength(1)
   })
 })

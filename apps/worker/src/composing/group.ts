@@ -1,7 +1,7 @@
 import { dayAfter, digestOpenSince, type MailKind, type WarehouseHours } from '@tapewarden/messaging'
 import type { ReminderStage } from '@tapewarden/shared'
 import { kindOfStage, mayFallAway } from './kinds.js'
-import { type Person, recipientOf, type WarehouseOffice } from './recipients.js'
+import { canHave, type Person, recipientOf, type WarehouseOffice } from './recipients.js'
 
 export interface UnsaidReminder {
   id: string
@@ -11,6 +11,12 @@ export interface UnsaidReminder {
   sayOn: string
   /** Earliest likely day; 'coming due' waits for a person's own lead before it. */
   earliestOn: string
+}
+
+/** A work order of which its technician has not been told. */
+export interface UntoldOrder {
+  id: string
+  personId: string
 }
 
 export interface UncertainMessage {
@@ -25,6 +31,8 @@ export interface MessageToBe {
   kind: MailKind
   reminderIds: string[]
   foldedIds: string[]
+  /** Work orders issued to the person. */
+  orderIds: string[]
   /** Whose mail no longer arrives, where this message says so. */
   insteadOfId: string | null
   /** Since when it could have been made. */
@@ -82,6 +90,7 @@ class Groups {
       kind,
       reminderIds: [],
       foldedIds: [],
+      orderIds: [],
       insteadOfId,
       since,
     }
@@ -135,6 +144,7 @@ export function groupReminders(
   uncertain: readonly UncertainMessage[],
   office: WarehouseOffice,
   moment: ComposingMoment,
+  orders: readonly UntoldOrder[] = [],
 ): Grouped {
   const groups = new Groups()
   const times = new DigestTimes(moment)
@@ -162,6 +172,12 @@ export function groupReminders(
     // On the next working day, whichever day of the week is the person's own.
     const since = recipient && times.since(recipient, moment.today, null)
     if (recipient && since) groups.add(recipient, 'digest', since).foldedIds.push(message.id)
+  }
+  for (const order of orders) {
+    const person = office.people.get(order.personId)
+    // It stands on the phone in any case: nobody else is told, and who is away hears of it when back.
+    const since = person && !person.away && canHave(person, 'work_orders', office) ? times.since(person, moment.today) : null
+    if (person && since) groups.add(person, 'digest', since).orderIds.push(order.id)
   }
   return { messages: [...groups.found.values()], ...grouped }
 }

@@ -108,6 +108,7 @@ describe('messages to be', () => {
         kind: 'digest',
         reminderIds: ['r0', 'r1', 'r2'],
         foldedIds: ['m'],
+        orderIds: [],
         insteadOfId: null,
         since: openSince,
       },

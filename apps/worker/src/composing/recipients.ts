@@ -33,7 +33,7 @@ export interface WarehouseOffice {
 /** What is to be said: an urgent mail, which nobody turned off, or a line of a digest of some kind. */
 export type Said = 'urgent' | DigestKind | 'digest'
 
-function canHave(person: Person, said: Said, office: WarehouseOffice): boolean {
+export function canHave(person: Person, said: Said, office: WarehouseOffice): boolean {
   if (person.disabled || person.refused || person.email === null || !office.reachable(person.email)) return false
   return said === 'urgent' || (person.reminderMail && !(person.unwanted as readonly Said[]).includes(said))
 }

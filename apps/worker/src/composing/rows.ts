@@ -1,6 +1,6 @@
 import { isMailAddress, type WarehouseHours } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
-import type { MessageToBe, UncertainMessage, UnsaidReminder } from './group.js'
+import type { MessageToBe, UncertainMessage, UnsaidReminder, UntoldOrder } from './group.js'
 import type { Person, WarehouseOffice } from './recipients.js'
 
 export interface ComposingWarehouse extends WarehouseHours {
@@ -166,7 +166,22 @@ export async function placeMessage(
   return there[0] ? { id: there[0].id, isNew: false } : null
 }
 
-export async function fillMessage(scope: PgScope, messageId: string, { reminderIds, foldedIds }: MessageToBe): Promise<void> {
+/** Issued work orders of which their technician has not been told. */
+export async function readUntoldOrders(scope: PgScope, warehouseId: string): Promise<UntoldOrder[]> {
+  return scope.rows<UntoldOrder & Record<string, unknown>>(
+    `SELECT id, technician_id AS "personId" FROM work_order
+     WHERE organisation_id = $1 AND warehouse_id = $2 AND state = 'issued' AND technician_id IS NOT NULL AND told_message_id IS NULL ORDER BY id FOR UPDATE`,
+    [scope.organisationId, warehouseId],
+  )
+}
+
+export async function fillMessage(scope: PgScope, messageId: string, { reminderIds, foldedIds, orderIds }: MessageToBe): Promise<void> {
+  if (orderIds.length > 0)
+    await scope.run(
+      'UPDATE work_order SET told_message_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND told_message_id IS NULL',
+      [scope.organisationId, orderIds, messageId],
+    )
+
   await scope.run('UPDATE reminder SET message_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND message_id IS NULL', [
     scope.organisationId,
     reminderIds,

@@ -64,6 +64,10 @@ export async function markExpired(scope: PgScope, { id, fencing }: Claimed, why:
   ])
   await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
   await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])
+  await scope.run('UPDATE work_order SET told_message_id = NULL WHERE organisation_id = $1 AND told_message_id = $2', [
+    scope.organisationId,
+    id,
+  ])
 }
 
 /**
@@ -121,4 +125,8 @@ export async function giveUpAddress(scope: PgScope, { id, personId }: Claimed, a
   ])
   await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
   await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])
+  await scope.run('UPDATE work_order SET told_message_id = NULL WHERE organisation_id = $1 AND told_message_id = $2', [
+    scope.organisationId,
+    id,
+  ])
 }

@@ -5,7 +5,7 @@ import { dateOf, dayOf, lastOfMonth, localToInstant } from '@tapewarden/scheduli
 import type { WorkerSettings } from '../settings.js'
 import type { Claimed } from './claim.js'
 import { partsToOrder } from './parts-to-order.js'
-import { readCare, readHandOver, readPartNeeds, readReader } from './rows.js'
+import { readCare, readHandOver, readOrders, readPartNeeds, readReader } from './rows.js'
 
 export interface LoadedMail {
   input: MailInput
@@ -49,7 +49,8 @@ export async function loadMail(scope: PgScope, message: Claimed, settings: Worke
   const warehouse = warehouses[0]
   if (!warehouse) return 'the warehouse is gone'
   const lines = await readCare(scope, message)
-  if (lines.length === 0 && message.kind !== 'hand_over') return 'nothing of it is open any more'
+  const orders = message.kind === 'digest' ? await readOrders(scope, message) : []
+  if (lines.length + orders.length === 0 && message.kind !== 'hand_over') return 'nothing of it is open any more'
   const care = lines.filter(({ folded }) => !folded)
   const wantsParts = message.kind === 'digest' && reader.ordersParts
   const unsubscribeUrl =
@@ -65,6 +66,7 @@ export async function loadMail(scope: PgScope, message: Claimed, settings: Worke
     care,
     maybeSaid: lines.filter(({ folded }) => folded),
     parts: wantsParts ? partsToOrder(await readPartNeeds(scope, warehouse.id, message.localDay), message.localDay) : [],
+    orders,
     handOver: message.insteadOfId === null ? null : await readHandOver(scope, message.insteadOfId, warehouse.id),
     round: care.some(({ stage }) => sectionOf(stage).startsWith('month_')) ? roundOf(settings, organisationId, message, warehouse) : null,
     deskUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/`,

@@ -20,7 +20,7 @@ export async function loadNote(scope: PgScope, message: Claimed, settings: Worke
       person: { name: reader.name, language: reader.language, units: reader.units },
       today: message.localDay,
       facts: message.facts,
-      healthUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/health`,
+      healthUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/set-up/health`,
     }),
     to: { name: reader.name, address: reader.email },
     unsubscribeUrl: null,

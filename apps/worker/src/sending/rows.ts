@@ -1,4 +1,4 @@
-import type { CareLine, HandOver } from '@tapewarden/messaging'
+import type { CareLine, HandOver, OrderLine } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import type { Units } from '@tapewarden/shared'
 import { preparedRows } from '../support/prepared.js'
@@ -57,6 +57,22 @@ export async function readCare(scope: PgScope, message: Claimed): Promise<(CareL
      LEFT JOIN forecast f ON f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
      ORDER BY r.id`,
     [scope.organisationId, message.id, message.personId, message.localDay],
+  )
+}
+
+/** Work orders that this message tells of, as far as they are still issued to its reader. */
+export async function readOrders(scope: PgScope, message: Claimed): Promise<OrderLine[]> {
+  return preparedRows<OrderLine & Record<string, unknown>>(
+    scope,
+    'mail orders',
+    `SELECT w.number, k.label_code AS "labelCode", s.name AS "stationName", w.planned_on AS "plannedOn",
+       ARRAY(SELECT t.name FROM work_order_task x JOIN plan_task t ON t.organisation_id = $1 AND t.id = x.plan_task_id
+             WHERE x.organisation_id = $1 AND x.work_order_id = w.id ORDER BY t.position, t.name) AS tasks
+     FROM work_order w JOIN machine k ON k.organisation_id = $1 AND k.id = w.machine_id
+     LEFT JOIN placement l ON l.organisation_id = $1 AND l.machine_id = w.machine_id AND l.to_at IS NULL
+     LEFT JOIN station s ON s.organisation_id = $1 AND s.id = l.station_id
+     WHERE w.organisation_id = $1 AND w.told_message_id = $2 AND w.technician_id = $3 AND w.state = 'issued' ORDER BY w.planned_on NULLS LAST, w.number`,
+    [scope.organisationId, message.id, message.personId],
   )
 }
 

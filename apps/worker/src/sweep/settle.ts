@@ -35,6 +35,10 @@ export async function settleMessages(scope: PgScope, now: Date): Promise<Settled
       scope.organisationId,
       ids,
     ])
+    await scope.run('UPDATE work_order SET told_message_id = NULL WHERE organisation_id = $1 AND told_message_id = ANY($2::uuid[])', [
+      scope.organisationId,
+      ids,
+    ])
     await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = ANY($2::uuid[])', [
       scope.organisationId,
       ids,

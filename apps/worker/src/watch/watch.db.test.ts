@@ -69,7 +69,7 @@ describe('a queue that stands still', () => {
     const mail = await simpleParser(worker.sink.taken[0]!.raw)
     expect(mail.subject).toBe('Tapewarden: what should go out stands still')
     expect(mail.text).toContain('2 mails are due and not sent')
-    expect(mail.text).toContain('https://care.example/health')
+    expect(mail.text).toContain('https://care.example/set-up/health')
     expect(mail.headers.has('list-unsubscribe')).toBe(false)
   })
 

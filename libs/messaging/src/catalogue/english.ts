@@ -66,6 +66,10 @@ export const ENGLISH = {
     'The mail of {date} to {name} about {warehouse} could not be sent for two days and was given up: {reason} What it said and is still open stands in the next digest.',
   'footer.account': 'You get this because you answer for the reminders here. It cannot be turned off.',
   'link.health': 'See what stands still',
+  'count.work_orders': '{count, plural, one {# work order issued to you} other {# work orders issued to you}}',
+  'section.work_orders': 'Work orders issued to you',
+  'line.order': '{place}{label}: work order {number}, {tasks}.',
+  'line.order_planned': '{place}{label}: work order {number}, {tasks}; planned for {date}.',
   'calendar.name': 'Care, {warehouse}',
   'calendar.summary': '{label}: {task}',
   'calendar.view':

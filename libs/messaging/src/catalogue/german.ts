@@ -67,6 +67,10 @@ export const GERMAN: Sentences = {
     'Die Nachricht vom {date} an {name} über {warehouse} ließ sich zwei Tage lang nicht senden und wurde aufgegeben: {reason} Was darin stand und noch offen ist, steht in der nächsten Sammelnachricht.',
   'footer.account': 'Sie erhalten dies, weil Sie hier für die Erinnerungen einstehen. Es lässt sich nicht abbestellen.',
   'link.health': 'Ansehen, was stillsteht',
+  'count.work_orders': '{count, plural, one {# Arbeitsauftrag an Sie erteilt} other {# Arbeitsaufträge an Sie erteilt}}',
+  'section.work_orders': 'An Sie erteilte Arbeitsaufträge',
+  'line.order': '{place}{label}: Arbeitsauftrag {number}, {tasks}.',
+  'line.order_planned': '{place}{label}: Arbeitsauftrag {number}, {tasks}; geplant für den {date}.',
   'calendar.name': 'Pflege, {warehouse}',
   'calendar.summary': '{label}: {task}',
   'calendar.view':

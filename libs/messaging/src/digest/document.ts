@@ -1,6 +1,6 @@
 import type { MessageKey } from '../catalogue/english.js'
 import { languageOf, Words } from '../catalogue/words.js'
-import { careItem, monthList, oneLine } from './lines.js'
+import { careItem, monthList, oneLine, place } from './lines.js'
 import type { Block, CareLine, MailDocument, MailInput } from './model.js'
 import { byMachine, CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES } from './sections.js'
 
@@ -30,6 +30,7 @@ function earliestOrder(input: MailInput): string {
 function counts({ words, input, care, maybeSaid }: Prepared): string[] {
   const found: [MessageKey, number][] = [
     ...CARE_SECTIONS.map((section): [MessageKey, number] => [`count.${section}`, linesIn(care, section).length]),
+    ['count.work_orders', input.orders?.length ?? 0],
     ['count.month_list', byMachine(linesIn(care, 'month_list')).length],
     ['count.month_left', byMachine(linesIn(care, 'month_left')).length],
     ['count.parts', input.parts.length],
@@ -111,6 +112,29 @@ function monthBlocks(prepared: Prepared): Block[] {
   return blocks.length > 0 ? [...blocks, ...roundLink(prepared)] : []
 }
 
+function orderBlocks({ words, input }: Prepared): Block[] {
+  const orders = input.orders ?? []
+  if (orders.length === 0) return []
+  const items = orders.slice(0, MOST_LINES).map(({ number, labelCode, stationName, tasks, plannedOn }) => {
+    const values = {
+      place: place(words, stationName),
+      label: oneLine(labelCode),
+      number: String(number),
+      tasks: tasks.map(oneLine).join('; '),
+    }
+    return {
+      text:
+        plannedOn === null ? words.say('line.order', values) : words.say('line.order_planned', { ...values, date: words.date(plannedOn) }),
+    }
+  })
+  const blocks: Block[] = [
+    { kind: 'heading', text: words.say('section.work_orders') },
+    { kind: 'list', items },
+  ]
+  if (orders.length > items.length) blocks.push({ kind: 'paragraph', text: words.say('more', { count: orders.length - items.length }) })
+  return blocks
+}
+
 function partBlocks({ words, input }: Prepared): Block[] {
   if (input.parts.length === 0) return []
   const items = input.parts.map(({ name, stockCode, quantity, orderBy }) => ({
@@ -148,6 +172,7 @@ export function composeDocument(input: MailInput): MailDocument {
       { kind: 'paragraph', text: words.say('greeting', { name: oneLine(input.person.name) }) },
       ...lead(prepared).map((text): Block => ({ kind: 'paragraph', text })),
       ...CARE_SECTIONS.flatMap((section) => careBlocks(prepared, words.say(`section.${section}`), linesIn(care, section))),
+      ...orderBlocks(prepared),
       ...monthBlocks(prepared),
       ...partBlocks(prepared),
       ...maybeBlocks(prepared),

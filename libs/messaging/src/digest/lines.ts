@@ -10,7 +10,7 @@ export function oneLine(text: string): string {
     .trim()
 }
 
-function place(words: Words, stationName: string | null): string {
+export function place(words: Words, stationName: string | null): string {
   return stationName === null ? '' : words.say('line.place', { station: oneLine(stationName) })
 }
 

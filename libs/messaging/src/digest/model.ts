@@ -31,6 +31,15 @@ export interface PartLine {
   orderBy: string
 }
 
+/** A work order issued to the reader. */
+export interface OrderLine {
+  number: number
+  labelCode: string
+  stationName: string | null
+  tasks: readonly string[]
+  plannedOn: string | null
+}
+
 /** Whose mail no longer arrives, and how many machines go to the reader. */
 export interface HandOver {
   name: string
@@ -53,6 +62,8 @@ export interface MailInput {
   /** What an uncertain earlier message may have said already. */
   maybeSaid: readonly CareLine[]
   parts: readonly PartLine[]
+  /** Left out: none. */
+  orders?: readonly OrderLine[]
   handOver: HandOver | null
   round: { url: string; month: string; endsOn: string } | null
   deskUrl: string
