@@ -19,7 +19,7 @@ function page(reply: FastifyReply, status: number, title: string, body: string):
 
 const ASK =
   '<p>What falls due will then go to the other person named for the warehouse. Urgent mail, such as a safety finding, still comes to you.</p><form method="post"><input type="hidden" name="List-Unsubscribe" value="One-Click"><button>Stop my reminder mails</button></form>'
-const DONE = '<p>Your reminder mails are off. An administrator can turn them on again.</p>'
+const DONE = '<p>Your reminder mails are off. You can turn them on again on the desk, under your name.</p>'
 const FORGED = '<p>This link is not whole. Open it again from the mail, or ask an administrator.</p>'
 
 /** Says once in the history that it was turned off by the link; repeating it changes nothing. */
