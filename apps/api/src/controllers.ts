@@ -5,6 +5,7 @@ import { AccountsController } from './accounts/accounts.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { ImportsController } from './imports/imports.controller.js'
+import { LabelsController } from './labels/labels.controller.js'
 import { MachineTypesController } from './machine-types/machine-types.controller.js'
 import { MachinesController } from './machines/machines.controller.js'
 import { MailController } from './mail/mail.controller.js'
@@ -32,6 +33,7 @@ export const CONTROLLERS: Type[] = [
   MachinesController,
   EvidenceController,
   ImportsController,
+  LabelsController,
   OccurrencesController,
   WorkOrdersController,
   RoundsController,

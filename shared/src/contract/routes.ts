@@ -5,6 +5,7 @@ import * as evidence from './evidence.js'
 import * as due from './forecasts.js'
 import * as types from './machine-types.js'
 import * as imports from './imports.js'
+import * as labels from './labels.js'
 import * as machines from './machines.js'
 import * as mail from './mail.js'
 import * as parts from './parts.js'
@@ -922,6 +923,25 @@ export const routes = {
     response: rounds.roundLineSchema,
   }),
 
+  printLabels: ok({
+    method: 'POST',
+    path: `${v1}/labels`,
+    noun: 'labels',
+    summary: 'Labels as PDF for label sheets or a label printer; a machine without one gets its own',
+    access: desk,
+    body: labels.printLabelsRequestSchema,
+    response: imports.fileSchema,
+  }),
+  jobSheet: ok({
+    method: 'GET',
+    path: `${v1}/work-orders/:workOrderId/job-sheet`,
+    noun: 'labels',
+    summary: 'A work order on paper, as PDF',
+    access: crew,
+    params: work.workOrderParamsSchema,
+    query: labels.jobSheetQuerySchema,
+    response: imports.fileSchema,
+  }),
   listImports: ok({
     method: 'GET',
     path: `${v1}/imports`,

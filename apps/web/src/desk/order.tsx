@@ -5,6 +5,7 @@ import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayLength, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
+import { saveFile } from '../ui/save-file.js'
 import { WithReason } from '../ui/reason.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { Issue } from './work.js'
@@ -143,6 +144,11 @@ function Decide({ sheet }: { sheet: Sheet }): ReactNode {
         />
       ) : null}
       <button onClick={() => print()}>Print</button>
+      {(['a4', 'letter'] as const).map((format) => (
+        <button key={format} onClick={() => void act(async () => saveFile(await call('jobSheet', { params, query: { format } })))}>
+          Job sheet, {format === 'a4' ? 'A4' : 'Letter'}
+        </button>
+      ))}
       {error ? <Fault error={error} /> : null}
     </div>
   )

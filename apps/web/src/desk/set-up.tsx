@@ -25,6 +25,9 @@ export function SetUp(): ReactNode {
           <Link className="button" to="/imports">
             Lists in and out
           </Link>
+          <Link className="button" to="/labels">
+            Print labels
+          </Link>
         </div>
       ) : null}
       <h2>Warehouses</h2>
