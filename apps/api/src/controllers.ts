@@ -11,6 +11,7 @@ import { MachinesController } from './machines/machines.controller.js'
 import { MailController } from './mail/mail.controller.js'
 import { MessagesController } from './messages/messages.controller.js'
 import { OccurrencesController } from './occurrences/occurrences.controller.js'
+import { PackersController } from './packers/packers.controller.js'
 import { PartsController } from './parts/parts.controller.js'
 import { PeopleController } from './people/people.controller.js'
 import { RoundsController } from './rounds/rounds.controller.js'
@@ -34,6 +35,7 @@ export const CONTROLLERS: Type[] = [
   EvidenceController,
   ImportsController,
   LabelsController,
+  PackersController,
   OccurrencesController,
   WorkOrdersController,
   RoundsController,

@@ -8,6 +8,7 @@ import * as imports from './imports.js'
 import * as labels from './labels.js'
 import * as machines from './machines.js'
 import * as mail from './mail.js'
+import * as packers from './packers.js'
 import * as parts from './parts.js'
 import * as people from './people.js'
 import * as rounds from './rounds.js'
@@ -941,6 +942,54 @@ export const routes = {
     params: work.workOrderParamsSchema,
     query: labels.jobSheetQuerySchema,
     response: imports.fileSchema,
+  }),
+  packerPage: ok({
+    method: 'GET',
+    path: `${v1}/labels/:token`,
+    noun: 'packers',
+    summary: 'What a scan of the label shows, without an account',
+    access: 'public',
+    params: packers.labelTokenParamsSchema,
+    response: packers.packerPageSchema,
+  }),
+  packerReport: ok({
+    method: 'POST',
+    path: `${v1}/labels/:token/reports`,
+    noun: 'packers',
+    summary: 'What is wrong, in one tap; a second report joins the open one',
+    access: 'public',
+    params: packers.labelTokenParamsSchema,
+    body: packers.packerReportRequestSchema,
+    response: packers.packerPageSchema,
+  }),
+  packerWorksAgain: ok({
+    method: 'POST',
+    path: `${v1}/labels/:token/works-again`,
+    noun: 'packers',
+    summary: 'Works again',
+    access: 'public',
+    params: packers.labelTokenParamsSchema,
+    response: packers.packerPageSchema,
+  }),
+  packerCounter: ok({
+    method: 'POST',
+    path: `${v1}/labels/:token/counter`,
+    noun: 'packers',
+    summary: 'What the counter shows',
+    access: 'public',
+    params: packers.labelTokenParamsSchema,
+    body: packers.packerCounterRequestSchema,
+    response: packers.packerPageSchema,
+  }),
+  packerTap: ok({
+    method: 'POST',
+    path: `${v1}/labels/:token/monthly-tap`,
+    noun: 'packers',
+    summary: 'How much it runs, once a month',
+    access: 'public',
+    params: packers.labelTokenParamsSchema,
+    body: packers.packerTapRequestSchema,
+    response: packers.packerPageSchema,
   }),
   listImports: ok({
     method: 'GET',

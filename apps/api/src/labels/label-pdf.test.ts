@@ -51,7 +51,9 @@ function blotted({ data, width, height }: Pixels, share: number, value: number):
   return { data: copy, width, height }
 }
 
-const byJsQr = ({ data, width, height }: Pixels): string | null => jsQr(data, width, height)?.data ?? null
+// A CommonJS module whose types name its function 'default'.
+const decode = jsQr as unknown as typeof jsQr.default
+const byJsQr = ({ data, width, height }: Pixels): string | null => decode(data, width, height)?.data ?? null
 const byZxing = async (pixels: Pixels): Promise<string | null> =>
   (await readBarcodes({ ...pixels, colorSpace: 'srgb' } as never, { formats: ['QRCode'], tryHarder: true }))[0]?.text ?? null
 

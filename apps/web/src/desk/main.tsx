@@ -1,11 +1,13 @@
 import { QueryClient, QueryClientProvider } from '@tanstack/react-query'
-import { StrictMode } from 'react'
+import { lazy, StrictMode, Suspense } from 'react'
 import { createRoot } from 'react-dom/client'
 import { BrowserRouter } from 'react-router'
 import { ApiProblem } from '../client/api.js'
 import { ChoosePassword } from '../ui/choose-password.js'
 import '../ui/look.css'
 import { Desk } from './desk.js'
+
+const Packer = lazy(async () => ({ default: (await import('../packer/packer.js')).Packer }))
 
 const queries = new QueryClient({
   defaultOptions: {
@@ -18,6 +20,10 @@ createRoot(document.getElementById('root') as HTMLElement).render(
     <QueryClientProvider client={queries}>
       {location.pathname === '/account-link' ? (
         <ChoosePassword />
+      ) : /^\/L\/\w+$/i.test(location.pathname) ? (
+        <Suspense fallback={null}>
+          <Packer token={location.pathname.slice(3).toUpperCase()} />
+        </Suspense>
       ) : (
         <BrowserRouter>
           <Desk />
