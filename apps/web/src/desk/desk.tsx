@@ -29,6 +29,7 @@ const OneVisit = lazy(async () => ({ default: (await import('./visits.js')).OneV
 const HealthPage = lazy(async () => ({ default: (await import('./health.js')).HealthPage }))
 const MyMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail }))
 const PersonMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail }))
+const Labels = lazy(async () => ({ default: (await import('./labels.js')).Labels }))
 const Imports = lazy(async () => ({ default: (await import('./imports.js')).Imports }))
 const OneImport = lazy(async () => ({ default: (await import('./import.js')).OneImport }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
@@ -90,6 +91,7 @@ export function Desk(): ReactNode {
               <Route path="messages" element={<Messages />} />
               <Route path="account" element={<Account me={me.data} />} />
               <Route path="set-up/access-keys" element={<AccessKeys />} />
+              <Route path="labels" element={<Labels />} />
               <Route path="imports" element={<Imports />} />
               <Route path="imports/:importId" element={<OneImport />} />
               <Route path="set-up" element={<SetUp />} />
