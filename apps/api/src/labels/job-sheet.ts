@@ -1,6 +1,6 @@
 /** A work order on paper: what the screen holds, black and white, cautions on page one, room for values, a code to type them in later. */
 import type { FileAnswer, RouteQuery, RouteResult, Routes } from '@tapewarden/shared'
-import type { PDFPage } from 'pdf-lib'
+import { type PDFPage, rgb } from 'pdf-lib'
 import type { Reading } from '../use/work.js'
 import { sheetOf } from '../work-orders/sheet.js'
 import { drawCode, POINTS_A_MM } from './draw-code.js'
@@ -66,7 +66,7 @@ class Writer {
   /** An empty box to tick, before a line. */
   box(words: string): void {
     this.room(2 * LEADING)
-    this.page.drawRectangle({ x: EDGE, y: this.y - 13, width: 10, height: 10, borderWidth: 1 })
+    this.page.drawRectangle({ x: EDGE, y: this.y - 13, width: 10, height: 10, borderWidth: 1, borderColor: rgb(0, 0, 0) })
     this.text(words, { indent: 18 })
     this.gap(4)
   }
