@@ -39,6 +39,7 @@ export default {
         '<rootDir>/{libs,apps}/**/src/**/*.db.test.ts',
         '<rootDir>/tests/database/**/*.test.ts',
         '<rootDir>/tests/simulation/**/*.test.ts',
+        '<rootDir>/tests/attack/**/*.attack.test.ts',
       ],
       globalSetup: '<rootDir>/tests/support/database-setup.mjs',
       globalTeardown: '<rootDir>/tests/support/database-teardown.mjs',

@@ -24,7 +24,7 @@ import { Idempotency } from './http/idempotency.js'
 import { streamFiles } from './http/stream-files.js'
 import { logRequests } from './http/log-requests.js'
 import { servePages } from './http/pages.js'
-import { ProblemFilter } from './http/problem.filter.js'
+import { ProblemFilter, sendProblem } from './http/problem.filter.js'
 import { secure } from './http/security.js'
 import { ImportRunner } from './imports/runner.js'
 import { Identities } from './sessions/identities.js'
@@ -89,6 +89,8 @@ function adapterFor(logger: Logger, behindProxy: boolean): FastifyAdapter {
     trustProxy: behindProxy ? 'loopback, uniquelocal' : false,
     routerOptions: { maxParamLength: 200 },
     forceCloseConnections: 'idle',
+    // What Fastify refuses before any route is asked, such as an address that is too long.
+    frameworkErrors: (error, request, reply) => sendProblem(request as never, reply as never, error),
     return503OnClosing: true,
   })
 }

@@ -45,6 +45,10 @@ describe('bad input', () => {
     expectProblem(await us.manager('GET', 'no-such-list'), 404, 'NOT_FOUND')
     expectProblem(await us.manager('DELETE', `machines/${us.machineId}`), 404, 'NOT_FOUND')
   })
+  it('an address that is too long or broken', async () => {
+    expectProblem(await us.manager('GET', `machines/${'x'.repeat(5000)}`), 414, 'ADDRESS_TOO_LONG')
+    expectProblem(await us.manager('GET', 'machines/%zz'), 400, 'MALFORMED_REQUEST')
+  })
   it('wrong types, each named', async () => {
     expectProblem(await warehouse({ name: 7 }), 400, 'INVALID_REQUEST', '/name')
     expectProblem(

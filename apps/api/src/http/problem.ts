@@ -48,6 +48,7 @@ const TITLES: Readonly<Record<number, string>> = {
   409: 'In conflict with what is there',
   412: 'Changed meanwhile',
   413: 'Too large',
+  414: 'Too long',
   415: 'Not a known form',
   422: 'Not possible',
   429: 'Too many requests',
@@ -68,6 +69,7 @@ const CODES: Readonly<Record<number, string>> = {
   400: 'MALFORMED_REQUEST',
   404: 'NOT_FOUND',
   413: 'BODY_TOO_LARGE',
+  414: 'ADDRESS_TOO_LONG',
   415: 'UNKNOWN_MEDIA_TYPE',
   429: 'TOO_MANY_REQUESTS',
   503: 'UNAVAILABLE',
@@ -91,7 +93,7 @@ function ofAppError(error: AppError): Answer {
 function ofStatus(status: number, message: string): Answer {
   if (status < 400 || status > 499)
     return { status: 500, code: 'INTERNAL', detail: 'It was written down under the request id of this answer.' }
-  return { status, code: CODES[status] ?? 'REFUSED', detail: message }
+  return { status, code: CODES[status] ?? 'REFUSED', detail: message.slice(0, 1000) }
 }
 
 function statusOf(error: unknown): number {
