@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process'
 import { createHash, randomBytes } from 'node:crypto'
 import {
   accessSync,
+  appendFileSync,
   chmodSync,
   chownSync,
   constants,
@@ -39,7 +40,7 @@ const LIFE_LINE =
   'exec 4<&3; "$@" 3<&- 4<&- & server=$!; trap "kill -INT $server" INT TERM; { read -r _ <&4; kill -INT $server 2>/dev/null; } & watch=$!; exec 4<&- 3<&-; while :; do wait $server; code=$?; kill -0 $server 2>/dev/null || break; done; kill $watch 2>/dev/null; exit $code'
 
 /** The account that the server runs as: another one only where we are root, which PostgreSQL refuses. */
-function serverUser() {
+export function serverUser() {
   const accounts = readFileSync('/etc/passwd', 'utf8')
     .split('\n')
     .map((line) => line.split(':'))
@@ -224,8 +225,18 @@ async function makeCluster({ dataDir, binaries, user, passwordPath, log }) {
   rmSync(`${dataDir}.unfinished`, { force: true })
 }
 
+/**
+ * Archiving is on from the start, because turning it on needs a restart; until `npm run backup` names a place, what is
+ * archived is thrown away.
+ */
+function allowArchiving(dataDir) {
+  const path = join(dataDir, 'postgresql.conf')
+  if (!/^archive_mode = on # tapewarden$/m.test(readFileSync(path, 'utf8')))
+    appendFileSync(path, "\narchive_mode = on # tapewarden\narchive_command = '/bin/true'\n")
+}
+
 /** One try on one port: 'ready', 'port taken' or an error that says what the server said. */
-function launch({ dataDir, binaries, user, port, forTests }) {
+function launch({ dataDir, binaries, user, port, forTests, readySeconds }) {
   const settings = [
     'listen_addresses=127.0.0.1',
     `port=${port}`,
@@ -245,7 +256,10 @@ function launch({ dataDir, binaries, user, port, forTests }) {
   let said = ''
   const exited = new Promise((done) => child.once('close', done))
   return new Promise((done, fail) => {
-    const timer = setTimeout(() => fail(new Error(`PostgreSQL was not ready within 60 s:\n${said.slice(-3000)}`)), 60_000)
+    const timer = setTimeout(
+      () => fail(new Error(`PostgreSQL was not ready within ${readySeconds} s:\n${said.slice(-3000)}`)),
+      readySeconds * 1000,
+    )
     const settle = (answer, value) => {
       clearTimeout(timer)
       answer(value)
@@ -268,10 +282,10 @@ function launch({ dataDir, binaries, user, port, forTests }) {
 /**
  * Starts PostgreSQL on 127.0.0.1, making its data folder on the first start.
  * It ends when stop() is called or this process ends, killed without warning included.
- * @param options {dataDir, port?: first port to try, forTests?: no durability, log?: (line) => void}
+ * @param options {dataDir, port?: first port to try, forTests?: no durability, readySeconds?: patience, log?: (line) => void}
  * @returns {Promise<{url: string, port: number, stop(): Promise<void>}>} url of the owner (superuser)
  */
-export async function startPostgres({ dataDir: asked, port = 54_321, forTests = false, log = () => {} }) {
+export async function startPostgres({ dataDir: asked, port = 54_321, forTests = false, readySeconds = 60, log = () => {} }) {
   const user = serverUser()
   const cache = cacheRoot(user)
   const binaries = bringBinaries(cache)
@@ -281,8 +295,9 @@ export async function startPostgres({ dataDir: asked, port = 54_321, forTests = 
   if (existsSync(join(dataDir, 'postmaster.pid'))) refuseInUse(dataDir)
   await makeCluster({ dataDir, binaries, user, passwordPath, log })
   const password = readFileSync(passwordPath, 'utf8').trim()
+  if (!forTests) allowArchiving(dataDir)
   for (let tried = port; tried < port + 100; tried++) {
-    const server = await launch({ dataDir, binaries, user, port: tried, forTests })
+    const server = await launch({ dataDir, binaries, user, port: tried, forTests, readySeconds })
     if (!server) continue
     const { child, exited } = server
     // Nothing of the server holds this process open; its end does not either.

@@ -5,16 +5,15 @@ import { startPostgres } from './embedded-postgres.mjs'
 import { root } from './lib.mjs'
 
 export const DATA = process.env.TAPEWARDEN_DATA ?? join(root, '.data')
-const POSTGRES = join(DATA, 'postgres')
 
 /** The data folder itself, which may lie in the cache. */
-export function clusterFolder(asked = POSTGRES) {
+export function clusterFolder(asked) {
   const pointer = join(asked, 'data-is-elsewhere.txt')
   return existsSync(pointer) ? readFileSync(pointer, 'utf8').trim() : asked
 }
 
 /** The port of a server that runs on it, or null. */
-function runningPort(folder) {
+export function runningPort(folder) {
   const path = join(folder, 'postmaster.pid')
   if (!existsSync(path)) return null
   const [pid, , , port] = readFileSync(path, 'utf8').split('\n')
@@ -25,7 +24,8 @@ function runningPort(folder) {
  * With DATABASE_URL that server; else the embedded one, started where it does not run.
  * @returns {ownerUrl, appUrl, stop()}; ownerUrl null where only the application's address is known
  */
-export async function openDatabase({ asked = POSTGRES, log = () => {} } = {}) {
+export async function openDatabase({ data = DATA, log = () => {} } = {}) {
+  const asked = join(data, 'postgres')
   if (process.env.DATABASE_URL)
     return { ownerUrl: process.env.DATABASE_OWNER_URL ?? null, appUrl: process.env.DATABASE_URL, stop: async () => {} }
   const folder = clusterFolder(asked)
@@ -38,6 +38,6 @@ export async function openDatabase({ asked = POSTGRES, log = () => {} } = {}) {
     : await startPostgres({ dataDir: asked, log })
   const appUrl = new URL(server.url)
   appUrl.username = 'tapewarden_app'
-  appUrl.password = JSON.parse(readFileSync(join(DATA, 'secrets.json'), 'utf8')).appPassword
+  appUrl.password = JSON.parse(readFileSync(join(data, 'secrets.json'), 'utf8')).appPassword
   return { ownerUrl: server.url, appUrl: appUrl.href, stop: server.stop }
 }

@@ -15,6 +15,7 @@ import { Database } from '@tapewarden/persistence'
 import { type Clock, createLogger, type Logger, newId } from '@tapewarden/platform'
 import { serveBounces } from './bounces/serve-bounces.js'
 import { serveCalendar } from './calendar/serve-calendar.js'
+import type { FastifyReply, FastifyRequest } from 'fastify'
 import { CONTROLLERS } from './controllers.js'
 import { serveDocs } from './docs/serve-docs.js'
 import { AccessGuard } from './http/access.guard.js'
@@ -90,7 +91,7 @@ function adapterFor(logger: Logger, behindProxy: boolean): FastifyAdapter {
     routerOptions: { maxParamLength: 200 },
     forceCloseConnections: 'idle',
     // What Fastify refuses before any route is asked, such as an address that is too long.
-    frameworkErrors: (error, request, reply) => sendProblem(request as never, reply as never, error),
+    frameworkErrors: (error: Error, request: FastifyRequest, reply: FastifyReply) => sendProblem(request, reply, error),
     return503OnClosing: true,
   })
 }
