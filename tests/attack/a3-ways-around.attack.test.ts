@@ -82,7 +82,7 @@ it('a calendar’s address shows its own organisation’s warehouse, and a chang
   const own = await api.anyone('GET', url.pathname)
   expect(own.status).toBe(200)
   for (const id of [them.machineId, them.north, them.organisationId]) expect(String(own.body)).not.toContain(id)
-  const turned = url.pathname.replace(/[\w-]{20}(?=\.|$)/, (text) => [...text].reverse().join(''))
+  const turned = url.pathname.replace(/[\w-]{20}(?=\.|$)/, (text) => Array.from(text).toReversed().join(''))
   expect((await api.anyone('GET', turned)).status).toBe(404)
   expect((await us.manager('POST', 'me/calendar-feeds', { warehouseId: them.north })).status).toBe(404)
   tried += 3
