@@ -3,55 +3,8 @@
  * the days beside it, against a reading of the zone written apart: its offsets as Intl tells them, found by halving.
  */
 import { describe, expect, it } from '@jest/globals'
+import { type Change, changesOf, DAY_MS, offsetReader, QUARTER_MS } from '../../../../tests/support/zone-changes.js'
 import { instantToLocal, localToInstant } from './instant.js'
-
-const FROM = Date.UTC(2026, 10, 25)
-const TO = Date.UTC(2029, 10, 25)
-const QUARTER_MS = 900_000
-const DAY_MS = 86_400_000
-const STEP_MS = 6 * 3_600_000
-
-/** The local time of an instant, as if it were UTC, less the instant. */
-function offsetReader(zone: string): (instantMs: number) => number {
-  const format = new Intl.DateTimeFormat('en-US', {
-    timeZone: zone,
-    hourCycle: 'h23',
-    year: 'numeric',
-    month: 'numeric',
-    day: 'numeric',
-    hour: 'numeric',
-    minute: 'numeric',
-    second: 'numeric',
-  })
-  return (instantMs) => {
-    const [month, day, year, hour, minute, second] = (format.format(instantMs).match(/\d+/g) ?? []).map(Number) as number[]
-    return Date.UTC(year!, month! - 1, day, hour, minute, second) - instantMs
-  }
-}
-
-interface Change {
-  at: number
-  before: number
-  after: number
-}
-
-function changesOf(offsetAt: (instantMs: number) => number): Change[] {
-  const changes: Change[] = []
-  let before = offsetAt(FROM)
-  for (let end = FROM + STEP_MS; end <= TO; end += STEP_MS) {
-    const after = offsetAt(end)
-    if (after === before) continue
-    let [low, high] = [end - STEP_MS, end]
-    while (high - low > 1000) {
-      const middle = Math.floor((low + high) / 2000) * 1000
-      if (offsetAt(middle) === before) low = middle
-      else high = middle
-    }
-    changes.push({ at: high, before, after })
-    before = after
-  }
-  return changes
-}
 
 /** A local time before the change as shown by the old clock is the earlier; what the new clock skips keeps the old offset. */
 const instantOf = (local: number, { at, before, after }: Change): number =>
