@@ -2,6 +2,7 @@
 const common = {
   rootDir: import.meta.dirname ?? process.cwd(),
   testEnvironment: 'node',
+  setupFiles: ['<rootDir>/tests/support/property-seed.mjs'],
   testEnvironmentOptions: { customExportConditions: ['source', 'node', 'node-addons'] },
   extensionsToTreatAsEsm: ['.ts', '.tsx'],
   moduleNameMapper: { '^(\\.{1,2}/.*)\\.js$': '$1' },
