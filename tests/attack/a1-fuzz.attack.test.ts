@@ -59,7 +59,8 @@ function fromSchemas(dice: Dice, make: FromSchema): Asked {
   const path = route.path.replace(/:\w+/g, () => encodeURIComponent(dice.chance(0.9) ? dice.pick(ids) : asText(dice.pick(NASTY))))
   const asked = query ? (make.make(query) as Json | null) : null
   const search = new URLSearchParams()
-  for (const [key, value] of Object.entries(typeof asked === 'object' && asked ? asked : {})) search.set(key, typeof value === 'object' ? JSON.stringify(value) : String(value))
+  for (const [key, value] of Object.entries(typeof asked === 'object' && asked ? asked : {}))
+    search.set(key, typeof value === 'object' ? JSON.stringify(value) : String(value))
   const text = search.toString()
   return {
     method: route.method,
