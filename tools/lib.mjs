@@ -9,8 +9,8 @@ import { fileURLToPath } from 'node:url'
 export const root = resolve(dirname(fileURLToPath(import.meta.url)), '..')
 
 /**
- * Flags of Node.js for the worker: its heap grows by small steps and holds few young objects, which keeps a planning pass
- * of any size within some 250 MB for about a fifth more computing (npm run bench -- --only memory).
+ * Flags of Node.js for the worker: its heap grows by small steps and holds few young objects, so that a planning pass
+ * takes less memory, for more collecting of garbage; `npm run bench -- --only memory` measures with them.
  */
 export const WORKER_FLAGS = ['--max-semi-space-size=8', '--heap-growing-percent=30']
 

@@ -92,6 +92,17 @@ describe.each(backends)('on %s', (backend) => {
     expect(passes.length).toBe(2)
   })
 
+  it('keeps one job of a key, so that sweeps of the same slot pile nothing up', async () => {
+    await sql('UPDATE warehouse SET evidence_version = 2, planned_version = 1')
+    for (let time = 0; time < 3; time++) await sweep(test.parts, 'one-slot')
+    const waiting = Object.values(await test.parts.queue.counts()).reduce((sum, counts) => sum + counts.waiting + counts.delayed, 0)
+    // A pass and a mail to compose.
+    expect(waiting).toBe(2)
+    worker = await Worker.start(test.parts)
+    await until('both mails', async () => (await sent()) === 2)
+    await until('an idle queue', idle)
+  })
+
   it('has one effect though every job comes three times', async () => {
     await sql('UPDATE warehouse SET evidence_version = 2, planned_version = 1')
     worker = await Worker.start(test.parts)

@@ -29,6 +29,7 @@ function stored({ name, input, options = {} }: JobToAdd): StoredJob {
     removeOnComplete: true,
     removeOnFail: true,
   }
+  if (options.key !== undefined) jobOptions.jobId = jobId(name, options.key)
   if (options.delayMs !== undefined) jobOptions.delay = options.delayMs
   if (options.debounceKey !== undefined) jobOptions.deduplication = { id: jobId(name, options.debounceKey), keepLastIfActive: true }
   return { name, data: parsePayload(name, { v: 1, ...input }), options: jobOptions }
