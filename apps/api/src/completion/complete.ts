@@ -43,6 +43,7 @@ interface TaskRow extends Record<string, unknown> {
   overrunCounts: boolean
   componentKey: string | null
   componentId: string | null
+  newOn: string | null
   stripsTotal: number | null
 }
 interface LastRow extends Record<string, unknown> {
@@ -52,6 +53,10 @@ interface LastRow extends Record<string, unknown> {
   useAnchorOn: string | null
   useAnchorUnit: UseAnchor['unit'] | null
   useAnchorAmount: number
+}
+interface ForecastRow extends Record<string, unknown> {
+  governing: Trigger['kind']
+  likelyOn: string
 }
 interface OccurrenceRow extends Record<string, unknown> {
   id: string
@@ -67,6 +72,9 @@ interface OccurrenceRow extends Record<string, unknown> {
 const TASK = `SELECT k.key, pt.triggers, pt.overrun_counts AS "overrunCounts", c.key AS "componentKey",
     (SELECT cp.component_id FROM component_placement cp JOIN component x ON x.organisation_id = cp.organisation_id AND x.id = cp.component_id
       WHERE cp.organisation_id = $1 AND cp.machine_id = $3 AND cp.to_date IS NULL AND x.component_type_id = pt.component_type_id ORDER BY cp.from_date DESC NULLS LAST LIMIT 1) AS "componentId",
+    COALESCE((SELECT x.new_on FROM component_placement cp JOIN component x ON x.organisation_id = cp.organisation_id AND x.id = cp.component_id
+      WHERE cp.organisation_id = $1 AND cp.machine_id = $3 AND cp.to_date IS NULL AND x.component_type_id = pt.component_type_id ORDER BY cp.from_date DESC NULLS LAST LIMIT 1),
+      (SELECT commissioned_on FROM machine WHERE organisation_id = $1 AND id = $3)) AS "newOn",
     (SELECT l.strips_total FROM ledger_day l WHERE l.organisation_id = $1 AND l.machine_id = $3 AND l.day <= $4 ORDER BY l.day DESC LIMIT 1) AS "stripsTotal"
   FROM plan_task pt JOIN service_task k ON k.organisation_id = pt.organisation_id AND k.id = pt.service_task_id
   LEFT JOIN component_type c ON c.organisation_id = pt.organisation_id AND c.id = pt.component_type_id
@@ -89,7 +97,15 @@ async function read(changing: Changing, completion: Completion) {
            FROM occurrence WHERE organisation_id = $1 AND id = $2 FOR UPDATE`,
           [completion.occurrenceId],
         )
-  return { task, last, occurrence }
+  const forecast =
+    completion.occurrenceId === null
+      ? await changing.maybeOne<ForecastRow>(
+          `SELECT governing_trigger AS governing, likely_on AS "likelyOn" FROM forecast
+           WHERE organisation_id = $1 AND machine_id = $2 AND service_task_id = $3 AND governing_trigger IS NOT NULL AND likely_on IS NOT NULL`,
+          [completion.machineId, completion.serviceTaskId],
+        )
+      : null
+  return { task, last, occurrence, forecast }
 }
 
 function lastOf(last: LastRow): TaskDone['last'] {
@@ -106,11 +122,13 @@ function lastOf(last: LastRow): TaskDone['last'] {
 
 /** Writes what the pure decision says: record, occurrence, findings, situations. All in the caller's transaction. */
 export async function complete(changing: Changing, completion: Completion): Promise<Completed> {
-  const { task, last, occurrence } = await read(changing, completion)
+  const { task, last, occurrence, forecast } = await read(changing, completion)
   const decided = completeTask({
     task,
     doneOn: dayOf(completion.doneOn),
     last: last && lastOf(last),
+    newOn: task.newOn === null ? null : dayOf(task.newOn),
+    forecast: forecast && { governing: forecast.governing, likelyOn: dayOf(forecast.likelyOn) },
     occurrence: occurrence && {
       ...occurrence,
       nominalOn: dayOf(occurrence.nominalOn),

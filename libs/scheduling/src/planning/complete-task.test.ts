@@ -27,6 +27,8 @@ const done = (more: Partial<TaskDone> = {}): TaskDone => ({
   task: task(),
   doneOn: dayOf('2026-07-08'),
   last,
+  newOn: null,
+  forecast: null,
   occurrence: open,
   fittedComponentKey: null,
   measured: [],

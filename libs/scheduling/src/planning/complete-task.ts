@@ -27,8 +27,12 @@ export interface TaskDone {
   doneOn: Day
   /** The newest record before this one that counts as last done; null: none. */
   last: (Pick<LastDone, 'doneOn' | 'anchorOn' | 'anchorSteps'> & { useAnchor?: UseAnchor }) | null
+  /** Day on which the part, else the machine, was new, from which clocks run where nothing was done yet; null: not known. */
+  newOn: Day | null
   /** The occurrence that the sheet or the round asked it for; null: done unasked. */
   occurrence: OccurrenceToSettle | null
+  /** What the last pass said of this task while nothing was asked for; null: no date. */
+  forecast: { governing: TriggerKind; likelyOn: Day } | null
   /** Component type of which one, new or used, was fitted with this task; null: none. */
   fittedComponentKey: string | null
   measured: readonly { limits: MeasuringLimits; valueMm: number }[]
@@ -81,11 +85,23 @@ function anchorOf({ task, doneOn, last, occurrence }: TaskDone): Anchor {
   return anchorAfterDone(trigger, last, doneOn, settled, { governed, overrunCounts: task.overrunCounts })
 }
 
-/** Use that governed a regular occurrence; a first look and a wake-up list start the clock anew. */
-function useAnchorOf({ task, doneOn, last, occurrence }: TaskDone): UseAnchor | null {
+/** The point of a usage trigger that an unasked 'done' may have met, as the last pass saw it. */
+function pointOfUse({ forecast }: TaskDone, since: Day): SettledOccurrence | null {
+  if (forecast === null || forecast.governing !== 'usage') return null
+  const nominalOn = forecast.likelyOn
+  const window = windowOf(nominalOn - since)
+  return { nominalOn, dueOn: nominalOn, windowFrom: nominalOn - window, windowTo: nominalOn + window }
+}
+
+/** Use that governed a regular occurrence, or would have; a first look and a wake-up list start the clock anew. */
+function useAnchorOf(done: TaskDone): UseAnchor | null {
+  const { task, doneOn, last, newOn, occurrence } = done
   const trigger = task.triggers.find(({ kind }) => kind === 'usage')
-  if (trigger?.kind !== 'usage' || !last || occurrence?.kind !== 'regular' || occurrence.governing !== 'usage') return null
-  return useAnchorAfterDone(trigger, last, doneOn, occurrence, task.overrunCounts)
+  const since = last ?? (newOn === null ? null : { doneOn: newOn })
+  if (trigger?.kind !== 'usage' || !since) return null
+  const governed = occurrence?.kind === 'regular' && occurrence.governing === 'usage' ? occurrence : null
+  const settled = occurrence === null ? pointOfUse(done, since.doneOn) : governed
+  return settled && useAnchorAfterDone(trigger, since, doneOn, settled, task.overrunCounts)
 }
 
 const BRUSH_SETS: ReadonlySet<string> = new Set(['motor_brush_set', 'moistener_brush_set'])

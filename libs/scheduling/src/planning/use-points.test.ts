@@ -31,9 +31,14 @@ const occurrence: OccurrenceToSettle = {
   windowFrom: dayOf('2026-02-04'),
   windowTo: dayOf('2026-02-10'),
 }
+const nothingElse = { newOn: null, forecast: null, fittedComponentKey: null, measured: [] }
 function doneAgain(task: PlanTask, date: string, last: LastDone, more: Partial<OccurrenceToSettle> = {}) {
-  const asked = { task, doneOn: dayOf(date), last, occurrence: { ...occurrence, ...more }, fittedComponentKey: null, measured: [] }
+  const asked = { ...nothingElse, task, doneOn: dayOf(date), last, occurrence: { ...occurrence, ...more } }
   return completeTask(asked).record.useAnchor
+}
+function doneUnasked(task: PlanTask, date: string, likelyOn: string, governing: 'usage' | 'calendar' = 'usage') {
+  const forecast = { governing, likelyOn: dayOf(likelyOn) }
+  return completeTask({ ...nothingElse, task, doneOn: dayOf(date), last: first, occurrence: null, forecast }).record.useAnchor
 }
 
 describe('what follows where use governed (rule 5)', () => {
@@ -64,7 +69,25 @@ describe('what follows where use governed (rule 5)', () => {
     expect(doneAgain(task, '2026-03-17', before, march)).toEqual({ on: dayOf('2026-01-04'), unit: 'strips', amount: 39_400 })
   })
 
-  it('done outside the window, on a wake-up list, or unasked counts from the actual day', () => {
+  it('a new machine, never looked at before, counts from the point that its first day gave', () => {
+    const asked = { ...nothingElse, task: every(19_700), doneOn: dayOf('2026-02-04'), last: null, occurrence }
+    expect(completeTask({ ...asked, newOn: dayOf('2026-01-04') }).record.useAnchor).toEqual({
+      on: dayOf('2026-01-04'),
+      unit: 'strips',
+      amount: 19_700,
+    })
+    expect(completeTask(asked).record.useAnchor).toBeUndefined()
+  })
+
+  it('done unasked inside the window of the point that the last pass gave: from the point; 33 days are a window of 3', () => {
+    const task = every(19_700)
+    const fromPoint = { on: dayOf('2026-01-04'), unit: 'strips', amount: 19_700 }
+    expect(doneUnasked(task, '2026-02-03', '2026-02-06')).toEqual(fromPoint)
+    expect(doneUnasked(task, '2026-02-02', '2026-02-06')).toBeUndefined()
+    expect(doneUnasked(task, '2026-02-03', '2026-02-06', 'calendar')).toBeUndefined()
+  })
+
+  it('done outside the window, on a wake-up list, or where another trigger governed counts from the actual day', () => {
     const task = every(19_700)
     expect(doneAgain(task, '2026-01-21', first)).toBeUndefined()
     expect(doneAgain(task, '2026-02-20', first)).toBeUndefined()

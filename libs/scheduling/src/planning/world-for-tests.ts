@@ -250,6 +250,8 @@ export class World {
       task: planTask,
       doneOn: dayOf(date),
       last: living.lastDone[task] ?? null,
+      newOn: null,
+      forecast: null,
       occurrence: open ? { ...open, state: 'open' } : null,
       fittedComponentKey: null,
       measured: [],
