@@ -180,7 +180,7 @@ export async function play(lane: Lane, seed: number, sabotage?: Sabotage): Promi
     await setNow(world, TUESDAY * DAY_MS + 9 * 3_600_000)
     const chaos = new Chaos(world)
     chaos.start('sweep', (parts) => sweep(parts, 'first'), null)
-    for (let steps = dice.whole(40, 110); steps > 0; steps--) {
+    for (let steps = dice.whole(25, 70); steps > 0; steps--) {
       await chaos.step()
       await sabotage?.(world)
     }

@@ -8,9 +8,9 @@ import { type Lane, openLane } from './lane.js'
 import { play, type Played, type Sabotage } from './play.js'
 
 const ONE = process.env.SIMULATION_SEED
-const SEEDS = ONE === undefined ? Number(process.env.SIMULATION_SEEDS ?? 400) : 1
+const SEEDS = ONE === undefined ? Number(process.env.SIMULATION_SEEDS ?? 2000) : 1
 const FIRST = Number(ONE ?? 1)
-const LANES = 3
+const LANES = 4
 
 let test: TestDatabase
 let lanes: Lane[]
