@@ -12,10 +12,15 @@ interface Composing {
   compose(parts: SendParts, organisationId: string, warehouseId: string): Promise<{ messageIds: string[]; reminders: number; why: string }>
 }
 interface Claiming {
-  claimMessage(scope: unknown, messageId: string, now: Date, leaseSeconds: number): Promise<unknown>
+  claimMessages(scope: unknown, ids: readonly string[], now: Date, leaseSeconds: number): Promise<unknown[]>
 }
 interface Loading {
-  loadMail(scope: unknown, message: unknown, settings: unknown, now: Date): Promise<{ input: Parameters<typeof renderMail>[0] } | string>
+  loadMails(
+    scope: unknown,
+    messages: unknown[],
+    settings: unknown,
+    now: Date,
+  ): Promise<({ input: Parameters<typeof renderMail>[0] } | string)[]>
 }
 
 function dayAfter(date: string, days: number): string {
@@ -26,8 +31,8 @@ async function measure(size: number): Promise<BenchResult> {
   const server = await startBenchServer()
   try {
     const { compose } = await imported<Composing>('apps/worker/dist/composing/compose-messages.js')
-    const { claimMessage } = await imported<Claiming>('apps/worker/dist/sending/claim.js')
-    const { loadMail } = await imported<Loading>('apps/worker/dist/sending/load-mail.js')
+    const { claimMessages } = await imported<Claiming>('apps/worker/dist/sending/claim.js')
+    const { loadMails } = await imported<Loading>('apps/worker/dist/sending/load-mail.js')
     const fleet = await makeFleet(server.owner, size)
     await server.owner.query(`UPDATE person SET email = lower(name) || '@care.example'`)
     const ratios: number[] = []
@@ -55,13 +60,14 @@ async function measure(size: number): Promise<BenchResult> {
       const mailMs = await elapsedMs(async () => {
         const composed = await compose(parts, fleet.organisationId, fleet.warehouseId)
         reminders = composed.reminders
-        for (const id of composed.messageIds)
-          await server.database.withOrganisationSql(fleet.organisationId, async (scope) => {
-            const mail = await loadMail(scope, await claimMessage(scope, id, now, 180), parts.settings, now)
+        await server.database.withOrganisationSql(fleet.organisationId, async (scope) => {
+          const claimed = await claimMessages(scope, composed.messageIds, now, 180)
+          for (const mail of await loadMails(scope, claimed, parts.settings, now)) {
             if (typeof mail === 'string') throw new Error(mail)
             renderMail(mail.input)
             mails += 1
-          })
+          }
+        })
       })
       parts.mailer.close()
       if (mails === 0) throw new Error('no message was composed')

@@ -5,7 +5,7 @@ import { type BenchResult, summarise } from './result.js'
 import { atOnce, type BenchOrganisation, elapsedMs, imported, partsFor, type SendParts, startSink } from './support-mail.js'
 import { startBenchServer } from './support-server.js'
 
-const [MAILS, REPETITIONS, CONNECTIONS, AT_ONCE] = [300, 5, 5, 8]
+const [MAILS, REPETITIONS, CONNECTIONS, AT_ONCE] = [300, 5, 5, 16]
 
 interface Support {
   insertMailOrganisation(database: Database, word: string, asked: { machines: number; readers: number }): Promise<BenchOrganisation>
@@ -65,7 +65,7 @@ export async function run(): Promise<BenchResult[]> {
         'P12 mail, claimed to marked, against bare pooled nodemailer',
         ratios,
         1.25,
-        `${rate(wholes)} against ${rate(bares)}; ${MAILS} mails of about 8 kB, ${CONNECTIONS} connections, ${AT_ONCE} at once, each with three durable commits; goal 1.25 is 80 %`,
+        `${rate(wholes)} against ${rate(bares)}; ${MAILS} mails of about 8 kB, ${CONNECTIONS} connections, ${AT_ONCE} at once, three durable commits a lot; goal 1.25 is 80 %`,
       ),
     ]
   } finally {

@@ -24,7 +24,7 @@ export interface Ground {
 
 export const LEASE_SECONDS = 3
 /** Messages that one worker can have between 'handing over' and 'sent' at once. */
-export const IN_FLIGHT = 8
+export const IN_FLIGHT = 16
 export const pause = (ms: number) => new Promise<void>((later) => setTimeout(later, ms))
 
 export async function openGround(backend: Ground['backend'], databaseUrl: string): Promise<Ground> {

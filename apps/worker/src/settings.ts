@@ -26,7 +26,8 @@ const own = z.object({
   SMTP_SILENCE_SECONDS: seconds('120'),
   /** Wait before a message that the server could not take is tried again; each further wait is twice as long, up to thirty times. */
   SEND_RETRY_SECONDS: seconds('60'),
-  SEND_CONCURRENCY: count('8'),
+  /** Messages under way at once: as many may be uncertain after a death. They share their transactions. */
+  SEND_CONCURRENCY: count('16'),
   SMTP_CONNECTIONS: count('5'),
   /** '1': end when standard input closes, which is when the process that started us is gone. */
   PARENT_WATCH: z.enum(['', '0', '1']).default('0'),

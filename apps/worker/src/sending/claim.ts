@@ -1,5 +1,6 @@
 import type { MailKind, NoteFacts } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
+import { preparedRows } from '../support/prepared.js'
 
 /** A message in hand. The fencing number goes up with every claim: who holds an older one can write nothing any more. */
 export interface Claimed {
@@ -18,40 +19,67 @@ export interface Claimed {
 }
 
 /**
- * Takes a message that is due, or one whose holder let its lease run out before handing it over.
+ * Takes messages that are due, or whose holder let the lease run out before handing them over.
  * Never one that was being handed over: nobody knows what became of that.
- * @returns null where there is nothing to take
+ * @returns those that were there to be taken
  */
-export async function claimMessage(scope: PgScope, messageId: string, now: Date, leaseSeconds: number): Promise<Claimed | null> {
-  const rows = await scope.rows<Claimed & Record<string, unknown>>(
+export async function claimMessages(scope: PgScope, ids: readonly string[], now: Date, leaseSeconds: number): Promise<Claimed[]> {
+  return preparedRows<Claimed & Record<string, unknown>>(
+    scope,
+    'claim messages',
     `UPDATE message SET state = 'claimed', lease_until = clock_timestamp() + make_interval(secs => $4), fencing = fencing + 1, attempts = attempts + 1
-     WHERE organisation_id = $1 AND id = $2 AND expires_at > $3
+     WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND expires_at > $3
        AND ((state = 'pending' AND send_after <= $3) OR (state = 'claimed' AND lease_until < clock_timestamp()))
      RETURNING id, fencing, attempts, person_id AS "personId", warehouse_id AS "warehouseId", local_day AS "localDay", class,
        COALESCE(content ->> 'kind', 'digest') AS kind, content ->> 'insteadOfId' AS "insteadOfId",
        content -> 'facts' AS facts`,
-    [scope.organisationId, messageId, now, leaseSeconds],
+    [scope.organisationId, ids, now, leaseSeconds],
   )
-  return rows[0] ?? null
+}
+
+/** @returns null where there is nothing to take */
+export async function claimMessage(scope: PgScope, messageId: string, now: Date, leaseSeconds: number): Promise<Claimed | null> {
+  return (await claimMessages(scope, [messageId], now, leaseSeconds))[0] ?? null
 }
 
 const HELD = `organisation_id = $1 AND id = $2 AND fencing = $3`
 
+export interface HandedMail {
+  toAddress: string
+  subject: string
+  content: unknown
+}
+
+/** @returns ids of those that are still ours; of the others the lease ran out and someone else has the message now */
+export async function markAllHandingOver(
+  scope: PgScope,
+  mails: readonly { claimed: Claimed; mail: HandedMail }[],
+  now: Date,
+  leaseSeconds: number,
+): Promise<Set<string>> {
+  const rows = mails.map(({ claimed: { id, fencing }, mail }) => ({ id, fencing, ...mail }))
+  const marked = await preparedRows<{ id: string }>(
+    scope,
+    'hand over messages',
+    `UPDATE message m SET state = 'handing_over', handed_over_at = $3, lease_until = clock_timestamp() + make_interval(secs => $4),
+       to_address = r."toAddress", subject = r.subject, content = r.content
+     FROM jsonb_to_recordset($2::jsonb) AS r(id uuid, fencing int, "toAddress" text, subject text, content jsonb)
+     WHERE m.organisation_id = $1 AND m.id = r.id AND m.fencing = r.fencing AND m.state = 'claimed' AND m.lease_until > clock_timestamp()
+     RETURNING m.id`,
+    [scope.organisationId, JSON.stringify(rows), now, leaseSeconds],
+  )
+  return new Set(marked.map(({ id }) => id))
+}
+
 /** @returns false where the lease ran out and someone else has the message now */
 export async function markHandingOver(
   scope: PgScope,
-  { id, fencing }: Claimed,
-  mail: { toAddress: string; subject: string; content: unknown },
+  claimed: Claimed,
+  mail: HandedMail,
   now: Date,
   leaseSeconds: number,
 ): Promise<boolean> {
-  const marked = await scope.run(
-    `UPDATE message SET state = 'handing_over', handed_over_at = $4, lease_until = clock_timestamp() + make_interval(secs => $5),
-       to_address = $6, subject = $7, content = $8
-     WHERE ${HELD} AND state = 'claimed' AND lease_until > clock_timestamp()`,
-    [scope.organisationId, id, fencing, now, leaseSeconds, mail.toAddress, mail.subject, JSON.stringify(mail.content)],
-  )
-  return marked === 1
+  return (await markAllHandingOver(scope, [{ claimed, mail }], now, leaseSeconds)).has(claimed.id)
 }
 
 /** Ends a claim that has nothing to say or nobody to say it to; what is still open in it is free to be told to someone else. */
@@ -76,12 +104,23 @@ export async function markExpired(scope: PgScope, { id, fencing }: Claimed, why:
  */
 const OURS_STILL = `${HELD} AND (state = 'handing_over' OR (state = 'uncertain' AND folded_into_id IS NULL))`
 
-export async function markSent(scope: PgScope, { id, fencing }: Claimed, now: Date): Promise<boolean> {
-  const marked = await scope.run(
-    `UPDATE message SET state = 'sent', sent_at = $4, lease_until = NULL, last_error = NULL WHERE ${OURS_STILL}`,
-    [scope.organisationId, id, fencing, now],
+/** @returns ids of those that were still ours to mark */
+export async function markAllSent(scope: PgScope, claimed: readonly Claimed[], now: Date): Promise<Set<string>> {
+  const marked = await preparedRows<{ id: string }>(
+    scope,
+    'mark messages sent',
+    `UPDATE message m SET state = 'sent', sent_at = $4, lease_until = NULL, last_error = NULL
+     FROM unnest($2::uuid[], $3::int[]) AS r(id, fencing)
+     WHERE m.organisation_id = $1 AND m.id = r.id AND m.fencing = r.fencing
+       AND (m.state = 'handing_over' OR (m.state = 'uncertain' AND m.folded_into_id IS NULL))
+     RETURNING m.id`,
+    [scope.organisationId, claimed.map(({ id }) => id), claimed.map(({ fencing }) => fencing), now],
   )
-  return marked === 1
+  return new Set(marked.map(({ id }) => id))
+}
+
+export async function markSent(scope: PgScope, claimed: Claimed, now: Date): Promise<boolean> {
+  return (await markAllSent(scope, [claimed], now)).has(claimed.id)
 }
 
 export async function markReturned(scope: PgScope, { id, fencing }: Claimed, why: string, sendAfter: Date): Promise<boolean> {

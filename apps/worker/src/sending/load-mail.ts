@@ -3,9 +3,10 @@ import type { PgScope } from '@tapewarden/persistence'
 import { roundLinkUrl, signRoundLink, signUnsubscribeLink, unsubscribeLinkUrl } from '@tapewarden/platform'
 import { dateOf, dayOf, lastOfMonth, localToInstant } from '@tapewarden/scheduling'
 import type { WorkerSettings } from '../settings.js'
+import { preparedRows } from '../support/prepared.js'
 import type { Claimed } from './claim.js'
 import { partsToOrder } from './parts-to-order.js'
-import { readCare, readHandOver, readOrders, readPartNeeds, readReader } from './rows.js'
+import { readCare, type ReadCareLine, type Reader, readHandOver, readOrders, readPartNeeds, readReaders } from './rows.js'
 
 export interface LoadedMail {
   input: MailInput
@@ -33,26 +34,28 @@ function roundOf(settings: WorkerSettings, organisationId: string, message: Clai
   return { url: roundLinkUrl(settings.PUBLIC_URL, token), month, endsOn: dateOf(last) }
 }
 
-/**
- * What a claimed message says now: whatever was done since it was composed is left out.
- * @returns a word on why there is nothing to send, where there is nothing
- */
-export async function loadMail(scope: PgScope, message: Claimed, settings: WorkerSettings, now: Date): Promise<LoadedMail | string> {
+interface Read {
+  reader: Reader | undefined
+  warehouse: WarehouseRow | undefined
+  lines: readonly ReadCareLine[]
+  /** Read once a warehouse and day, however many of its people order parts. */
+  partsToOrder: () => Promise<MailInput['parts']>
+}
+
+async function mailOf(
+  scope: PgScope,
+  message: Claimed,
+  { reader, warehouse, lines, partsToOrder: readParts }: Read,
+  settings: WorkerSettings,
+  now: Date,
+): Promise<LoadedMail | string> {
   const { organisationId } = scope
-  const reader = await readReader(scope, message)
   if (!reader?.email || reader.disabled || reader.refused || !isMailAddress(reader.email)) return 'the person can have no mail'
   if (message.class === 'digest' && !reader.reminderMail) return 'the person has turned these mails off'
-  const warehouses = await scope.rows<WarehouseRow>('SELECT id, name, zone FROM warehouse WHERE organisation_id = $1 AND id = $2', [
-    organisationId,
-    message.warehouseId,
-  ])
-  const warehouse = warehouses[0]
   if (!warehouse) return 'the warehouse is gone'
-  const lines = await readCare(scope, message)
   const orders = message.kind === 'digest' ? await readOrders(scope, message) : []
   if (lines.length + orders.length === 0 && message.kind !== 'hand_over') return 'nothing of it is open any more'
   const care = lines.filter(({ folded }) => !folded)
-  const wantsParts = message.kind === 'digest' && reader.ordersParts
   const unsubscribeUrl =
     message.class === 'digest'
       ? unsubscribeLinkUrl(settings.PUBLIC_URL, signUnsubscribeLink(settings.SECRET_KEY, { organisationId, personId: message.personId }))
@@ -65,7 +68,7 @@ export async function loadMail(scope: PgScope, message: Claimed, settings: Worke
     now,
     care,
     maybeSaid: lines.filter(({ folded }) => folded),
-    parts: wantsParts ? partsToOrder(await readPartNeeds(scope, warehouse.id, message.localDay), message.localDay) : [],
+    parts: message.kind === 'digest' && reader.ordersParts ? await readParts() : [],
     orders,
     handOver: message.insteadOfId === null ? null : await readHandOver(scope, message.insteadOfId, warehouse.id),
     round: care.some(({ stage }) => sectionOf(stage).startsWith('month_')) ? roundOf(settings, organisationId, message, warehouse) : null,
@@ -73,4 +76,50 @@ export async function loadMail(scope: PgScope, message: Claimed, settings: Worke
     unsubscribeUrl,
   }
   return { input, to: { name: reader.name, address: reader.email }, unsubscribeUrl }
+}
+
+/**
+ * What claimed messages say now, in their order: whatever was done since they were composed is left out.
+ * @returns a word on why there is nothing to send, where there is nothing
+ */
+export async function loadMails(
+  scope: PgScope,
+  messages: readonly Claimed[],
+  settings: WorkerSettings,
+  now: Date,
+): Promise<(LoadedMail | string)[]> {
+  if (messages.length === 0) return []
+  const readers = await readReaders(scope, messages)
+  const found = await preparedRows<WarehouseRow>(
+    scope,
+    'mail warehouses',
+    'SELECT id, name, zone FROM warehouse WHERE organisation_id = $1 AND id = ANY($2::uuid[])',
+    [scope.organisationId, [...new Set(messages.flatMap(({ warehouseId }) => warehouseId ?? []))]],
+  )
+  const warehouses = new Map(found.map((warehouse) => [warehouse.id, warehouse]))
+  const care = await readCare(scope, messages)
+  const parts = new Map<string, Promise<MailInput['parts']>>()
+  const partsFor = (warehouseId: string, today: string) => {
+    const key = `${warehouseId} ${today}`
+    const known = parts.get(key) ?? readPartNeeds(scope, warehouseId, today).then((needs) => partsToOrder(needs, today))
+    parts.set(key, known)
+    return known
+  }
+  const mails: (LoadedMail | string)[] = []
+  for (const message of messages)
+    mails.push(
+      await mailOf(
+        scope,
+        message,
+        {
+          reader: readers.get(message.id),
+          warehouse: warehouses.get(message.warehouseId ?? ''),
+          lines: care.get(message.id) ?? [],
+          partsToOrder: () => partsFor(message.warehouseId ?? '', message.localDay),
+        },
+        settings,
+        now,
+      ),
+    )
+  return mails
 }

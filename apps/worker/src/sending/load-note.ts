@@ -2,7 +2,7 @@ import { isMailAddress, type RenderedMail, renderNote } from '@tapewarden/messag
 import type { PgScope } from '@tapewarden/persistence'
 import type { WorkerSettings } from '../settings.js'
 import type { Claimed } from './claim.js'
-import { readReader } from './rows.js'
+import { readReaders } from './rows.js'
 
 export interface LoadedNote {
   rendered: RenderedMail
@@ -12,7 +12,7 @@ export interface LoadedNote {
 
 /** A mail about the mails carries its facts itself. @returns a word on why there is nothing to send, where there is nothing */
 export async function loadNote(scope: PgScope, message: Claimed, settings: WorkerSettings): Promise<LoadedNote | string> {
-  const reader = await readReader(scope, message)
+  const reader = (await readReaders(scope, [message])).get(message.id)
   if (!reader?.email || reader.disabled || reader.refused || !isMailAddress(reader.email)) return 'the person can have no mail'
   if (message.facts === null) return 'its facts are gone'
   return {

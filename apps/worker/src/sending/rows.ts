@@ -17,35 +17,40 @@ export interface Reader {
   ordersParts: boolean
 }
 
-export async function readReader(scope: PgScope, { personId, warehouseId }: Claimed): Promise<Reader | null> {
-  const rows = await preparedRows<Reader & Record<string, unknown>>(
+/** By message. */
+export async function readReaders(scope: PgScope, messages: readonly Claimed[]): Promise<Map<string, Reader>> {
+  const rows = await preparedRows<Reader & { messageId: string } & Record<string, unknown>>(
     scope,
-    'mail reader',
-    `SELECT p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled, COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused, p.reminder_mail AS "reminderMail",
+    'mail readers',
+    `SELECT a.id AS "messageId", p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled,
+       COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused, p.reminder_mail AS "reminderMail",
        p.role IN ('administrator', 'manager') OR p.id IN (w.first_person_id, w.second_person_id) AS "ordersParts"
-     FROM person p LEFT JOIN warehouse w ON w.organisation_id = $1 AND w.id = $3
-     WHERE p.organisation_id = $1 AND p.id = $2`,
-    [scope.organisationId, personId, warehouseId],
+     FROM unnest($2::uuid[], $3::uuid[], $4::uuid[]) AS a(id, person_id, warehouse_id)
+     JOIN person p ON p.organisation_id = $1 AND p.id = a.person_id
+     LEFT JOIN warehouse w ON w.organisation_id = $1 AND w.id = a.warehouse_id`,
+    [scope.organisationId, messages.map(({ id }) => id), messages.map(({ personId }) => personId), messages.map((one) => one.warehouseId)],
   )
-  return rows[0] ?? null
+  return new Map(rows.map((row) => [row.messageId, row]))
 }
 
-/** What the message holds and is still open; lines of earlier uncertain messages that it tells again are marked. */
-export async function readCare(scope: PgScope, message: Claimed): Promise<(CareLine & { folded: boolean })[]> {
-  return preparedRows<CareLine & { folded: boolean } & Record<string, unknown>>(
+export type ReadCareLine = CareLine & { folded: boolean }
+
+/** What each message holds and is still open, by message; lines of earlier uncertain messages that it tells again are marked. */
+export async function readCare(scope: PgScope, messages: readonly Claimed[]): Promise<Map<string, ReadCareLine[]>> {
+  const rows = await preparedRows<ReadCareLine & { messageId: string } & Record<string, unknown>>(
     scope,
     'mail care',
     `WITH RECURSIVE told AS (
-       SELECT $2::uuid AS id, false AS folded
+       SELECT a.id AS asked, a.person_id, a.local_day, a.id, false AS folded FROM unnest($2::uuid[], $3::uuid[], $4::date[]) AS a(id, person_id, local_day)
        UNION ALL
-       SELECT m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1),
+       SELECT told.asked, told.person_id, told.local_day, m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1),
      said AS MATERIALIZED (
-       SELECT told.folded, r.id, r.stage, r.occurrence_id, r.person_id FROM told JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id)
-     SELECT r.folded, r.stage, o.id AS "occurrenceId", o.calendar_sequence AS version, o.machine_id AS "machineId", k.label_code AS "labelCode",
+       SELECT told.asked, told.person_id AS reader_id, told.local_day, told.folded, r.id, r.stage, r.occurrence_id, r.person_id FROM told JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id)
+     SELECT r.asked AS "messageId", r.folded, r.stage, o.id AS "occurrenceId", o.calendar_sequence AS version, o.machine_id AS "machineId", k.label_code AS "labelCode",
        s.name AS "stationName", COALESCE(s.walking_order, 1000000) AS "walkingOrder", t.name AS "taskName", t.minutes, t.safety_check AS "safetyCheck",
        o.nominal_on AS "nominalOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.hard_limit_on AS "hardLimitOn",
        f.early_on AS "earlyOn", f.late_on AS "lateOn",
-       CASE WHEN r.person_id <> $3 AND EXISTS (SELECT 1 FROM absence a WHERE a.organisation_id = $1 AND a.person_id = r.person_id AND $4::date BETWEEN a.from_date AND a.to_date)
+       CASE WHEN r.person_id <> r.reader_id AND EXISTS (SELECT 1 FROM absence a WHERE a.organisation_id = $1 AND a.person_id = r.person_id AND r.local_day BETWEEN a.from_date AND a.to_date)
             THEN p.name END AS "forName"
      FROM said r
      JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id AND o.state = 'open'
@@ -56,8 +61,20 @@ export async function readCare(scope: PgScope, message: Claimed): Promise<(CareL
      LEFT JOIN station s ON s.organisation_id = $1 AND s.id = l.station_id
      LEFT JOIN forecast f ON f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
      ORDER BY r.id`,
-    [scope.organisationId, message.id, message.personId, message.localDay],
+    [
+      scope.organisationId,
+      messages.map(({ id }) => id),
+      messages.map(({ personId }) => personId),
+      messages.map(({ localDay }) => localDay),
+    ],
   )
+  const found = new Map<string, ReadCareLine[]>()
+  for (const { messageId, ...line } of rows) {
+    const lines = found.get(messageId)
+    if (lines) lines.push(line)
+    else found.set(messageId, [line])
+  }
+  return found
 }
 
 /** Work orders that this message tells of, as far as they are still issued to its reader. */

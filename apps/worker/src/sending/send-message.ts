@@ -2,53 +2,91 @@ import { addressMail, renderMail, retryDelayMs, type SendOutcome } from '@tapewa
 import type { PgScope } from '@tapewarden/persistence'
 import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'
+import { Batches } from '../support/batches.js'
 import {
   type Claimed,
-  claimMessage,
+  claimMessages,
   giveUpAddress,
+  type HandedMail,
+  markAllHandingOver,
+  markAllSent,
   markExpired,
   markFailed,
-  markHandingOver,
   markReturned,
-  markSent,
   markUncertain,
 } from './claim.js'
 import { type LoadedAccountMail, loadAccountMail } from './load-account-mail.js'
-import { type LoadedMail, loadMail } from './load-mail.js'
+import { type LoadedMail, loadMails } from './load-mail.js'
 import { type LoadedNote, loadNote } from './load-note.js'
 
 type Loaded = LoadedMail | LoadedAccountMail | LoadedNote
 type Refused = Extract<SendOutcome, { outcome: 'refused' }>
+/** now: when it was taken; what follows belongs to that moment. */
+type Taken = { claimed: Claimed; mail: Loaded; now: Date } | string
 
-function load(scope: PgScope, claimed: Claimed, settings: WorkerParts['settings'], now: Date): Promise<Loaded | string> {
-  if (claimed.class === 'account') return loadAccountMail(scope, claimed, settings)
-  if (claimed.kind === 'queue_stuck' || claimed.kind === 'not_in_time') return loadNote(scope, claimed, settings)
-  return loadMail(scope, claimed, settings, now)
-}
-
-/** Claiming and reading are one transaction: nothing outside the database happens in it. */
-async function take(
-  { database, settings, crash }: WorkerParts,
-  organisationId: string,
-  messageId: string,
-  now: Date,
-): Promise<{ claimed: Claimed; mail: Loaded } | string> {
-  crash('before_claim')
-  const taken = await database.withOrganisationSql(organisationId, async (scope) => {
-    const claimed = await claimMessage(scope, messageId, now, settings.SEND_LEASE_SECONDS)
-    if (!claimed) return 'not to be sent now'
-    const mail = await load(scope, claimed, settings, now)
-    if (typeof mail !== 'string') return { claimed, mail }
-    await markExpired(scope, claimed, mail)
-    return `ended: ${mail}`
-  })
-  crash('after_claim')
-  return taken
+interface Handing {
+  claimed: Claimed
+  now: Date
+  mail: HandedMail
 }
 
 interface Attempt {
   claimed: Claimed
+  now: Date
   address: string
+  outcome: SendOutcome
+}
+
+/** A lot's messages were taken within a moment of each other; it counts as of the last. */
+const latest = (items: readonly { now: Date }[]): Date => new Date(Math.max(...items.map(({ now }) => now.getTime())))
+
+/** By message. Reminders are read together; account mails and notes are few. */
+async function loadAll(
+  scope: PgScope,
+  claimed: readonly Claimed[],
+  settings: WorkerParts['settings'],
+  now: Date,
+): Promise<Map<string, Loaded | string>> {
+  const found = new Map<string, Loaded | string>()
+  const reminding: Claimed[] = []
+  for (const one of claimed)
+    if (one.class === 'account') found.set(one.id, await loadAccountMail(scope, one, settings))
+    else if (one.kind === 'queue_stuck' || one.kind === 'not_in_time') found.set(one.id, await loadNote(scope, one, settings))
+    else reminding.push(one)
+  const mails = await loadMails(scope, reminding, settings, now)
+  for (const [index, one] of reminding.entries()) found.set(one.id, mails[index] as LoadedMail | string)
+  return found
+}
+
+/** Claiming and reading are one transaction: nothing outside the database happens in it. */
+async function takeAll({ database, clock, settings }: WorkerParts, organisationId: string, ids: readonly string[]): Promise<Taken[]> {
+  const now = await clock.now()
+  return database.withOrganisationSql(organisationId, async (scope) => {
+    const claimed = await claimMessages(scope, [...new Set(ids)], now, settings.SEND_LEASE_SECONDS)
+    const mails = await loadAll(scope, claimed, settings, now)
+    const taken = new Map<string, Taken>()
+    for (const one of claimed) {
+      const mail = mails.get(one.id) ?? 'nothing of it is open any more'
+      if (typeof mail === 'string') await markExpired(scope, one, mail)
+      taken.set(one.id, typeof mail === 'string' ? `ended: ${mail}` : { claimed: one, mail, now })
+    }
+    // Two jobs of one message: the first has it.
+    return ids.map((id, index) => (ids.indexOf(id) === index ? (taken.get(id) ?? 'not to be sent now') : 'not to be sent now'))
+  })
+}
+
+/** Committed before any of these mails is given to the mail server. */
+async function handOverAll(
+  { database, settings, crash }: WorkerParts,
+  organisationId: string,
+  handing: readonly Handing[],
+): Promise<boolean[]> {
+  const now = latest(handing)
+  return database.withOrganisationSql(organisationId, async (scope) => {
+    const marked = await markAllHandingOver(scope, handing, now, settings.SEND_LEASE_SECONDS)
+    crash('before_handing_over_commit')
+    return handing.map(({ claimed }) => marked.has(claimed.id))
+  })
 }
 
 /** Shown, not tried again; where it is the address that takes no mail, what it held goes to whoever stands in. */
@@ -58,38 +96,53 @@ async function fail(scope: PgScope, claimed: Claimed, outcome: Refused, address:
   return marked
 }
 
-async function record(
-  { database, settings, crash }: WorkerParts,
-  organisationId: string,
-  { claimed, address }: Attempt,
-  outcome: SendOutcome,
-  now: Date,
-): Promise<string> {
-  const marked = await database.withOrganisationSql(organisationId, (scope) => {
-    switch (outcome.outcome) {
-      case 'sent':
-        return markSent(scope, claimed, now)
-      case 'returned':
-        return markReturned(
-          scope,
-          claimed,
-          outcome.reason,
-          new Date(now.getTime() + retryDelayMs(claimed.attempts, settings.SEND_RETRY_SECONDS)),
-        )
-      case 'refused':
-        return fail(scope, claimed, outcome, address)
-      case 'uncertain':
-        return markUncertain(scope, claimed, outcome.reason)
+/** @returns a word on each attempt, in their order */
+async function recordAll({ database, settings }: WorkerParts, organisationId: string, attempts: readonly Attempt[]): Promise<string[]> {
+  const now = latest(attempts)
+  const marked = await database.withOrganisationSql(organisationId, async (scope) => {
+    const sent = attempts.filter(({ outcome }) => outcome.outcome === 'sent').map(({ claimed }) => claimed)
+    const done = sent.length > 0 ? await markAllSent(scope, sent, now) : new Set<string>()
+    for (const { claimed, address, outcome } of attempts) {
+      const later = () => new Date(now.getTime() + retryDelayMs(claimed.attempts, settings.SEND_RETRY_SECONDS))
+      const ours =
+        (outcome.outcome === 'returned' && (await markReturned(scope, claimed, outcome.reason, later()))) ||
+        (outcome.outcome === 'refused' && (await fail(scope, claimed, outcome, address))) ||
+        (outcome.outcome === 'uncertain' && (await markUncertain(scope, claimed, outcome.reason)))
+      if (ours) done.add(claimed.id)
     }
+    return done
   })
-  crash('after_mark')
-  const why = outcome.outcome === 'sent' ? '' : `: ${outcome.reason}`
-  return `${outcome.outcome}${why}${marked ? '' : ' (the message was settled otherwise meanwhile)'}`
+  return attempts.map(({ claimed, outcome }) => {
+    const why = outcome.outcome === 'sent' ? '' : `: ${outcome.reason}`
+    return `${outcome.outcome}${why}${marked.has(claimed.id) ? '' : ' (the message was settled otherwise meanwhile)'}`
+  })
+}
+
+interface Lots {
+  take: Batches<string, Taken>
+  handOver: Batches<Handing, boolean>
+  record: Batches<Attempt, string>
+}
+
+const LOTS = new WeakMap<WorkerParts, Lots>()
+
+/** Messages that are under way at once share their transactions: three durable commits a lot, not a message. */
+function lotsOf(parts: WorkerParts): Lots {
+  let lots = LOTS.get(parts)
+  if (!lots) {
+    lots = {
+      take: new Batches((organisationId, ids) => takeAll(parts, organisationId, ids)),
+      handOver: new Batches((organisationId, handing) => handOverAll(parts, organisationId, handing)),
+      record: new Batches((organisationId, attempts) => recordAll(parts, organisationId, attempts)),
+    }
+    LOTS.set(parts, lots)
+  }
+  return lots
 }
 
 /** What is kept of a mail's content: how much it said, never a link or a text. */
-function summaryOf({ kind, insteadOfId, facts }: Claimed, mail: Loaded): Record<string, unknown> {
-  if ('rendered' in mail) return { v: 1, kind, ...(facts === null ? {} : { facts }) }
+function summaryOf({ kind, insteadOfId }: Claimed, mail: Loaded): Record<string, unknown> {
+  if ('rendered' in mail) return { v: 1, kind }
   const { care, maybeSaid, parts } = mail.input
   return { v: 1, kind, insteadOfId, care: care.length, maybeSaid: maybeSaid.length, parts: parts.length }
 }
@@ -100,12 +153,13 @@ function summaryOf({ kind, insteadOfId, facts }: Claimed, mail: Loaded): Record<
  */
 export async function send(parts: WorkerParts, organisationId: string, messageId: string): Promise<string> {
   const { settings, crash } = parts
-  const now = await parts.clock.now()
-  const taken = await take(parts, organisationId, messageId, now)
+  const lots = lotsOf(parts)
+  crash('before_claim')
+  const taken = await lots.take.add(organisationId, messageId)
+  crash('after_claim')
   if (typeof taken === 'string') return taken
-  const { claimed, mail } = taken
-  const rendered = 'rendered' in mail ? mail.rendered : renderMail(mail.input)
-  const letter = addressMail(rendered, {
+  const { claimed, mail, now } = taken
+  const letter = addressMail('rendered' in mail ? mail.rendered : renderMail(mail.input), {
     rowId: messageId,
     publicUrl: settings.PUBLIC_URL,
     from: settings.MAIL_FROM,
@@ -113,23 +167,15 @@ export async function send(parts: WorkerParts, organisationId: string, messageId
     unsubscribeUrl: mail.unsubscribeUrl,
   })
   crash('after_render')
-  const content = summaryOf(claimed, mail)
-  const ours = await parts.database.withOrganisationSql(organisationId, async (scope) => {
-    const marked = await markHandingOver(
-      scope,
-      claimed,
-      { toAddress: letter.to.address, subject: letter.subject, content },
-      now,
-      settings.SEND_LEASE_SECONDS,
-    )
-    crash('before_handing_over_commit')
-    return marked
-  })
+  const { address } = letter.to
+  const handed = { toAddress: address, subject: letter.subject, content: summaryOf(claimed, mail) }
+  const ours = await lots.handOver.add(organisationId, { claimed, now, mail: handed })
   if (!ours) return 'fenced out: the lease ran out before the mail was ready'
   crash('after_handing_over_commit')
   const outcome = await parts.mailer.send(letter, crash)
   crash('after_reply')
-  const said = await record(parts, organisationId, { claimed, address: letter.to.address }, outcome, now)
+  const said = await lots.record.add(organisationId, { claimed, now, address, outcome })
+  crash('after_mark')
   const standIn = outcome.outcome === 'refused' && outcome.atRecipient && claimed.warehouseId !== null
   if (standIn) await parts.queue.enqueue('compose_messages', { organisationId, warehouseId: claimed.warehouseId as string })
   return said
