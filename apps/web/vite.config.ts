@@ -1,12 +1,36 @@
 import react from '@vitejs/plugin-react'
 import { resolve } from 'node:path'
-import { defineConfig } from 'vite'
+import { defineConfig, type Plugin } from 'vite'
 
 const here = import.meta.dirname ?? process.cwd()
 
+/**
+ * Names in hand.html what its pages load only when it is asked for (the camera's decoder), so that the service worker keeps it
+ * together with the page. No browser loads a link of this kind by itself.
+ */
+function nameLaterFiles(): Plugin {
+  return {
+    name: 'name-later-files',
+    transformIndexHtml: {
+      order: 'post',
+      handler(_html, { bundle, chunk }) {
+        const later = new Set<string>()
+        const walk = (file: string): void => {
+          const found = bundle?.[file]
+          if (found?.type !== 'chunk' || later.has(file)) return
+          later.add(file)
+          for (const next of [...found.imports, ...found.dynamicImports]) walk(next)
+        }
+        for (const file of chunk?.dynamicImports ?? []) walk(file)
+        return [...later].map((file) => ({ tag: 'link', attrs: { rel: 'x-later', href: `/${file}` }, injectTo: 'head' as const }))
+      },
+    },
+  }
+}
+
 export default defineConfig({
   root: here,
-  plugins: [react()],
+  plugins: [react(), nameLaterFiles()],
   resolve: { conditions: ['source', 'module', 'browser', 'development|production'] },
   build: {
     target: 'es2022',

@@ -99,6 +99,35 @@ export const machineDetailSchema = machineSummarySchema.extend({
 })
 export type MachineDetail = z.infer<typeof machineDetailSchema>
 
+/** A machine as a phone keeps it, so that its page opens by a scan without a network. */
+export const onSiteMachineSchema = machineSummarySchema
+  .pick({ id: true, labelCode: true, status: true, owner: true, mayOpen: true, warehouse: true, station: true })
+  .extend({
+    machineType: z.object({ name: z.string(), counterKind: counterKindSchema }),
+    /** What stands in the code of its label; null: no label was printed yet. */
+    labelToken: z.string().nullable(),
+    serviceFirm: z.string(),
+    serviceTelephone: z.string(),
+    today: z.string().nullable(),
+    notices: z.array(z.string()),
+    openStoppage: machineDetailSchema.shape.openStoppage,
+    openWorkOrders: machineDetailSchema.shape.openWorkOrders,
+    /** The next few dates, earliest first. */
+    dates: z.array(
+      z.object({
+        serviceTaskId: z.string(),
+        taskName: z.string(),
+        likelyOn: z.string().nullable(),
+        why: z.string(),
+        lastDoneOn: z.string().nullable(),
+      }),
+    ),
+    /** The last few times of care, latest first. */
+    care: z.array(z.object({ id: z.string(), taskName: z.string(), doneOn: z.string(), personName: z.string() })),
+  })
+export type OnSiteMachine = z.infer<typeof onSiteMachineSchema>
+export const onSiteMachinesQuerySchema = z.strictObject(pageQueryShape)
+
 export const MACHINE_STATUSES = machineStatusSchema.options
 export const listMachinesQuerySchema = z.strictObject({
   warehouseId: idSchema.optional(),

@@ -546,6 +546,15 @@ export const routes = {
     response: machines.machineDetailSchema,
     keyScope: 'fleet:read',
   }),
+  listOnSiteMachines: ok({
+    method: 'GET',
+    path: `${v1}/on-site-machines`,
+    noun: 'machines',
+    summary: 'Machines of the warehouses one serves, as a phone keeps them to open by a scan without a network',
+    access: crew,
+    query: machines.onSiteMachinesQuerySchema,
+    response: pageOf(machines.onSiteMachineSchema),
+  }),
   patchMachine: ok({
     method: 'PATCH',
     path: `${v1}/machines/:machineId`,

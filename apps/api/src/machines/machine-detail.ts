@@ -23,11 +23,15 @@ export async function getMachine(reading: Reading, machineId: string): Promise<M
   return detailOf(reading, await reading.one<DetailRow>('machine', `${DETAIL} AND m.id = $3`, [reading.who.warehouseIds, machineId]))
 }
 
-/** A hand scanner or a person may type it in either case. */
+/** Twelve letters may be what a printed label's code holds. */
+const BY_TOKEN = `m.id = (SELECT l.machine_id FROM machine_label l WHERE l.organisation_id = $1 AND l.token = upper($3) AND l.cancelled_at IS NULL)`
+
+/** A hand scanner or a person may type it in either case; the code of a printed label opens its machine too. */
 export async function getMachineByLabel(reading: Reading, labelCode: string): Promise<MachineDetail> {
   const row = await reading.one<DetailRow>(
     'machine',
-    `${DETAIL} AND lower(m.label_code) = lower($3) ORDER BY m.label_code = $3 DESC LIMIT 1`,
+    `${DETAIL} AND (lower(m.label_code) = lower($3) OR ${BY_TOKEN})
+     ORDER BY m.label_code = $3 DESC, lower(m.label_code) = lower($3) DESC LIMIT 1`,
     [reading.who.warehouseIds, labelCode],
   )
   return detailOf(reading, row)
@@ -105,7 +109,11 @@ async function detailOf(reading: Reading, row: DetailRow): Promise<MachineDetail
 }
 
 /** Never 'safe' or 'OK': only what speaks against using or opening it. */
-function noticesOf(row: DetailRow, doNotUse: boolean, reason: string): string[] {
+export function noticesOf(
+  row: Pick<DetailRow, 'status' | 'statusSince' | 'mayOpen' | 'owner' | 'serviceFirm' | 'serviceTelephone'>,
+  doNotUse: boolean,
+  reason: string,
+): string[] {
   const notices: string[] = []
   if (row.status === 'tagged_out') notices.push(`Tagged out since ${row.statusSince}${reason ? `: ${reason}` : ''}. Do not use it.`)
   if (doNotUse) notices.push("A safety check is past its day: do not use until checked, or as your site's rules say.")

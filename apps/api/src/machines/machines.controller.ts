@@ -8,6 +8,7 @@ import { getMachine, getMachineByLabel } from './machine-detail.js'
 import { listMachines } from './machine-list.js'
 import { listAudit, listFindings, listServiceRecords, machineUsage, reportFinding } from './machine-story.js'
 import { changeStatus, moveMachine, patchMachine } from './move.js'
+import { listOnSiteMachines } from './on-site.js'
 import { createMachine, createMachines } from './register.js'
 
 @Controller()
@@ -37,6 +38,11 @@ export class MachinesController {
   @Operation('getMachineByLabel')
   getByLabel(@Asked() call: Call<'getMachineByLabel'>) {
     return this.work.read(call, (reading) => getMachineByLabel(reading, call.params.labelCode))
+  }
+
+  @Operation('listOnSiteMachines')
+  onSite(@Asked() call: Call<'listOnSiteMachines'>) {
+    return this.work.read(call, (reading) => listOnSiteMachines(reading, call.query))
   }
 
   @Operation('patchMachine')

@@ -1,5 +1,6 @@
 /** The frame of the on-site pages: who works, what is only on this phone, and one page at a time by the address. */
 import { type ReactNode, useEffect, useState } from 'react'
+import { SCANNED } from './by-label.js'
 import { SignIn } from './sign-in.js'
 import { Kept } from './kept-bar.js'
 import { KeepingContext, useKeepingOf, type Keeping } from './kept.js'
@@ -97,10 +98,10 @@ function SignedIn({ keeping }: { keeping: Keeping }): ReactNode {
 }
 
 function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
-  const [, place, id = ''] = address.split('/')
+  const [, place, id = '', how = ''] = address.split('/')
   if (place === 'order') return <Sheet key={id} workOrderId={id} me={me} />
   if (place === 'round') return <RoundPage key={id} warehouseId={id} />
   if (place === 'visit') return <VisitPageOf key={id} visitId={id} />
-  if (place === 'machine') return <MachinePage key={id} code={decodeURIComponent(id)} me={me} />
+  if (place === 'machine') return <MachinePage key={address} code={decodeURIComponent(id)} me={me} scanned={how === SCANNED} />
   return <Today me={me} />
 }

@@ -1,9 +1,12 @@
 /** One machine at the phone, by the code on its label: what counts more than a date first, then where, what is due, what to say of it. */
 import { type ReactNode, useState } from 'react'
-import { sayDay, sayWord } from '../ui/format.js'
+import { sayDay } from '../ui/format.js'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
+import { carePath, forecastsPath, machinePath } from './machines-kept.js'
+import { Place } from './place.js'
+import { Away } from './server.js'
 import { sayAge } from './age.js'
 
 interface HandMachine {
@@ -29,13 +32,13 @@ interface HandDate {
   lastDoneOn: string | null
 }
 
-export function MachinePage({ code }: { code: string; me: HandMe }): ReactNode {
-  const page = usePage<HandMachine>(`/api/v1/machine-labels/${encodeURIComponent(code)}`)
+export function MachinePage({ code, me, scanned }: { code: string; me: HandMe; scanned: boolean }): ReactNode {
+  const page = usePage<HandMachine>(machinePath(code))
   if (!page.data)
     return page.error ? (
       <>
         <HandHeading title={code}>{code}</HandHeading>
-        <p className="note">{page.error.message} It may be mistyped, or stand in a warehouse that you do not serve.</p>
+        <p className="note">{notKnown(page.error)}</p>
         <a className="button" href="#/">
           Another code
         </a>
@@ -43,11 +46,16 @@ export function MachinePage({ code }: { code: string; me: HandMe }): ReactNode {
     ) : (
       <div className="bone" />
     )
-  return <Shown machine={page.data} age={sayAge(page.at)} />
+  return <Shown machine={page.data} age={sayAge(page.at)} me={me} scanned={scanned} />
 }
 
-function Shown({ machine, age }: { machine: HandMachine; age: string }): ReactNode {
-  const place = machine.station ? `${machine.station.line} ${machine.station.name}` : 'no station'
+function notKnown(error: Error): string {
+  return error instanceof Away
+    ? 'This machine is not kept on this phone, and there is no network. What you see on the machine counts; try again with the network.'
+    : `${error.message} The code may be mistyped, its label replaced by a newer one, or the machine in a warehouse that you do not serve: then ask who does.`
+}
+
+function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: string; me: HandMe; scanned: boolean }): ReactNode {
   return (
     <>
       <HandHeading title={machine.labelCode}>{machine.labelCode}</HandHeading>
@@ -57,14 +65,8 @@ function Shown({ machine, age }: { machine: HandMachine; age: string }): ReactNo
         </p>
       ))}
       <p>
-        {machine.machineType.name}. {sayWord(machine.status).replace(/^./, (letter) => letter.toUpperCase())}; registered at {place}
-        {machine.warehouse ? `, ${machine.warehouse.name}` : ''}. <span className="soft">{age}</span>
+        {machine.machineType.name}. <span className="soft">{age}</span>
       </p>
-      {machine.mayOpen === 'service_firm_only' ? (
-        <p className="note">
-          Not ours to open: ask {machine.serviceFirm}, {machine.serviceTelephone}.
-        </p>
-      ) : null}
       <ul className="plain lines">
         {machine.openWorkOrders.map(({ id, number, technicianName }) => (
           <li key={id}>
@@ -75,9 +77,11 @@ function Shown({ machine, age }: { machine: HandMachine; age: string }): ReactNo
           </li>
         ))}
       </ul>
+      <Place machine={machine} me={me} scanned={scanned} />
       <Stands machine={machine} />
       <Runs machine={machine} />
       <Due machine={machine} />
+      <Care machine={machine} />
     </>
   )
 }
@@ -195,7 +199,7 @@ function Runs({ machine }: { machine: HandMachine }): ReactNode {
 }
 
 function Due({ machine }: { machine: HandMachine }): ReactNode {
-  const page = usePage<{ items: HandDate[] }>(`/api/v1/machines/${machine.id}/forecasts`)
+  const page = usePage<{ items: HandDate[] }>(forecastsPath(machine.id))
   const today = machine.today ?? ''
   const dated = [...(page.data?.items ?? [])]
     .filter(({ likelyOn }) => likelyOn !== null)
@@ -217,6 +221,28 @@ function Due({ machine }: { machine: HandMachine }): ReactNode {
               <summary>Why?</summary>
               {why}
             </details>
+          </li>
+        ))}
+      </ul>
+    </section>
+  )
+}
+
+const LAST_CARE = 4
+
+function Care({ machine }: { machine: HandMachine }): ReactNode {
+  const page = usePage<{ items: { id: string; taskName: string; doneOn: string; personName: string }[] }>(carePath(machine.id))
+  if (!page.data) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
+  const last = page.data.items.slice(0, LAST_CARE)
+  return (
+    <section className="part" aria-label="Last care">
+      <h2>Last care</h2>
+      {last.length === 0 ? <p>We don’t know of any.</p> : null}
+      <ul className="plain sentences">
+        {last.map(({ id, taskName, doneOn, personName }) => (
+          <li key={id}>
+            {sayDay(doneOn, machine.today ?? '')}: {taskName}
+            {personName ? `, ${personName}` : ''}.
           </li>
         ))}
       </ul>

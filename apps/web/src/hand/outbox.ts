@@ -110,6 +110,12 @@ export async function keepPage(store: HandStore, key: string, data: unknown, at:
   await store.put('pages', { key, data, at })
 }
 
+/** Many at once: one transaction, all or none. */
+export async function keepPages(store: HandStore, pages: readonly { key: string; at: string; data: unknown }[]): Promise<void> {
+  const transaction = store.transaction('pages', 'readwrite')
+  await Promise.all([...pages.map((page) => transaction.store.put(page)), transaction.done])
+}
+
 export async function keptPage<T>(store: HandStore, key: string): Promise<{ data: T; at: string } | null> {
   const page = await store.get('pages', key)
   return page ? { data: page.data as T, at: page.at } : null

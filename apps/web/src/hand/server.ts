@@ -7,6 +7,7 @@ export class Refused extends Error {
   constructor(
     readonly status: number,
     message: string,
+    readonly code = '',
   ) {
     super(message)
   }
@@ -32,9 +33,17 @@ export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknow
   if (answer.status === 401) throw new SignedOut('Sign in again; what you typed is kept on this phone.')
   if (answer.status >= 502 && answer.status <= 504) throw new Away('The server is away for a moment.')
   if (!answer.ok) {
-    const problem = (await answer.json().catch(() => ({}))) as { detail?: string; errors?: { pointer: string; message: string }[] }
+    const problem = (await answer.json().catch(() => ({}))) as {
+      code?: string
+      detail?: string
+      errors?: { pointer: string; message: string }[]
+    }
     const faults = (problem.errors ?? []).map(({ pointer, message }) => `${pointer} ${message}`).join('; ')
-    throw new Refused(answer.status, `${problem.detail ?? `The server answered ${answer.status}.`}${faults ? ` (${faults})` : ''}`)
+    throw new Refused(
+      answer.status,
+      `${problem.detail ?? `The server answered ${answer.status}.`}${faults ? ` (${faults})` : ''}`,
+      problem.code,
+    )
   }
   return (await answer.json()) as T
 }
@@ -55,11 +64,17 @@ function pathOf(entry: KeptEntry): string {
 /** Sends one kept entry; a session that has ended counts as unreachable, so that nothing is lost. */
 export async function sendEntry(entry: KeptEntry): Promise<Sent> {
   try {
-    const headers: Record<string, string> = entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }
+    // The entry's own id: an answer that was lost on the way is given again, and nothing is done twice.
+    const headers: Record<string, string> = {
+      'idempotency-key': entry.id,
+      ...(entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }),
+    }
     await ask('POST', pathOf(entry), entry.body, headers)
     return { outcome: 'saved' }
   } catch (error) {
-    if (error instanceof Refused && error.status < 500 && error.status !== 429) return { outcome: 'refused', reason: error.message }
+    // Still being worked on there, or too much at once: asked again later.
+    const later = error instanceof Refused && (error.status === 429 || error.code === 'REQUEST_IN_FLIGHT')
+    if (error instanceof Refused && error.status < 500 && !later) return { outcome: 'refused', reason: error.message }
     return { outcome: 'unreachable' }
   }
 }

@@ -1,8 +1,9 @@
 /** Here, today: the way to a machine by its label, the orders of the one who works, the rounds of their warehouses. */
-import { type FormEvent, type ReactNode, useEffect, useState } from 'react'
+import { type ReactNode, useEffect } from 'react'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { sayAge } from './age.js'
+import { ByLabel } from './by-label.js'
 import { bringPages, useKeeping, usePage } from './kept.js'
 import { Visits } from './visits.js'
 
@@ -33,7 +34,7 @@ export function Today({ me }: { me: HandMe }): ReactNode {
     <>
       <HandHeading title="Here, today">Here, today</HandHeading>
       <p className="soft">{me.person.name}</p>
-      {technician ? <ByLabel /> : null}
+      {technician ? <ByLabel warehouseIds={me.warehouses.map(({ id }) => id)} /> : null}
       {technician ? <Visits me={me} /> : null}
       {technician ? <Orders /> : null}
       <section aria-label="Rounds">
@@ -52,45 +53,16 @@ export function Today({ me }: { me: HandMe }): ReactNode {
   )
 }
 
-/** A hand scanner types the code and Enter, so the field serves both. */
-function ByLabel(): ReactNode {
-  const [code, setCode] = useState('')
-  function go(event: FormEvent): void {
-    event.preventDefault()
-    if (code.trim()) location.hash = `/machine/${encodeURIComponent(code.trim())}`
-  }
-  return (
-    <form onSubmit={go}>
-      <label htmlFor="code">Code on the label</label>
-      <div className="beside">
-        <input
-          id="code"
-          value={code}
-          onChange={(event) => setCode(event.target.value)}
-          autoComplete="off"
-          autoCapitalize="characters"
-          spellCheck={false}
-          enterKeyHint="go"
-        />
-        <button className="main" disabled={code.trim() === ''}>
-          Open
-        </button>
-      </div>
-    </form>
-  )
-}
-
 function Orders(): ReactNode {
   const page = usePage<{ items: OrderLine[] }>('/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100')
   const { store, online } = useKeeping()
   const items = page.data?.items
   useEffect(() => {
     if (!items || !online) return
-    const paths = items.flatMap(({ id, machine }) => [
-      `/api/v1/work-orders/${id}`,
-      `/api/v1/machine-labels/${encodeURIComponent(machine.labelCode)}`,
-    ])
-    void bringPages(store, paths)
+    void bringPages(
+      store,
+      items.map(({ id }) => `/api/v1/work-orders/${id}`),
+    )
   }, [items, online, store])
   if (!items) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
   return (

@@ -1,0 +1,86 @@
+/** The way to a machine by its label: camera, hand scanner, or the letters typed. */
+import { type FormEvent, lazy, type ReactNode, Suspense, useCallback, useEffect, useState } from 'react'
+import { sayAge } from './age.js'
+import { useKeeping } from './kept.js'
+import { bringMachines, labelCodeOf, machinesKept } from './machines-kept.js'
+import { readScan, scannerKeys } from './scan.js'
+
+const Camera = lazy(() => import('./camera.js'))
+const FIELDS = new Set(['INPUT', 'TEXTAREA', 'SELECT'])
+
+/** A scan says that the machine is here, which a tap on a list does not: the page then looks whether that is a surprise. */
+export const SCANNED = 'scanned'
+
+export function ByLabel({ warehouseIds }: { warehouseIds: readonly string[] }): ReactNode {
+  const { store, online } = useKeeping()
+  const [code, setCode] = useState('')
+  const [looking, setLooking] = useState(false)
+  const [kept, setKept] = useState<{ count: number; at: string } | null>(null)
+  const names = warehouseIds.join(' ')
+  useEffect(() => {
+    let gone = false
+    const show = async (): Promise<void> => {
+      setKept(await machinesKept(store))
+      if (!online) return
+      await bringMachines(store, names === '' ? [] : names.split(' ')).catch(() => undefined)
+      if (!gone) setKept(await machinesKept(store))
+    }
+    void show()
+    return () => {
+      gone = true
+    }
+  }, [store, online, names])
+  const go = useCallback(
+    async (text: string): Promise<void> => {
+      const found = await labelCodeOf(store, readScan(text))
+      if (found) location.hash = `/machine/${encodeURIComponent(found)}/${SCANNED}`
+    },
+    [store],
+  )
+  useEffect(() => {
+    const type = scannerKeys((text) => void go(text))
+    const heard = (event: KeyboardEvent): void => {
+      if (!FIELDS.has((event.target as HTMLElement).tagName)) type(event.key, event.timeStamp)
+    }
+    addEventListener('keydown', heard)
+    return () => removeEventListener('keydown', heard)
+  }, [go])
+  return (
+    <>
+      {looking ? (
+        <Suspense fallback={<div className="bone" />}>
+          <Camera onScan={(text) => void go(text)} onClose={() => setLooking(false)} />
+        </Suspense>
+      ) : (
+        <button className="main" onClick={() => setLooking(true)}>
+          Scan a label
+        </button>
+      )}
+      <form
+        onSubmit={(event: FormEvent) => {
+          event.preventDefault()
+          void go(code)
+        }}
+      >
+        <label htmlFor="code">Or type its code</label>
+        <div className="beside">
+          <input
+            id="code"
+            value={code}
+            onChange={(event) => setCode(event.target.value)}
+            autoComplete="off"
+            autoCapitalize="characters"
+            spellCheck={false}
+            enterKeyHint="go"
+          />
+          <button disabled={code.trim() === ''}>Open</button>
+        </div>
+      </form>
+      <p className="soft small">
+        {kept
+          ? `${kept.count} ${kept.count === 1 ? 'machine opens' : 'machines open'} here without a network. ${sayAge(kept.at)}`
+          : 'No machine is kept on this phone yet.'}
+      </p>
+    </>
+  )
+}
