@@ -23,8 +23,8 @@ describe('a scan', () => {
   it('comes from a hand scanner as fast keys and Enter; a person’s slow keys are none', () => {
     const scans: string[] = []
     const type = scannerKeys((text) => scans.push(text))
-    for (const [index, key] of [...'N-017', 'Enter'].entries()) type(key, index * 12)
-    for (const [index, key] of [...'N-018', 'Enter'].entries()) type(key, 10_000 + index * 180)
+    for (const [index, key] of [...'N-017'.split(''), 'Enter'].entries()) type(key, index * 12)
+    for (const [index, key] of [...'N-018'.split(''), 'Enter'].entries()) type(key, 10_000 + index * 180)
     type('Enter', 20_000)
     for (const [index, key] of ['Shift', 'N', '-', '9', 'Enter'].entries()) type(key, 30_000 + index * 20)
     expect(scans).toEqual(['N-017', 'N-9'])
