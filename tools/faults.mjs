@@ -21,6 +21,7 @@ const KINDS = {
   R10: ['postgres'],
   R11: ['redis'],
   R14: ['postgres'],
+  ALARM: ['redis'],
 }
 const ALL = Object.keys(KINDS)
 const BOTH = ['postgres', 'redis']

@@ -8,6 +8,7 @@ import { smtpMatrix } from './mail-faults.js'
 import { emptied, killedRedis } from './queue-faults.js'
 import { awayOrFull } from './redis-faults.js'
 import type { Scale } from './result.js'
+import { silentWorkers } from './silent-workers.js'
 import { allAtOnce } from './start-faults.js'
 
 const KINDS = {
@@ -22,6 +23,7 @@ const KINDS = {
   R10: smtpMatrix,
   R11: wrongClocks,
   R14: allAtOnce,
+  ALARM: silentWorkers,
 } as const
 
 const [backend, id, scale] = process.argv.slice(2) as ['postgres' | 'redis', keyof typeof KINDS, Scale]

@@ -5,6 +5,7 @@ import { createLogger, readSettings, type Settings, SettingsError } from '@tapew
 import { createApi } from './create-api.js'
 import { endWithParent } from './end-with-parent.js'
 import { openPlanningRequests } from './use/queue-planning-requests.js'
+import { openWorkerWatch } from './watch/open-worker-watch.js'
 
 const GRACE_MS = 10_000
 const WEB_FOLDER = resolve(import.meta.dirname, '../../web/dist')
@@ -35,6 +36,7 @@ async function start(settings: Settings): Promise<void> {
     webFolder: join(WEB_FOLDER),
   })
 
+  const watch = openWorkerWatch(settings, database, clock, logger)
   let ending = false
   const end = async (why: string): Promise<void> => {
     if (ending) return
@@ -42,6 +44,7 @@ async function start(settings: Settings): Promise<void> {
     logger.info({ why }, 'ending')
     setTimeout(() => process.exit(1), GRACE_MS).unref()
     await app.close()
+    await watch.close()
     await planning.close()
     await database.close()
     process.exit(0)

@@ -39,9 +39,6 @@ const own = z.object({
     .optional(),
   /** A Maildir into which the mail server delivers what comes back. */
   BOUNCE_FOLDER: z.string().optional(),
-  DKIM_DOMAIN: z.string().optional(),
-  DKIM_SELECTOR: z.string().optional(),
-  DKIM_PRIVATE_KEY: z.string().optional(),
 })
 
 export type WorkerSettings = Settings & Readonly<z.infer<typeof own>>
@@ -51,8 +48,6 @@ type Environment = Readonly<Record<string, string | undefined>>
 function ownFaults(environment: Environment, issues: readonly z.core.$ZodIssue[]): string[] {
   const faults = issues.map((issue) => `${String(issue.path[0])} ${issue.message}.`)
   if (environment.NODE_ENV === 'production' && environment.CRASH_AT) faults.push('CRASH_AT is for tests; production refuses it.')
-  const dkim = ['DKIM_DOMAIN', 'DKIM_SELECTOR', 'DKIM_PRIVATE_KEY'].filter((key) => !environment[key])
-  if (dkim.length > 0 && dkim.length < 3) faults.push(`${dkim.join(' and ')} is missing: DKIM needs all three.`)
   return faults
 }
 

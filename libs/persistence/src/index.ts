@@ -1,4 +1,5 @@
 export { type Anchor, type AuditFault, type AuditReport, verifyAudit } from './audit/verify.js'
+export { type Alarm, writeAlarms } from './alarms/write-alarms.js'
 export { createPool, type ConnectionSettings } from './connection.js'
 export { Database, type PrismaScope } from './database.js'
 export * from './directory.js'

@@ -36,6 +36,16 @@ const common = {
   SECRET_KEY: z.string().min(32, 'must have at least 32 characters'),
   /** Of the mail server that hands in what comes back; left out: nobody may. */
   BOUNCE_SECRET: z.string().min(24, 'must have at least 24 characters').optional(),
+  /** No worker heard of for so long: the api tells the administrators by mail. */
+  WORKER_SILENCE_SECONDS: z
+    .string()
+    .default('75')
+    .transform(Number)
+    .refine((value) => value >= 1 && value <= 3600, 'must be a number of seconds from 1 to 3600'),
+  /** Signing of mail: all three or none. */
+  DKIM_DOMAIN: z.string().optional(),
+  DKIM_SELECTOR: z.string().optional(),
+  DKIM_PRIVATE_KEY: z.string().optional(),
   CLOCK_AT: z.iso
     .datetime({ offset: true, message: 'must be an instant such as 2026-03-02T08:00:00Z' })
     .transform((text) => new Date(text))
@@ -102,6 +112,8 @@ export function readSettings(environment: Environment): Settings {
   const faults = parsed.success ? [] : parsed.error.issues.map((issue) => faultOf(issue, environment))
   if (environment.NODE_ENV === 'production') faults.push(...productionFaults(environment))
   else if (environment.CLOCK_AT && environment.CLOCK_OFFSET) faults.push('CLOCK_AT and CLOCK_OFFSET exclude each other.')
+  const dkim = ['DKIM_DOMAIN', 'DKIM_SELECTOR', 'DKIM_PRIVATE_KEY'].filter((key) => !environment[key])
+  if (dkim.length > 0 && dkim.length < 3) faults.push(`${dkim.join(' and ')} is missing: DKIM needs all three.`)
   if (!parsed.success || faults.length > 0) throw new SettingsError(faults)
   return { ...parsed.data, production: parsed.data.NODE_ENV === 'production' }
 }

@@ -4,6 +4,7 @@ import { newId } from '@tapewarden/platform'
 import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'
 import { groupReminders } from './group.js'
+import { readUntoldParts } from './parts.js'
 import {
   dropStale,
   dropUnwanted,
@@ -53,6 +54,7 @@ async function composeWarehouse(scope: PgScope, warehouseId: string, now: Date):
       handedOver: await readHandedOver(scope, warehouseId),
     },
     await readUntoldOrders(scope, warehouseId),
+    await readUntoldParts(scope, { id: warehouseId, partsLookedOn: warehouse.partsLookedOn }, today),
   )
   await dropUnwanted(scope, unwantedIds)
   if (messages.length + nobody === 0)

@@ -33,6 +33,8 @@ export interface MessageToBe {
   foldedIds: string[]
   /** Work orders issued to the person. */
   orderIds: string[]
+  /** Parts to order of which nobody has been told. */
+  partIds: string[]
   /** Whose mail no longer arrives, where this message says so. */
   insteadOfId: string | null
   /** Since when it could have been made. */
@@ -91,6 +93,7 @@ class Groups {
       reminderIds: [],
       foldedIds: [],
       orderIds: [],
+      partIds: [],
       insteadOfId,
       since,
     }
@@ -145,6 +148,7 @@ export function groupReminders(
   office: WarehouseOffice,
   moment: ComposingMoment,
   orders: readonly UntoldOrder[] = [],
+  partIds: readonly string[] = [],
 ): Grouped {
   const groups = new Groups()
   const times = new DigestTimes(moment)
@@ -179,5 +183,9 @@ export function groupReminders(
     const since = person && !person.away && canHave(person, 'work_orders', office) ? times.since(person, moment.today) : null
     if (person && since) groups.add(person, 'digest', since).orderIds.push(order.id)
   }
+  // One person orders: the first named, or who stands in; the others see it where they have a digest anyhow.
+  const orderer = partIds.length > 0 && office.firstPersonId !== null ? recipientOf(office.firstPersonId, 'parts', office) : null
+  const since = orderer && times.since(orderer, moment.today)
+  if (orderer && since) groups.add(orderer, 'digest', since).partIds.push(...partIds)
   return { messages: [...groups.found.values()], ...grouped }
 }

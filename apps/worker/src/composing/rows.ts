@@ -4,6 +4,8 @@ import type { MessageToBe, UncertainMessage, UnsaidReminder, UntoldOrder } from 
 import type { Person, WarehouseOffice } from './recipients.js'
 
 export interface ComposingWarehouse extends WarehouseHours {
+  /** Local day on which it was last worked out which parts to order. */
+  partsLookedOn: string | null
   plannedOn: string | null
   firstPersonId: string | null
   secondPersonId: string | null
@@ -17,7 +19,7 @@ export async function lockComposing(scope: PgScope, warehouseId: string): Promis
   await scope.run(`SELECT pg_advisory_xact_lock(hashtextextended('compose ' || $1, 0))`, [warehouseId])
 }
 
-export const HOURS_COLUMNS = `w.zone, w.planned_on AS "plannedOn", w.first_person_id AS "firstPersonId", w.second_person_id AS "secondPersonId",
+export const HOURS_COLUMNS = `w.zone, w.planned_on AS "plannedOn", w.parts_looked_on::text AS "partsLookedOn", w.first_person_id AS "firstPersonId", w.second_person_id AS "secondPersonId",
   (SELECT coalesce(jsonb_agg(jsonb_build_object('weekday', s.weekday, 'starts', s.starts, 'ends', s.ends)), '[]')
    FROM shift s WHERE s.organisation_id = w.organisation_id AND s.warehouse_id = w.id) AS shifts,
   (SELECT coalesce(jsonb_agg(jsonb_build_object('from', c.from_date, 'to', c.to_date)), '[]')
@@ -114,8 +116,10 @@ export async function readUncertain(scope: PgScope, warehouseId: string, today: 
   return scope.rows<UncertainMessage & Record<string, unknown>>(
     `SELECT m.id, m.person_id AS "personId" FROM message m
      WHERE m.organisation_id = $1 AND m.warehouse_id = $2 AND m.state = 'uncertain' AND m.folded_into_id IS NULL AND m.local_day < $3
-       AND EXISTS (SELECT 1 FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id
-                   WHERE r.organisation_id = $1 AND r.message_id = m.id AND o.state = 'open')
+       AND (EXISTS (SELECT 1 FROM reminder r JOIN occurrence o ON o.organisation_id = $1 AND o.id = r.occurrence_id
+                    WHERE r.organisation_id = $1 AND r.message_id = m.id AND o.state = 'open')
+         OR EXISTS (SELECT 1 FROM work_order x WHERE x.organisation_id = $1 AND x.told_message_id = m.id AND x.technician_id = m.person_id AND x.state = 'issued')
+         OR EXISTS (SELECT 1 FROM part_told x WHERE x.organisation_id = $1 AND x.message_id = m.id))
      ORDER BY m.id FOR UPDATE OF m`,
     [scope.organisationId, warehouseId, today],
   )
@@ -175,7 +179,17 @@ export async function readUntoldOrders(scope: PgScope, warehouseId: string): Pro
   )
 }
 
-export async function fillMessage(scope: PgScope, messageId: string, { reminderIds, foldedIds, orderIds }: MessageToBe): Promise<void> {
+export async function fillMessage(
+  scope: PgScope,
+  messageId: string,
+  { reminderIds, foldedIds, orderIds, partIds }: MessageToBe,
+): Promise<void> {
+  if (partIds.length > 0)
+    await scope.run(
+      `UPDATE part_told t SET message_id = $3 FROM message m
+       WHERE t.organisation_id = $1 AND m.organisation_id = $1 AND m.id = $3 AND t.warehouse_id = m.warehouse_id AND t.part_id = ANY($2::uuid[]) AND t.message_id IS NULL`,
+      [scope.organisationId, partIds, messageId],
+    )
   if (orderIds.length > 0)
     await scope.run(
       'UPDATE work_order SET told_message_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND told_message_id IS NULL',

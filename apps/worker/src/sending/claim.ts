@@ -1,6 +1,7 @@
 import type { MailKind, NoteFacts } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import { preparedRows } from '../support/prepared.js'
+import { releaseHeld } from '../support/release-held.js'
 
 /** A message in hand. The fencing number goes up with every claim: who holds an older one can write nothing any more. */
 export interface Claimed {
@@ -90,12 +91,7 @@ export async function markExpired(scope: PgScope, { id, fencing }: Claimed, why:
     fencing,
     why,
   ])
-  await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
-  await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])
-  await scope.run('UPDATE work_order SET told_message_id = NULL WHERE organisation_id = $1 AND told_message_id = $2', [
-    scope.organisationId,
-    id,
-  ])
+  await releaseHeld(scope, [id])
 }
 
 /**
@@ -162,10 +158,5 @@ export async function giveUpAddress(scope: PgScope, { id, personId }: Claimed, a
     address,
     reason.slice(0, 600),
   ])
-  await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = $2', [scope.organisationId, id])
-  await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = $2', [scope.organisationId, id])
-  await scope.run('UPDATE work_order SET told_message_id = NULL WHERE organisation_id = $1 AND told_message_id = $2', [
-    scope.organisationId,
-    id,
-  ])
+  await releaseHeld(scope, [id])
 }

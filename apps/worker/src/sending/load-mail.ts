@@ -54,7 +54,11 @@ async function mailOf(
   if (message.class === 'digest' && !reader.reminderMail) return 'the person has turned these mails off'
   if (!warehouse) return 'the warehouse is gone'
   const orders = message.kind === 'digest' ? await readOrders(scope, message) : []
-  if (lines.length + orders.length === 0 && message.kind !== 'hand_over') return 'nothing of it is open any more'
+  const hearsParts = message.kind === 'digest' && (reader.ordersParts || reader.tellsParts || reader.partsMaybeSaid)
+  const parts = hearsParts ? await readParts() : []
+  // Parts alone are a reason to write only where nobody has been told of them, or nobody knows whether.
+  const newParts = reader.tellsParts || reader.partsMaybeSaid ? parts.length : 0
+  if (lines.length + orders.length + newParts === 0 && message.kind !== 'hand_over') return 'nothing of it is open any more'
   const care = lines.filter(({ folded }) => !folded)
   const unsubscribeUrl =
     message.class === 'digest'
@@ -68,8 +72,10 @@ async function mailOf(
     now,
     care,
     maybeSaid: lines.filter(({ folded }) => folded),
-    parts: message.kind === 'digest' && reader.ordersParts ? await readParts() : [],
-    orders,
+    parts,
+    partsMaybeSaid: reader.partsMaybeSaid && !reader.tellsParts,
+    orders: orders.filter(({ folded }) => !folded),
+    maybeOrders: orders.filter(({ folded }) => folded),
     handOver: message.insteadOfId === null ? null : await readHandOver(scope, message.insteadOfId, warehouse.id),
     round: care.some(({ stage }) => sectionOf(stage).startsWith('month_')) ? roundOf(settings, organisationId, message, warehouse) : null,
     deskUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/`,

@@ -15,6 +15,7 @@ export async function loadNote(scope: PgScope, message: Claimed, settings: Worke
   const reader = (await readReaders(scope, [message])).get(message.id)
   if (!reader?.email || reader.disabled || reader.refused || !isMailAddress(reader.email)) return 'the person can have no mail'
   if (message.facts === null) return 'its facts are gone'
+  if (message.facts.kind === 'workers_silent') return 'a worker is there again'
   return {
     rendered: renderNote({
       person: { name: reader.name, language: reader.language, units: reader.units },

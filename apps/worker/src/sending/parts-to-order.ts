@@ -22,10 +22,10 @@ const COVER_DAYS = 28
  * What must be ordered by when: the first day on which the needs exceed what is on hand and on order, less the lead time.
  * O(n log n) in the needs.
  */
-export function partsToOrder(needs: readonly PartNeed[], today: string): PartLine[] {
+export function partsToOrder(needs: readonly PartNeed[], today: string): (PartLine & { partId: string })[] {
   const byPart = new Map<string, PartNeed[]>()
   for (const need of needs) byPart.set(need.partId, [...(byPart.get(need.partId) ?? []), need])
-  const lines: PartLine[] = []
+  const lines: (PartLine & { partId: string })[] = []
   for (const own of byPart.values()) {
     own.sort((left, right) => left.needOn.localeCompare(right.needOn))
     const first = own[0] as PartNeed
@@ -37,7 +37,7 @@ export function partsToOrder(needs: readonly PartNeed[], today: string): PartLin
     if (orderBy > dayOf(today) + SAY_DAYS_BEFORE) continue
     const until = dateOf(dayOf(missing.needOn) + COVER_DAYS)
     const wanted = own.filter(({ needOn }) => needOn <= until).reduce((sum, { quantity }) => sum + quantity, 0)
-    lines.push({ name: first.name, stockCode: first.stockCode, quantity: wanted - there, orderBy: dateOf(orderBy) })
+    lines.push({ partId: first.partId, name: first.name, stockCode: first.stockCode, quantity: wanted - there, orderBy: dateOf(orderBy) })
   }
   return lines.sort((left, right) => left.orderBy.localeCompare(right.orderBy) || left.name.localeCompare(right.name, 'en'))
 }

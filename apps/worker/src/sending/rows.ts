@@ -13,8 +13,11 @@ export interface Reader {
   disabled: boolean
   refused: boolean
   reminderMail: boolean
-  /** Is one of the two named people, a manager or an administrator: hears of parts. */
+  /** Is one of the two named people, a manager or an administrator, and wants it: hears of parts. */
   ordersParts: boolean
+  /** This message is there to tell of parts, or tells again what an uncertain one may have told. */
+  tellsParts: boolean
+  partsMaybeSaid: boolean
 }
 
 /** By message. */
@@ -24,7 +27,9 @@ export async function readReaders(scope: PgScope, messages: readonly Claimed[]):
     'mail readers',
     `SELECT a.id AS "messageId", p.name, p.email, p.language, p.units, p.disabled_at IS NOT NULL AS disabled,
        COALESCE(lower(p.email) = lower(p.mail_refused_address), false) AS refused, p.reminder_mail AS "reminderMail",
-       p.role IN ('administrator', 'manager') OR p.id IN (w.first_person_id, w.second_person_id) AS "ordersParts"
+       (p.role IN ('administrator', 'manager') OR p.id IN (w.first_person_id, w.second_person_id)) AND NOT 'parts' = ANY(p.unwanted_kinds) AS "ordersParts",
+       EXISTS (SELECT 1 FROM part_told t WHERE t.organisation_id = $1 AND t.message_id = a.id) AS "tellsParts",
+       EXISTS (SELECT 1 FROM part_told t JOIN message m ON m.organisation_id = $1 AND m.id = t.message_id WHERE t.organisation_id = $1 AND m.folded_into_id = a.id) AS "partsMaybeSaid"
      FROM unnest($2::uuid[], $3::uuid[], $4::uuid[]) AS a(id, person_id, warehouse_id)
      JOIN person p ON p.organisation_id = $1 AND p.id = a.person_id
      LEFT JOIN warehouse w ON w.organisation_id = $1 AND w.id = a.warehouse_id`,
@@ -77,19 +82,24 @@ export async function readCare(scope: PgScope, messages: readonly Claimed[]): Pr
   return found
 }
 
-/** Work orders that this message tells of, as far as they are still issued to its reader. */
-export async function readOrders(scope: PgScope, message: Claimed): Promise<OrderLine[]> {
-  return preparedRows<OrderLine & Record<string, unknown>>(
+/** Work orders that this message tells of, or that an uncertain one before it may have told of, as far as they are still issued to the same person. */
+export async function readOrders(scope: PgScope, message: Claimed): Promise<(OrderLine & { folded: boolean })[]> {
+  return preparedRows<OrderLine & { folded: boolean } & Record<string, unknown>>(
     scope,
     'mail orders',
-    `SELECT w.number, k.label_code AS "labelCode", s.name AS "stationName", w.planned_on AS "plannedOn",
+    `WITH RECURSIVE told AS (
+       SELECT m.id, m.person_id, false AS folded FROM message m WHERE m.organisation_id = $1 AND m.id = $2
+       UNION ALL
+       SELECT m.id, m.person_id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1)
+     SELECT w.number, k.label_code AS "labelCode", s.name AS "stationName", w.planned_on AS "plannedOn", told.folded,
        ARRAY(SELECT t.name FROM work_order_task x JOIN plan_task t ON t.organisation_id = $1 AND t.id = x.plan_task_id
              WHERE x.organisation_id = $1 AND x.work_order_id = w.id ORDER BY t.position, t.name) AS tasks
-     FROM work_order w JOIN machine k ON k.organisation_id = $1 AND k.id = w.machine_id
+     FROM told JOIN work_order w ON w.organisation_id = $1 AND w.told_message_id = told.id AND w.technician_id = told.person_id AND w.state = 'issued'
+     JOIN machine k ON k.organisation_id = $1 AND k.id = w.machine_id
      LEFT JOIN placement l ON l.organisation_id = $1 AND l.machine_id = w.machine_id AND l.to_at IS NULL
      LEFT JOIN station s ON s.organisation_id = $1 AND s.id = l.station_id
-     WHERE w.organisation_id = $1 AND w.told_message_id = $2 AND w.technician_id = $3 AND w.state = 'issued' ORDER BY w.planned_on NULLS LAST, w.number`,
-    [scope.organisationId, message.id, message.personId],
+     ORDER BY w.planned_on NULLS LAST, w.number`,
+    [scope.organisationId, message.id],
   )
 }
 

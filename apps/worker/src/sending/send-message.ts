@@ -51,7 +51,8 @@ async function loadAll(
   const reminding: Claimed[] = []
   for (const one of claimed)
     if (one.class === 'account') found.set(one.id, await loadAccountMail(scope, one, settings))
-    else if (one.kind === 'queue_stuck' || one.kind === 'not_in_time') found.set(one.id, await loadNote(scope, one, settings))
+    else if (one.kind === 'queue_stuck' || one.kind === 'not_in_time' || one.kind === 'workers_silent')
+      found.set(one.id, await loadNote(scope, one, settings))
     else reminding.push(one)
   const mails = await loadMails(scope, reminding, settings, now)
   for (const [index, one] of reminding.entries()) found.set(one.id, mails[index] as LoadedMail | string)

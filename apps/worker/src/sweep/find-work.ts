@@ -10,6 +10,9 @@ interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
   uncertainDay: string | null
   unheard: boolean
   untold: boolean
+  /** Local day on which it was last worked out what to order; parts that nobody has been told of. */
+  partsLookedOn: string | null
+  partsUntold: boolean
 }
 
 const WAREHOUSES = `
@@ -19,7 +22,9 @@ const WAREHOUSES = `
     EXISTS (SELECT 1 FROM person p WHERE p.organisation_id = $1 AND p.id IN (w.first_person_id, w.second_person_id) AND lower(p.email) = lower(p.mail_refused_address)
       AND NOT EXISTS (SELECT 1 FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.class = 'urgent' AND m.class_key = 'hand_over ' || p.id
         AND m.state IN ('pending', 'claimed', 'handing_over', 'sent', 'uncertain'))) AS unheard,
-    EXISTS (SELECT 1 FROM work_order x WHERE x.organisation_id = $1 AND x.warehouse_id = w.id AND x.state = 'issued' AND x.technician_id IS NOT NULL AND x.told_message_id IS NULL) AS untold
+    EXISTS (SELECT 1 FROM work_order x WHERE x.organisation_id = $1 AND x.warehouse_id = w.id AND x.state = 'issued' AND x.technician_id IS NOT NULL AND x.told_message_id IS NULL) AS untold,
+    CASE WHEN EXISTS (SELECT 1 FROM part WHERE organisation_id = $1) THEN COALESCE(w.parts_looked_on::text, '') END AS "partsLookedOn",
+    EXISTS (SELECT 1 FROM part_told x WHERE x.organisation_id = $1 AND x.warehouse_id = w.id AND x.message_id IS NULL) AS "partsUntold"
   FROM warehouse w WHERE w.organisation_id = $1 ORDER BY w.id`
 
 const DUE_MESSAGES = `
@@ -39,7 +44,8 @@ export async function findWork(scope: PgScope, now: Date, slot: string): Promise
     if (warehouse.behind || (warehouse.plannedOn ?? '') < today) jobs.push({ name: 'plan_warehouse', input, options })
     const toSay = warehouse.firstSayOn !== null && warehouse.firstSayOn <= today
     const toFold = warehouse.uncertainDay !== null && warehouse.uncertainDay < today
-    if (minutesOpen !== null && (toSay || toFold || warehouse.unheard || warehouse.untold))
+    const toOrder = warehouse.partsUntold || (warehouse.partsLookedOn !== null && warehouse.partsLookedOn < today)
+    if (minutesOpen !== null && (toSay || toFold || toOrder || warehouse.unheard || warehouse.untold))
       jobs.push({ name: 'compose_messages', input, options })
   }
   for (const { id } of await scope.rows<{ id: string }>(DUE_MESSAGES, [organisationId, now]))

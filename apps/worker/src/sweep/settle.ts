@@ -1,4 +1,5 @@
 import type { PgScope } from '@tapewarden/persistence'
+import { releaseHeld } from '../support/release-held.js'
 import { type ExpiredMessage, noteNotInTime } from './not-in-time.js'
 
 export interface Settled {
@@ -29,20 +30,10 @@ export async function settleMessages(scope: PgScope, now: Date): Promise<Settled
     [scope.organisationId, now],
   )
   for (const message of expired) await noteNotInTime(scope, message, now)
-  if (expired.length > 0) {
-    const ids = expired.map(({ id }) => id)
-    await scope.run('UPDATE reminder SET message_id = NULL WHERE organisation_id = $1 AND message_id = ANY($2::uuid[])', [
-      scope.organisationId,
-      ids,
-    ])
-    await scope.run('UPDATE work_order SET told_message_id = NULL WHERE organisation_id = $1 AND told_message_id = ANY($2::uuid[])', [
-      scope.organisationId,
-      ids,
-    ])
-    await scope.run('UPDATE message SET folded_into_id = NULL WHERE organisation_id = $1 AND folded_into_id = ANY($2::uuid[])', [
-      scope.organisationId,
-      ids,
-    ])
-  }
+  if (expired.length > 0)
+    await releaseHeld(
+      scope,
+      expired.map(({ id }) => id),
+    )
   return { uncertain, released, expired: expired.length }
 }

@@ -30,7 +30,7 @@ const MESSAGES = `
     EXTRACT(epoch FROM $2::timestamptz - max(GREATEST(handed_over_at, sent_at)))::float8 AS "sinceHandedOverSeconds",
     EXTRACT(epoch FROM $2::timestamptz - max(created_at))::float8 AS "sinceComposedSeconds"
   FROM (SELECT *, send_after <= $2 AND expires_at > $2 AND (state = 'pending' OR (state = 'claimed' AND lease_until < clock_timestamp())) AS waits FROM message
-        WHERE organisation_id = $1 AND class_key <> 'queue_stuck' AND (state = 'pending' OR state = 'claimed' OR local_day >= $2::date - 1)) m`
+        WHERE organisation_id = $1 AND class_key <> 'queue_stuck' AND class_key NOT LIKE 'workers_silent %' AND (state = 'pending' OR state = 'claimed' OR local_day >= $2::date - 1)) m`
 
 type MessageFigures = Pick<Observed, 'dueMessages' | 'oldestDueSeconds' | 'sinceHandedOverSeconds' | 'sinceComposedSeconds'>
 type WarehouseRow = ComposingWarehouse & Record<string, unknown> & { id: string }

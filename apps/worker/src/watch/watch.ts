@@ -1,6 +1,5 @@
 import { hostname } from 'node:os'
-import { newId } from '@tapewarden/platform'
-import type { PgScope } from '@tapewarden/persistence'
+import { type Alarm, type PgScope, writeAlarms } from '@tapewarden/persistence'
 import type { WorkerParts } from '../parts.js'
 import { send } from '../sending/send-message.js'
 import { observe, type Observed } from './observe.js'
@@ -49,28 +48,9 @@ async function beat(scope: PgScope, now: Date, own: OwnState, observed: Observed
   ])
 }
 
-/** One alarm an administrator and day: to those who can have mail, else to the managers. @returns the messages made now */
-async function writeAlarms(scope: PgScope, now: Date, observed: Observed): Promise<string[]> {
-  const people = await scope.rows<{ id: string }>(
-    `SELECT id FROM (SELECT id, role, rank() OVER (ORDER BY role = 'administrator' DESC) AS place FROM person
-       WHERE organisation_id = $1 AND role IN ('administrator', 'manager') AND disabled_at IS NULL AND email IS NOT NULL
-         AND lower(email) IS DISTINCT FROM lower(mail_refused_address)) p WHERE place = 1`,
-    [scope.organisationId],
-  )
-  const seconds = Math.round(Math.max(observed.oldestDueSeconds, observed.oldestUnsaidSeconds))
-  const facts = { kind: 'queue_stuck', messages: observed.dueMessages, reminders: observed.unsaidReminders, seconds }
-  const made = await scope.rows<{ id: string }>(
-    `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, content, created_at)
-     SELECT $1, p.id, p.person_id, NULL, ($3::timestamptz AT TIME ZONE 'UTC')::date, 'urgent', 'queue_stuck', 'pending', $3, $3::timestamptz + interval '12 hours', $4, $3
-     FROM jsonb_to_recordset($2::jsonb) AS p(id uuid, person_id uuid) ON CONFLICT DO NOTHING RETURNING id`,
-    [
-      scope.organisationId,
-      JSON.stringify(people.map(({ id }) => ({ id: newId(), person_id: id }))),
-      now,
-      JSON.stringify({ v: 1, kind: 'queue_stuck', facts }),
-    ],
-  )
-  return made.map(({ id }) => id)
+function alarmOf({ dueMessages, unsaidReminders, oldestDueSeconds, oldestUnsaidSeconds }: Observed): Alarm {
+  const seconds = Math.round(Math.max(oldestDueSeconds, oldestUnsaidSeconds))
+  return { classKey: 'queue_stuck', facts: { kind: 'queue_stuck', messages: dueMessages, reminders: unsaidReminders, seconds } }
 }
 
 async function ownState({ database, queue }: WorkerParts): Promise<OwnState> {
@@ -100,7 +80,7 @@ export class Watch {
       const ids = await database.withOrganisationSql(organisationId, async (scope) => {
         const observed = await observe(scope, now)
         await beat(scope, now, own, observed)
-        return this.hasStoodStill(organisationId, observed, now) ? writeAlarms(scope, now, observed) : []
+        return this.hasStoodStill(organisationId, observed, now) ? writeAlarms(scope, now, alarmOf(observed)) : []
       })
       for (const id of ids) {
         log.error(

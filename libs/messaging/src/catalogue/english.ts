@@ -61,6 +61,11 @@ export const ENGLISH = {
     '{messages, plural, =0 {No mail is waiting to be sent} one {# mail is due and not sent} other {# mails are due and not sent}}, and {reminders, plural, =0 {no reminder waits} one {# reminder waits} other {# reminders wait}} to be put into a mail. Nothing has moved for {seconds, plural, one {# second} other {# seconds}}.',
   'note.queue_stuck':
     'This mail went past the queue. See on the health page whether the queue and the workers answer. “npm run rebuild-queue” puts every job again and is safe at any time; no mail goes out twice by it.',
+  'subject.workers_silent': 'Tapewarden: no mail goes out, no worker answers',
+  'lead.workers_silent':
+    'No worker has been heard of for {seconds, plural, one {# second} other {# seconds}}. {messages, plural, =0 {No mail is waiting to be sent} one {# mail is due and not sent} other {# mails are due and not sent}}, and {reminders, plural, =0 {no reminder waits} one {# reminder waits} other {# reminders wait}} to be put into a mail.',
+  'note.workers_silent':
+    'The pages work on, and what people write is kept. Until a worker runs again, no date is worked out anew and no mail goes out. Start one, or see why those that run stand still: what waits then goes out by itself, none of it twice. This mail was sent by the process that serves the pages.',
   'subject.not_in_time': '{warehouse}: a mail to {name} could not go out in time',
   'lead.not_in_time':
     'The mail of {date} to {name} about {warehouse} could not be sent for two days and was given up: {reason} What it said and is still open stands in the next digest.',

@@ -62,6 +62,11 @@ export const GERMAN: Sentences = {
     '{messages, plural, =0 {Keine Nachricht wartet auf den Versand} one {# Nachricht ist fällig und nicht versandt} other {# Nachrichten sind fällig und nicht versandt}}, und {reminders, plural, =0 {keine Erinnerung wartet} one {# Erinnerung wartet} other {# Erinnerungen warten}} darauf, in eine Nachricht zu kommen. Seit {seconds, plural, one {# Sekunde} other {# Sekunden}} hat sich nichts bewegt.',
   'note.queue_stuck':
     'Diese Nachricht ging an der Warteschlange vorbei. Ob Warteschlange und Arbeitsprozesse antworten, zeigt die Seite zum Zustand. „npm run rebuild-queue“ stellt jeden Auftrag neu ein und schadet nie; keine Nachricht geht dadurch zweimal hinaus.',
+  'subject.workers_silent': 'Tapewarden: keine Nachricht geht hinaus, kein Arbeitsprozess antwortet',
+  'lead.workers_silent':
+    'Seit {seconds, plural, one {# Sekunde} other {# Sekunden}} hat sich kein Arbeitsprozess gemeldet. {messages, plural, =0 {Keine Nachricht wartet auf den Versand} one {# Nachricht ist fällig und nicht versandt} other {# Nachrichten sind fällig und nicht versandt}}, und {reminders, plural, =0 {keine Erinnerung wartet} one {# Erinnerung wartet} other {# Erinnerungen warten}} darauf, in eine Nachricht zu kommen.',
+  'note.workers_silent':
+    'Die Seiten arbeiten weiter, und was eingetragen wird, bleibt erhalten. Bis wieder ein Arbeitsprozess läuft, wird kein Termin neu berechnet und geht keine Nachricht hinaus. Starten Sie einen, oder sehen Sie nach, warum die laufenden stillstehen: was wartet, geht dann von selbst hinaus, nichts davon zweimal. Diese Nachricht hat der Prozess gesendet, der die Seiten ausliefert.',
   'subject.not_in_time': '{warehouse}: eine Nachricht an {name} ging nicht rechtzeitig hinaus',
   'lead.not_in_time':
     'Die Nachricht vom {date} an {name} über {warehouse} ließ sich zwei Tage lang nicht senden und wurde aufgegeben: {reason} Was darin stand und noch offen ist, steht in der nächsten Sammelnachricht.',

@@ -1,7 +1,7 @@
 import type { MessageKey } from '../catalogue/english.js'
 import { languageOf, Words } from '../catalogue/words.js'
 import { careItem, monthList, oneLine, place } from './lines.js'
-import type { Block, CareLine, MailDocument, MailInput } from './model.js'
+import type { Block, CareLine, ListItem, MailDocument, MailInput, OrderLine } from './model.js'
 import { byMachine, CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES } from './sections.js'
 
 interface Prepared {
@@ -34,7 +34,7 @@ function counts({ words, input, care, maybeSaid }: Prepared): string[] {
     ['count.month_list', byMachine(linesIn(care, 'month_list')).length],
     ['count.month_left', byMachine(linesIn(care, 'month_left')).length],
     ['count.parts', input.parts.length],
-    ['count.maybe_said', maybeSaid.length],
+    ['count.maybe_said', maybeSaid.length + (input.maybeOrders?.length ?? 0)],
   ]
   const said = found
     .filter(([, count]) => count > 0)
@@ -112,10 +112,8 @@ function monthBlocks(prepared: Prepared): Block[] {
   return blocks.length > 0 ? [...blocks, ...roundLink(prepared)] : []
 }
 
-function orderBlocks({ words, input }: Prepared): Block[] {
-  const orders = input.orders ?? []
-  if (orders.length === 0) return []
-  const items = orders.slice(0, MOST_LINES).map(({ number, labelCode, stationName, tasks, plannedOn }) => {
+function orderItems({ words }: Prepared, orders: readonly OrderLine[]): ListItem[] {
+  return orders.slice(0, MOST_LINES).map(({ number, labelCode, stationName, tasks, plannedOn }) => {
     const values = {
       place: place(words, stationName),
       label: oneLine(labelCode),
@@ -127,6 +125,13 @@ function orderBlocks({ words, input }: Prepared): Block[] {
         plannedOn === null ? words.say('line.order', values) : words.say('line.order_planned', { ...values, date: words.date(plannedOn) }),
     }
   })
+}
+
+function orderBlocks(prepared: Prepared): Block[] {
+  const { words, input } = prepared
+  const orders = input.orders ?? []
+  if (orders.length === 0) return []
+  const items = orderItems(prepared, orders)
   const blocks: Block[] = [
     { kind: 'heading', text: words.say('section.work_orders') },
     { kind: 'list', items },
@@ -142,15 +147,22 @@ function partBlocks({ words, input }: Prepared): Block[] {
   }))
   return [
     { kind: 'heading', text: words.say('section.parts') },
+    ...(input.partsMaybeSaid ? [{ kind: 'paragraph', text: words.say('note.maybe_said') } as const] : []),
     { kind: 'list', items },
   ]
 }
 
 function maybeBlocks(prepared: Prepared): Block[] {
-  const { words, maybeSaid } = prepared
-  if (maybeSaid.length === 0) return []
-  const [heading, ...rest] = careBlocks(prepared, words.say('section.maybe_said'), maybeSaid) as [Block, ...Block[]]
-  return [heading, { kind: 'paragraph', text: words.say('note.maybe_said') }, ...rest]
+  const { words, input, maybeSaid } = prepared
+  const orders = orderItems(prepared, input.maybeOrders ?? [])
+  if (maybeSaid.length + orders.length === 0) return []
+  const heading = words.say('section.maybe_said')
+  return [
+    { kind: 'heading', text: heading },
+    { kind: 'paragraph', text: words.say('note.maybe_said') },
+    ...careBlocks(prepared, heading, maybeSaid).slice(1),
+    ...(orders.length > 0 ? [{ kind: 'list', items: orders } as const] : []),
+  ]
 }
 
 function footer({ words, input, care }: Prepared): Block[] {

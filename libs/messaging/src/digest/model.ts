@@ -47,7 +47,7 @@ export interface HandOver {
 }
 
 /** Mails of a few sentences that are about the mails themselves. */
-export type NoteKind = 'queue_stuck' | 'not_in_time'
+export type NoteKind = 'queue_stuck' | 'workers_silent' | 'not_in_time'
 export type MailKind = 'digest' | 'hard_limit' | 'safety_finding' | 'hand_over' | NoteKind
 
 export interface MailInput {
@@ -62,8 +62,12 @@ export interface MailInput {
   /** What an uncertain earlier message may have said already. */
   maybeSaid: readonly CareLine[]
   parts: readonly PartLine[]
+  /** An uncertain earlier message may have told of them. */
+  partsMaybeSaid?: boolean
   /** Left out: none. */
   orders?: readonly OrderLine[]
+  /** What an uncertain earlier message may have told of. Left out: none. */
+  maybeOrders?: readonly OrderLine[]
   handOver: HandOver | null
   round: { url: string; month: string; endsOn: string } | null
   deskUrl: string

@@ -5,7 +5,7 @@ import { oneLine } from './lines.js'
 import type { Block, MailDocument, MailInput, RenderedMail } from './model.js'
 
 export type NoteFacts =
-  | { kind: 'queue_stuck'; messages: number; reminders: number; seconds: number }
+  | { kind: 'queue_stuck' | 'workers_silent'; messages: number; reminders: number; seconds: number }
   /** day: local 'YYYY-MM-DD' of the mail that was given up. */
   | { kind: 'not_in_time'; warehouse: string; name: string; day: string; reason: string }
 
@@ -17,11 +17,11 @@ export interface NoteInput {
 }
 
 function said(words: Words, facts: NoteFacts): { subject: string; lines: string[] } {
-  if (facts.kind === 'queue_stuck') {
-    const { messages, reminders, seconds } = facts
+  if (facts.kind !== 'not_in_time') {
+    const { kind, messages, reminders, seconds } = facts
     return {
-      subject: words.say('subject.queue_stuck'),
-      lines: [words.say('lead.queue_stuck', { messages, reminders, seconds }), words.say('note.queue_stuck')],
+      subject: words.say(`subject.${kind}`),
+      lines: [words.say(`lead.${kind}`, { messages, reminders, seconds }), words.say(`note.${kind}`)],
     }
   }
   const values = {

@@ -1,0 +1,48 @@
+/** ALARM: every worker is killed, then every worker stands still: the api tells an administrator past the queue, within two minutes. */
+import { type Ground, newOrganisation, nextWord, pause, startApi, startWorker, untilReady, untilSettled } from './ground.js'
+import { judge } from './judge.js'
+import { type FaultResult, resultOf, type Scale } from './result.js'
+
+const WORKERS = 2
+const ALLOWED_SECONDS = 120
+/** A subject without a sign outside ASCII stands in the mail as it is. */
+const SUBJECT = 'no mail goes out, no worker answers'
+
+/** Seconds from now to the alarm in the sink's ledger; null: none came. */
+async function secondsToAlarm({ sink }: Ground, seconds: number): Promise<number | null> {
+  const began = Date.now()
+  const before = sink.taken.length
+  while (Date.now() - began < seconds * 1000) {
+    if (sink.taken.slice(before).some(({ raw }) => raw.replace(/\r\n\s/g, ' ').includes(SUBJECT))) return (Date.now() - began) / 1000
+    await pause(50)
+  }
+  return null
+}
+
+export async function silentWorkers(ground: Ground, scale: Scale): Promise<FaultResult> {
+  // In CI nobody waits for the real silence; the full run has the product's own times.
+  const own = { SWEEP_SECONDS: scale === 'full' ? '30' : '1', ...(scale === 'full' ? {} : { WORKER_SILENCE_SECONDS: '5' }) }
+  const allowed = scale === 'full' ? ALLOWED_SECONDS : 12
+  const organisations = []
+  const faults: string[] = []
+  let worst = 0
+  for (const signal of ['SIGKILL', 'SIGSTOP'] as const) {
+    // An organisation of its own each time: one that was told of silence is left in peace for an hour.
+    const organisation = await newOrganisation(ground, nextWord(ground), { machines: 4, readers: 4 })
+    organisations.push(organisation)
+    const api = await startApi(ground, own)
+    const workers = Array.from({ length: WORKERS }, () => startWorker(ground, own))
+    await untilReady(api)
+    await untilSettled(ground, organisations, 180)
+    await pause(Number(own.SWEEP_SECONDS) * 1000 + 1000)
+    for (const { child } of workers) child.kill(signal)
+    const seconds = await secondsToAlarm(ground, allowed)
+    if (seconds === null) faults.push(`no alarm within ${allowed} s of ${signal} to every worker`)
+    else worst = Math.max(worst, seconds)
+    await Promise.all(workers.map((worker) => worker.kill('SIGKILL')))
+    await api.kill('SIGTERM')
+  }
+  const what = `${WORKERS} workers, all of them killed, then all of them standing still: the api's alarm`
+  const came = { id: 'ALARM', backend: ground.backend, what, injected: 2, uncertainAllowed: 0, worstRecoverySeconds: worst, faults }
+  return resultOf(came, await judge(ground, organisations))
+}
