@@ -27,7 +27,7 @@ async function day(date: string): Promise<string[]> {
   for (let round = 0; round < 2; round++) {
     worker.queue.jobs.length = 0
     await sweep(worker.parts)
-    for (const { name } of [...worker.queue.jobs])
+    for (const { name } of worker.queue.jobs.splice(0))
       if (name === 'compose_messages') await compose(worker.parts, ours.organisationId, ours.warehouseId)
     for (const { id } of await sql<{ id: string }>(`SELECT id FROM message WHERE state = 'pending'`))
       await send(worker.parts, ours.organisationId, id)
