@@ -2,6 +2,7 @@
 import type { Type } from '@nestjs/common'
 import { AccessKeysController } from './access-keys/access-keys.controller.js'
 import { AccountsController } from './accounts/accounts.controller.js'
+import { BeginningsController } from './beginnings/beginnings.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { ImportsController } from './imports/imports.controller.js'
@@ -27,6 +28,7 @@ export const CONTROLLERS: Type[] = [
   SessionsController,
   AccountsController,
   AccessKeysController,
+  BeginningsController,
   WarehousesController,
   StationsController,
   PeopleController,

@@ -19,6 +19,7 @@ export const componentTypeSchema = z.object({ id: z.string(), key: z.string(), n
 export type ComponentType = z.infer<typeof componentTypeSchema>
 export const createComponentTypeRequestSchema = z.strictObject({ key: keySchema, name: nameSchema(200) })
 
+export const assumedFactSchema = z.enum(['supply', 'heater'])
 const lengthMm = z.number().gt(0).max(100_000)
 const machineTypeFields = {
   name: nameSchema(200),
@@ -44,6 +45,8 @@ const machineTypeFields = {
   stripsFromNewToPlanLimit: z.number().gt(0).max(1e12).nullable(),
   stripToleranceMm: lengthMm.nullable(),
   bladeLifeUnit: z.enum(['years', 'strips']),
+  /** Facts that nobody knows yet: the stricter one is taken until somebody says. */
+  assumed: z.array(assumedFactSchema).max(2),
 }
 const longestNotBelowShortest = { message: 'must not be below the shortest strip', path: ['longestStripMm'] }
 export const createMachineTypeRequestSchema = z
@@ -90,6 +93,7 @@ export const machineTypeSchema = z.object({
   stripsFromNewToPlanLimit: z.number().nullable(),
   stripToleranceMm: z.number().nullable(),
   bladeLifeUnit: z.enum(['years', 'strips']),
+  assumed: z.array(assumedFactSchema),
   componentTypes: z.array(componentTypeSchema),
   machineCount: z.number().int(),
   currentPlanId: z.string().nullable(),

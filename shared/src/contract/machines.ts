@@ -193,6 +193,13 @@ export const moveMachineRequestSchema = z.strictObject({
   at: instantSchema.optional(),
 })
 export type MoveMachineRequest = z.input<typeof moveMachineRequestSchema>
+/** As the floor says it, by a scan of the label where the machine stands. */
+export const standMachineRequestSchema = z.strictObject({
+  stationName: nameSchema(100),
+  line: textSchema(100).default(''),
+  /** Of the phone's entry; the same station said twice changes nothing. */
+  id: idSchema.optional(),
+})
 export const changeStatusRequestSchema = z.strictObject({
   status: machineStatusSchema,
   at: instantSchema.optional(),

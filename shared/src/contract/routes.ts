@@ -1,7 +1,9 @@
 /** Every route of the api. A route that is not here does not exist; one without access does not compile. */
 import * as accessKeys from './access-keys.js'
+import * as beginnings from './beginnings.js'
 import { doneSchema, listOf, pageOf } from './common.js'
 import * as evidence from './evidence.js'
+import * as fleet from './fleet-changes.js'
 import * as due from './forecasts.js'
 import * as types from './machine-types.js'
 import * as imports from './imports.js'
@@ -145,6 +147,43 @@ export const routes = {
     query: due.comingUpQuerySchema,
     response: due.comingUpSchema,
     keyScope: 'dates:read',
+  }),
+
+  listPlaces: ok({
+    method: 'GET',
+    path: `${v1}/places`,
+    noun: 'beginnings',
+    summary: 'Towns of this name, with their time zones',
+    access: desk,
+    query: beginnings.listPlacesQuerySchema,
+    response: listOf(beginnings.placeSchema),
+  }),
+  beginWarehouse: created({
+    method: 'POST',
+    path: `${v1}/beginnings`,
+    noun: 'beginnings',
+    summary: 'The first ten minutes: a warehouse, its people and so many machines of one kind, all or nothing',
+    access: desk,
+    body: beginnings.beginRequestSchema,
+    response: beginnings.beginningSchema,
+  }),
+  getBeginning: ok({
+    method: 'GET',
+    path: `${v1}/warehouses/:warehouseId/beginning`,
+    noun: 'beginnings',
+    summary: 'How far the first steps of a warehouse have come',
+    access: desk,
+    params: warehouses.warehouseParamsSchema,
+    response: beginnings.beginningSchema,
+  }),
+  sendTestMails: created({
+    method: 'POST',
+    path: `${v1}/warehouses/:warehouseId/test-mails`,
+    noun: 'beginnings',
+    summary: 'A test mail to the two people named for the reminders',
+    access: desk,
+    params: warehouses.warehouseParamsSchema,
+    response: listOf(beginnings.testMailSchema),
   }),
 
   listWarehouses: ok({
@@ -526,6 +565,51 @@ export const routes = {
     body: machines.createMachinesRequestSchema,
     response: listOf(machines.machineSummarySchema),
   }),
+  registerCounted: created({
+    method: 'POST',
+    path: `${v1}/machines/counted`,
+    noun: 'fleet changes',
+    summary: 'Register so many machines of one type, with labels counted on',
+    access: desk,
+    body: fleet.registerCountedRequestSchema,
+    response: fleet.registeredSchema,
+  }),
+  changeMachines: created({
+    method: 'POST',
+    path: `${v1}/fleet-changes`,
+    noun: 'fleet changes',
+    summary: 'Change many machines at once, all or none',
+    access: desk,
+    body: fleet.changeMachinesRequestSchema,
+    response: fleet.fleetChangeSchema,
+  }),
+  listFleetChanges: ok({
+    method: 'GET',
+    path: `${v1}/fleet-changes`,
+    noun: 'fleet changes',
+    summary: 'The newest changes of many machines at once',
+    access: desk,
+    response: listOf(fleet.fleetChangeSchema),
+  }),
+  undoFleetChange: ok({
+    method: 'POST',
+    path: `${v1}/fleet-changes/:fleetChangeId/undo`,
+    noun: 'fleet changes',
+    summary: 'Take a change of many machines back',
+    access: desk,
+    params: fleet.fleetChangeParamsSchema,
+    response: fleet.undoneSchema,
+  }),
+  swapMachine: created({
+    method: 'POST',
+    path: `${v1}/machines/:machineId/swap`,
+    noun: 'fleet changes',
+    summary: 'A spare takes its place',
+    access: crew,
+    params: machines.machineParamsSchema,
+    body: fleet.swapMachineRequestSchema,
+    response: fleet.fleetChangeSchema,
+  }),
   getMachine: ok({
     method: 'GET',
     path: `${v1}/machines/:machineId`,
@@ -573,6 +657,16 @@ export const routes = {
     access: crew,
     params: machines.machineParamsSchema,
     body: machines.moveMachineRequestSchema,
+    response: machines.machineDetailSchema,
+  }),
+  standMachine: ok({
+    method: 'POST',
+    path: `${v1}/machine-labels/:labelCode/standing`,
+    noun: 'machines',
+    summary: 'It stands here: names its station, which is made where it is new',
+    access: crew,
+    params: machines.labelParamsSchema,
+    body: machines.standMachineRequestSchema,
     response: machines.machineDetailSchema,
   }),
   changeMachineStatus: ok({

@@ -1,5 +1,6 @@
 import type { ParsedEvidenceItem } from '@tapewarden/shared'
 import { addDays, daysBetween, localDateOf } from '../use/local-day.js'
+import { sayLocalDay, sayLocalMoment } from '../use/local-words.js'
 import { type KnownMachine, type KnownStation, placementAt, placementOn } from './known-things.js'
 
 /** Evidence in the form in which it is kept. */
@@ -96,10 +97,10 @@ export function faultOf(
   if (future)
     return {
       code: 'IN_THE_FUTURE',
-      reason: `It is for ${row.at ?? row.toDate}, which lies in the future. Correct the date, or dismiss it.`,
+      reason: `It is for ${row.at === null ? sayLocalDay(row.toDate) : sayLocalMoment(new Date(row.at), zone)}, which lies in the future. Correct the date, or dismiss it.`,
     }
   if (row.toDate < row.fromDate)
-    return { code: 'DATES_CROSS', reason: `Its last day ${row.toDate} lies before its first day ${row.fromDate}.` }
+    return { code: 'DATES_CROSS', reason: `Its last day, ${sayLocalDay(row.toDate)}, lies before its first day, ${sayLocalDay(row.fromDate)}.` }
   return machine ? machineFault(item, row, machine) : null
 }
 
@@ -114,7 +115,7 @@ function machineFault(item: ParsedEvidenceItem, row: Row, machine: KnownMachine)
   if (item.kind === 'strips_day' && item.strips > mostADay)
     return {
       code: 'MORE_THAN_IT_CAN_CUT',
-      reason: `${item.strips} strips on ${item.day}: the machine can cut ${Math.round(mostADay)} in 24 hours at most.`,
+      reason: `${item.strips} strips on ${sayLocalDay(item.day)}: the machine can cut ${Math.round(mostADay)} in 24 hours at most.`,
     }
   if (item.kind === 'rolls') {
     const strips = (item.rolls * item.rollMetres * 1000) / machine.meanStripMm
@@ -141,7 +142,8 @@ function counterFault(value: number, atMs: number, machine: KnownMachine): Fault
   if (!before) return null
   const minutes = (atMs - before.atMs) / 60_000
   const most = machine.mostStripsPerMinute * minutes * (machine.counterKind === 'metres' ? machine.meanStripMm / 1000 : 1)
-  const words = `${value} after ${before.value} on ${new Date(before.atMs).toISOString().slice(0, 16)}Z`
+  const zone = placementAt(machine, before.atMs)?.zone ?? 'UTC'
+  const words = `${value} after ${before.value} on ${sayLocalMoment(new Date(before.atMs), zone)}`
   if (value >= before.value)
     return value - before.value <= most + 1
       ? null

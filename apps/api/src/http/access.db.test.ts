@@ -38,6 +38,7 @@ const BODIES: Record<string, unknown> = {
   addAbsence: { fromDate: '2026-06-01', toDate: '2026-06-02' },
   patchMachineType: {},
   patchMachine: {},
+  standMachine: { stationName: 'B07' },
   changeMachineStatus: { status: 'on_the_shelf' },
   fitComponent: { componentKey: 'blade', fittedOn: '2026-05-01' },
   removeComponent: { removedOn: '2026-05-01', reason: 'worn' },

@@ -1,4 +1,5 @@
 import { InvalidError, newId } from '@tapewarden/platform'
+import type { PlanTypeFacts } from '@tapewarden/scheduling'
 import type { ComponentType, MachineType, RouteBody, Routes } from '@tapewarden/shared'
 import { localDateOf } from '../use/local-day.js'
 import { assignments, insertion, requireVersion } from '../use/patch.js'
@@ -7,6 +8,9 @@ import { componentName, defaultComponentKeys, defaultPlanTasks } from './default
 import { getMachineType, MACHINE_TYPE_COLUMNS } from './machine-type-reads.js'
 import { insertPlan } from './service-plans.js'
 import { warehousesWithType } from './warehouses-with-type.js'
+
+/** Note of a plan version that the product wrote itself. */
+const DEFAULT_PLAN_NOTE = 'Default plan'
 
 export async function createComponentType(changing: Changing, body: RouteBody<Routes['createComponentType']>): Promise<ComponentType> {
   const id = newId()
@@ -62,11 +66,28 @@ export async function createMachineType(changing: Changing, body: RouteBody<Rout
   if (body.plan === 'default') {
     const tasks = defaultPlanTasks({ ...body, feltBehindCover: body.feltBehindCover ?? false })
     await ensureComponentTypes(changing, [...new Set(tasks.flatMap((task) => (task.componentKey ? [task.componentKey] : [])))])
-    await insertPlan(changing, id, { tasks, note: 'Default plan', validFrom: localDateOf(changing.now, 'UTC') })
+    await insertPlan(changing, id, { tasks, note: DEFAULT_PLAN_NOTE, validFrom: localDateOf(changing.now, 'UTC') })
   }
   const after = await getMachineType(changing, id)
   changing.note({ action: 'create', subjectKind: 'machine type', subjectId: id, after })
   return after
+}
+
+/** A fact that somebody states is assumed no longer. */
+function stillAssumed(before: MachineType, body: RouteBody<Routes['patchMachineType']>): MachineType['assumed'] {
+  return (body.assumed ?? before.assumed).filter((fact) => body[fact] === undefined)
+}
+
+/** What was assumed is known now: where the plan is still the product's own, it is written anew for the facts. */
+async function planForFacts(changing: Changing, machineTypeId: string, facts: PlanTypeFacts): Promise<void> {
+  const own = await changing.maybeOne(
+    `SELECT machine_type_id FROM service_plan WHERE organisation_id = $1 AND machine_type_id = $2 GROUP BY machine_type_id HAVING bool_and(note = $3)`,
+    [machineTypeId, DEFAULT_PLAN_NOTE],
+  )
+  if (!own) return
+  const tasks = defaultPlanTasks(facts)
+  await ensureComponentTypes(changing, [...new Set(tasks.flatMap((task) => (task.componentKey ? [task.componentKey] : [])))])
+  await insertPlan(changing, machineTypeId, { tasks, note: DEFAULT_PLAN_NOTE, validFrom: localDateOf(changing.now, 'UTC') })
 }
 
 export async function patchMachineType(
@@ -77,16 +98,18 @@ export async function patchMachineType(
   await changing.rows(`SELECT id FROM machine_type WHERE organisation_id = $1 AND id = $2 FOR UPDATE`, [machineTypeId])
   const before = await getMachineType(changing, machineTypeId)
   requireVersion(body.version, before.version)
-  const merged = { ...before, ...body }
+  const said = { ...body, assumed: stillAssumed(before, body) }
+  const merged = { ...before, ...said }
   checkBrushLimits(merged)
   if (merged.longestStripMm < merged.shortestStripMm)
     throw new InvalidError('LENGTHS_CROSS', 'The longest strip must not be below the shortest.', '/longestStripMm')
-  const { set, values } = assignments(MACHINE_TYPE_COLUMNS, body, 3)
+  const { set, values } = assignments(MACHINE_TYPE_COLUMNS, said, 3)
   await changing.run(`UPDATE machine_type SET ${[...set, 'version = version + 1'].join(', ')} WHERE organisation_id = $1 AND id = $2`, [
     machineTypeId,
     ...values,
   ])
   if (body.componentKeys) await putComponents(changing, machineTypeId, body.componentKeys)
+  if (said.assumed.length < before.assumed.length) await planForFacts(changing, machineTypeId, merged)
   const after = await getMachineType(changing, machineTypeId)
   changing.note({ action: 'change', subjectKind: 'machine type', subjectId: machineTypeId, before, after })
   changing.datesMayMove(...(await warehousesWithType(changing, machineTypeId)))

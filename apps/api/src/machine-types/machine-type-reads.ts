@@ -28,6 +28,7 @@ export const MACHINE_TYPE_COLUMNS: Columns = {
   stripsFromNewToPlanLimit: 'strips_from_new_to_plan_limit',
   stripToleranceMm: 'strip_tolerance_mm',
   bladeLifeUnit: 'blade_life_unit',
+  assumed: 'assumed',
 }
 
 const FIELDS = Object.entries(MACHINE_TYPE_COLUMNS)

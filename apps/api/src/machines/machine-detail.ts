@@ -4,6 +4,7 @@ import type { Reading } from '../use/work.js'
 import { duesOf, SUMMARY_FIELDS, SUMMARY_FROM, type SummaryRow, summaryOf } from './machine-list.js'
 
 interface DetailRow extends SummaryRow {
+  assumed: string[]
   commissionedOn: string | null
   registeredOn: string
   warrantyUntil: string | null
@@ -14,7 +15,7 @@ interface DetailRow extends SummaryRow {
   stripsTotal: number
 }
 
-const DETAIL = `SELECT ${SUMMARY_FIELDS}, m.commissioned_on AS "commissionedOn", m.registered_on AS "registeredOn", m.warranty_until AS "warrantyUntil",
+const DETAIL = `SELECT ${SUMMARY_FIELDS}, t.assumed, m.commissioned_on AS "commissionedOn", m.registered_on AS "registeredOn", m.warranty_until AS "warrantyUntil",
     m.service_firm AS "serviceFirm", m.service_telephone AS "serviceTelephone", m.tape, m.note,
     COALESCE((SELECT l.strips_total FROM ledger_day l WHERE l.organisation_id = m.organisation_id AND l.machine_id = m.id ORDER BY l.day DESC LIMIT 1), 0) AS "stripsTotal"
   ${SUMMARY_FROM} WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR p.warehouse_id = ANY($2))`
@@ -121,5 +122,8 @@ export function noticesOf(
     notices.push(
       `Not ours to open${row.owner === 'own' ? '' : `; it is ${row.owner}`}. Ask ${row.serviceFirm || 'its service firm'}${row.serviceTelephone ? `, ${row.serviceTelephone}` : ''}.`,
     )
+  if (row.assumed.includes('supply'))
+    notices.push('Nobody has said whether it has a plug or is wired in: take it as wired in until somebody has.')
+  if (row.assumed.includes('heater')) notices.push('Nobody has said whether it has a heater: take it as having one, and hot.')
   return notices
 }

@@ -10,6 +10,7 @@ import { listAudit, listFindings, listServiceRecords, machineUsage, reportFindin
 import { changeStatus, moveMachine, patchMachine } from './move.js'
 import { listOnSiteMachines } from './on-site.js'
 import { createMachine, createMachines } from './register.js'
+import { standMachine } from './stand.js'
 
 @Controller()
 export class MachinesController {
@@ -53,6 +54,11 @@ export class MachinesController {
   @Operation('moveMachine')
   move(@Asked() call: Call<'moveMachine'>) {
     return this.work.change(call, (changing) => moveMachine(changing, call.params.machineId, call.body))
+  }
+
+  @Operation('standMachine')
+  stand(@Asked() call: Call<'standMachine'>) {
+    return this.work.change(call, (changing) => standMachine(changing, call.params.labelCode, call.body))
   }
 
   @Operation('changeMachineStatus')

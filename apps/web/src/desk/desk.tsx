@@ -30,6 +30,8 @@ const HealthPage = lazy(async () => ({ default: (await import('./health.js')).He
 const MyMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail }))
 const PersonMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail }))
 const Labels = lazy(async () => ({ default: (await import('./labels.js')).Labels }))
+const Begin = lazy(async () => ({ default: (await import('./begin.js')).Begin }))
+const BeginSteps = lazy(async () => ({ default: (await import('./begin-steps.js')).BeginSteps }))
 const Imports = lazy(async () => ({ default: (await import('./imports.js')).Imports }))
 const OneImport = lazy(async () => ({ default: (await import('./import.js')).OneImport }))
 const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
@@ -91,6 +93,8 @@ export function Desk(): ReactNode {
               <Route path="messages" element={<Messages />} />
               <Route path="account" element={<Account me={me.data} />} />
               <Route path="set-up/access-keys" element={<AccessKeys />} />
+              <Route path="begin" element={<Begin />} />
+              <Route path="begin/:warehouseId" element={<BeginSteps />} />
               <Route path="labels" element={<Labels />} />
               <Route path="imports" element={<Imports />} />
               <Route path="imports/:importId" element={<OneImport />} />

@@ -1,10 +1,12 @@
 /** Evidence that cannot be true: set aside with its reason, corrected or dismissed here. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useState } from 'react'
+import { useQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayNumber, sayWord } from '../ui/format.js'
-import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Settle } from './evidence-settle.js'
+import { useMe } from './me.js'
 
 type Item = Answer<'listEvidence'>['items'][number]
 
@@ -31,35 +33,8 @@ export function Evidence(): ReactNode {
 }
 
 function One({ item }: { item: Item }): ReactNode {
-  const queries = useQueryClient()
-  const [error, setError] = useState<unknown>(null)
-  async function act(doing: () => Promise<unknown>): Promise<void> {
-    try {
-      await doing()
-      await queries.invalidateQueries()
-    } catch (problem) {
-      setError(problem)
-    }
-  }
-  const params = { evidenceId: item.id }
-  function correct(event: FormEvent<HTMLFormElement>): void {
-    event.preventDefault()
-    const form = new FormData(event.currentTarget)
-    const amount = Number(form.get('amount'))
-    const machineId = item.machine?.id
-    const replacement =
-      item.kind === 'counter_reading'
-        ? { kind: 'counter_reading' as const, machineId, at: item.at ?? '', value: amount }
-        : item.kind === 'strips_day'
-          ? { kind: 'strips_day' as const, machineId, day: item.fromDate, strips: amount }
-          : { kind: 'cartons_day' as const, stationId: item.station?.id ?? '', day: item.fromDate, cartons: amount }
-    void act(() => call('correctEvidence', { params, body: { replacement, reason: String(form.get('reason')) } }))
-  }
-  function dismiss(event: FormEvent<HTMLFormElement>): void {
-    event.preventDefault()
-    void act(() => call('dismissEvidence', { params, body: { reason: String(new FormData(event.currentTarget).get('reason')) } }))
-  }
-  const correctable = ['counter_reading', 'strips_day', 'cartons_day'].includes(item.kind)
+  const me = useMe()
+  const zone = me.warehouses.find(({ id }) => id === item.warehouseId)?.zone ?? 'UTC'
   return (
     <section className="part" style={{ borderTop: '1px solid var(--rule)', padding: '16px 0' }}>
       <h2>
@@ -73,23 +48,7 @@ function One({ item }: { item: Item }): ReactNode {
       <p>
         {item.setAsideReason} <span className="soft">From {item.source}.</span>
       </p>
-      {error ? <Fault error={error} /> : null}
-      <details>
-        <summary>Correct or dismiss…</summary>
-        {correctable ? (
-          <form onSubmit={correct} style={{ marginTop: 12 }}>
-            <Field label="Right amount">
-              {(id) => <input id={id} name="amount" inputMode="decimal" required defaultValue={item.amount ?? ''} />}
-            </Field>
-            <Field label="What was wrong">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>
-            <button className="main">Correct</button>
-          </form>
-        ) : null}
-        <form onSubmit={dismiss} style={{ marginTop: 12 }}>
-          <Field label="Why it is dismissed">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>
-          <button>Dismiss</button>
-        </form>
-      </details>
+      <Settle item={item} zone={zone} />
     </section>
   )
 }

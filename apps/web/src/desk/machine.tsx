@@ -1,13 +1,13 @@
 /** One machine's story: where it stands, its use, the wear of its brushes, its dates with why, what was done and what went wrong. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
-import { WithReason } from '../ui/reason.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Done, Past, Troubles } from './machine-past.js'
+import { SetAside } from './machine-set-aside.js'
 import { Story } from './machine-story.js'
 import { Use } from './machine-use.js'
 import { Wear } from './machine-wear.js'
@@ -35,7 +35,7 @@ export function Machine(): ReactNode {
       <Story machine={data} />
       <Use machine={data} />
       <Wear machine={data} />
-      <SetAside machineId={machineId} />
+      <SetAside machine={data} />
       <Done machine={data} />
       <Troubles machine={data} />
       <Past machine={data} />
@@ -131,33 +131,6 @@ function Dates({ machine }: { machine: Detail }): ReactNode {
           </table>
         </div>
       ) : null}
-    </section>
-  )
-}
-
-function SetAside({ machineId }: { machineId: string }): ReactNode {
-  const queries = useQueryClient()
-  const list = useQuery({
-    queryKey: ['machine', machineId, 'set-aside'],
-    queryFn: () => call('listEvidence', { query: { machineId, state: 'set_aside', limit: 50 } }),
-  })
-  if (!list.data || list.data.items.length === 0) return null
-  const dismiss = async (evidenceId: string, reason: string): Promise<void> => {
-    await call('dismissEvidence', { params: { evidenceId }, body: { reason } })
-    await queries.invalidateQueries()
-  }
-  return (
-    <section aria-labelledby="aside">
-      <h2 id="aside">Evidence set aside</h2>
-      <ul>
-        {list.data.items.map(({ id, kind, fromDate, amount, setAsideReason }) => (
-          <li key={id}>
-            {sayWord(kind)} {amount === null ? '' : sayNumber(amount)} of {fromDate}: {setAsideReason}{' '}
-            <WithReason open="Dismiss…" question="Why is it dismissed?" confirm="Dismiss" onGive={(reason) => void dismiss(id, reason)} />{' '}
-            <Link to="/evidence">Correct it</Link>
-          </li>
-        ))}
-      </ul>
     </section>
   )
 }

@@ -6,6 +6,7 @@ import { call } from '../client/api.js'
 import { sayCount, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
+import { useChange } from './use-change.js'
 
 const DAYS = ['', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun']
 
@@ -16,8 +17,8 @@ export function SetUp(): ReactNode {
       <Heading title="Set-up">Set-up</Heading>
       {mayDecide(me) ? (
         <div className="row">
-          <Link className="button" to="/set-up/register">
-            Register a warehouse
+          <Link className="button" to="/begin">
+            Begin with a warehouse
           </Link>
           <Link className="button" to="/set-up/register?what=machine">
             Register machines
@@ -90,7 +91,7 @@ function Types(): ReactNode {
       {types.error ? <Fault error={types.error} /> : null}
       {types.isPending ? <Bones lines={4} /> : null}
       <ul className="plain sentences">
-        {types.data?.items.map(({ id, name, drive, supply, heater, machineCount, currentPlanId, currentPlanVersion }) => (
+        {types.data?.items.map(({ id, name, drive, supply, heater, assumed, machineCount, currentPlanId, currentPlanVersion }) => (
           <li key={id}>
             {name}: {sayWord(drive)}, {supply === 'wired_in' ? 'wired in' : supply === 'none' ? 'no supply' : 'cord and plug'},{' '}
             {heater ? 'heater' : 'no heater'}; {sayCount(machineCount, 'machine', 'machines')}.{' '}
@@ -99,9 +100,53 @@ function Types(): ReactNode {
             ) : (
               'No service plan.'
             )}
+            <Assumed typeId={id} assumed={assumed} />
           </li>
         ))}
       </ul>
+    </>
+  )
+}
+
+const FACTS = {
+  supply: [
+    'Nobody has said whether it has a plug; taken as wired in.',
+    [
+      ['It has a plug', { supply: 'cord_and_plug' }],
+      ['It is wired in', { supply: 'wired_in' }],
+    ],
+  ],
+  heater: [
+    'Nobody has said whether it has a heater; taken as having one.',
+    [
+      ['It has a heater', { heater: true }],
+      ['No heater', { heater: false }],
+    ],
+  ],
+} as const
+
+/** Facts that were left open at the beginning: one tap each, and the sheets follow. */
+function Assumed({ typeId, assumed }: { typeId: string; assumed: readonly ('supply' | 'heater')[] }): ReactNode {
+  const me = useMe()
+  const { error, change } = useChange()
+  if (!mayDecide(me)) return null
+  return (
+    <>
+      {error ? <Fault error={error} /> : null}
+      {assumed.map((fact) => (
+        <div key={fact} className="row">
+          <span>{FACTS[fact][0]}</span>
+          {FACTS[fact][1].map(([words, body]) => (
+            <button
+              key={words}
+              className="small"
+              onClick={() => void change(() => call('patchMachineType', { params: { machineTypeId: typeId }, body }))}
+            >
+              {words}
+            </button>
+          ))}
+        </div>
+      ))}
     </>
   )
 }

@@ -114,8 +114,8 @@ function FirstStep({ decides }: { decides: boolean }): ReactNode {
         everything that is not known may stay ‘not known’.
       </p>
       {decides ? (
-        <Link className="button main" to="/set-up/register">
-          Register the first warehouse
+        <Link className="button main" to="/begin">
+          Begin: seven questions
         </Link>
       ) : (
         <p className="soft">A manager registers the first warehouse.</p>

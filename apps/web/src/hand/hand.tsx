@@ -10,6 +10,7 @@ import { RoundPage } from './round.js'
 import { LinkedRound } from './linked-round.js'
 import { ask, SignedOut } from './server.js'
 import { Sheet } from './sheet.js'
+import { StandPage } from './stand.js'
 import { Today } from './today.js'
 import { VisitPageOf } from './visits.js'
 
@@ -102,6 +103,7 @@ function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
   if (place === 'order') return <Sheet key={id} workOrderId={id} me={me} />
   if (place === 'round') return <RoundPage key={id} warehouseId={id} />
   if (place === 'visit') return <VisitPageOf key={id} visitId={id} />
+  if (place === 'stand') return <StandPage key={id} warehouseId={id} me={me} />
   if (place === 'machine') return <MachinePage key={address} code={decodeURIComponent(id)} me={me} scanned={how === SCANNED} />
   return <Today me={me} />
 }

@@ -8,6 +8,7 @@ import { carePath, forecastsPath, machinePath } from './machines-kept.js'
 import { Place } from './place.js'
 import { Away } from './server.js'
 import { sayAge } from './age.js'
+import { StandsAt } from './stand.js'
 
 interface HandMachine {
   id: string
@@ -79,6 +80,7 @@ function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: strin
       </ul>
       <Place machine={machine} me={me} scanned={scanned} />
       <Stands machine={machine} />
+      <StandsAt labelCode={machine.labelCode} station={machine.station} />
       <Runs machine={machine} />
       <Due machine={machine} />
       <Care machine={machine} />

@@ -22,6 +22,7 @@ export async function loadNote(scope: PgScope, message: Claimed, settings: Worke
       today: message.localDay,
       facts: message.facts,
       healthUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/set-up/health`,
+      deskUrl: `${settings.PUBLIC_URL.replace(/\/$/, '')}/`,
     }),
     to: { name: reader.name, address: reader.email },
     unsubscribeUrl: null,

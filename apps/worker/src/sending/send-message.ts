@@ -40,6 +40,9 @@ interface Attempt {
 /** A lot's messages were taken within a moment of each other; it counts as of the last. */
 const latest = (items: readonly { now: Date }[]): Date => new Date(Math.max(...items.map(({ now }) => now.getTime())))
 
+/** Mails about the mails: each carries its facts itself. */
+const NOTES: ReadonlySet<Claimed['kind']> = new Set(['queue_stuck', 'workers_silent', 'not_in_time', 'test_mail'])
+
 /** By message. Reminders are read together; account mails and notes are few. */
 async function loadAll(
   scope: PgScope,
@@ -51,8 +54,7 @@ async function loadAll(
   const reminding: Claimed[] = []
   for (const one of claimed)
     if (one.class === 'account') found.set(one.id, await loadAccountMail(scope, one, settings))
-    else if (one.kind === 'queue_stuck' || one.kind === 'not_in_time' || one.kind === 'workers_silent')
-      found.set(one.id, await loadNote(scope, one, settings))
+    else if (NOTES.has(one.kind)) found.set(one.id, await loadNote(scope, one, settings))
     else reminding.push(one)
   const mails = await loadMails(scope, reminding, settings, now)
   for (const [index, one] of reminding.entries()) found.set(one.id, mails[index] as LoadedMail | string)

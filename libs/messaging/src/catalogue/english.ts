@@ -70,6 +70,10 @@ export const ENGLISH = {
   'lead.not_in_time':
     'The mail of {date} to {name} about {warehouse} could not be sent for two days and was given up: {reason} What it said and is still open stands in the next digest.',
   'footer.account': 'You get this because you answer for the reminders here. It cannot be turned off.',
+  'subject.test_mail': '{warehouse}: a test mail from Tapewarden',
+  'lead.test_mail':
+    '{asker} sent this to see whether mail reaches you. You are named for the reminders of {warehouse}; they come from this address.',
+  'footer.test_mail': 'Nothing is due by this mail, and nothing needs an answer. If it landed among unwanted mail, let its address through.',
   'link.health': 'See what stands still',
   'count.work_orders': '{count, plural, one {# work order issued to you} other {# work orders issued to you}}',
   'section.work_orders': 'Work orders issued to you',

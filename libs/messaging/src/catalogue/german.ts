@@ -71,6 +71,11 @@ export const GERMAN: Sentences = {
   'lead.not_in_time':
     'Die Nachricht vom {date} an {name} über {warehouse} ließ sich zwei Tage lang nicht senden und wurde aufgegeben: {reason} Was darin stand und noch offen ist, steht in der nächsten Sammelnachricht.',
   'footer.account': 'Sie erhalten dies, weil Sie hier für die Erinnerungen einstehen. Es lässt sich nicht abbestellen.',
+  'subject.test_mail': '{warehouse}: eine Probenachricht von Tapewarden',
+  'lead.test_mail':
+    '{asker} hat dies gesandt, um zu sehen, ob Nachrichten Sie erreichen. Sie sind für die Erinnerungen von {warehouse} benannt; sie kommen von dieser Adresse.',
+  'footer.test_mail':
+    'Durch diese Nachricht wird nichts fällig, und sie braucht keine Antwort. Lag sie bei der unerwünschten Post, lassen Sie ihre Adresse zu.',
   'link.health': 'Ansehen, was stillsteht',
   'count.work_orders': '{count, plural, one {# Arbeitsauftrag an Sie erteilt} other {# Arbeitsaufträge an Sie erteilt}}',
   'section.work_orders': 'An Sie erteilte Arbeitsaufträge',

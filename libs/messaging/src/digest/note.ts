@@ -8,12 +8,14 @@ export type NoteFacts =
   | { kind: 'queue_stuck' | 'workers_silent'; messages: number; reminders: number; seconds: number }
   /** day: local 'YYYY-MM-DD' of the mail that was given up. */
   | { kind: 'not_in_time'; warehouse: string; name: string; day: string; reason: string }
+  | { kind: 'test_mail'; warehouse: string; asker: string }
 
 export interface NoteInput {
   person: MailInput['person']
   today: string
   facts: NoteFacts
   healthUrl: string
+  deskUrl: string
 }
 
 function said(words: Words, facts: NoteFacts): { subject: string; lines: string[] } {
@@ -23,6 +25,10 @@ function said(words: Words, facts: NoteFacts): { subject: string; lines: string[
       subject: words.say(`subject.${kind}`),
       lines: [words.say(`lead.${kind}`, { messages, reminders, seconds }), words.say(`note.${kind}`)],
     }
+  }
+  if (facts.kind === 'test_mail') {
+    const values = { warehouse: oneLine(facts.warehouse), asker: oneLine(facts.asker) }
+    return { subject: words.say('subject.test_mail', values), lines: [words.say('lead.test_mail', values)] }
   }
   const values = {
     warehouse: oneLine(facts.warehouse),
@@ -34,14 +40,16 @@ function said(words: Words, facts: NoteFacts): { subject: string; lines: string[
 }
 
 /** A mail about the mails: to who answers for them, never turned off, with no calendar. */
-export function renderNote({ person, today, facts, healthUrl }: NoteInput): RenderedMail {
+export function renderNote({ person, today, facts, healthUrl, deskUrl }: NoteInput): RenderedMail {
   const words = new Words(languageOf(person.language), person.units, today)
   const { subject, lines } = said(words, facts)
   const blocks: Block[] = [
     { kind: 'paragraph', text: words.say('greeting', { name: oneLine(person.name) }) },
     ...lines.map((text): Block => ({ kind: 'paragraph', text })),
-    { kind: 'link', text: words.say('link.health'), url: healthUrl },
-    { kind: 'small', text: words.say('footer.account') },
+    facts.kind === 'test_mail'
+      ? { kind: 'link', text: words.say('link.desk'), url: deskUrl }
+      : { kind: 'link', text: words.say('link.health'), url: healthUrl },
+    { kind: 'small', text: words.say(facts.kind === 'test_mail' ? 'footer.test_mail' : 'footer.account') },
   ]
   const document: MailDocument = { language: words.language, subject, blocks }
   return { subject, text: writeText(document), html: writeHtml(document), calendarFile: null }
