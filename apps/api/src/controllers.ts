@@ -4,6 +4,7 @@ import { AccessKeysController } from './access-keys/access-keys.controller.js'
 import { AccountsController } from './accounts/accounts.controller.js'
 import { BeginningsController } from './beginnings/beginnings.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
+import { FleetChangesController } from './fleet-changes/fleet-changes.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { ImportsController } from './imports/imports.controller.js'
 import { LabelsController } from './labels/labels.controller.js'
@@ -34,6 +35,7 @@ export const CONTROLLERS: Type[] = [
   PeopleController,
   MachineTypesController,
   MachinesController,
+  FleetChangesController,
   EvidenceController,
   ImportsController,
   LabelsController,

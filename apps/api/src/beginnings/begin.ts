@@ -21,12 +21,16 @@ async function personOf(changing: Changing, named: Body['first'], pointer: strin
   if (named === null) return null
   if ('personId' in named) return named.personId
   if (changing.who.role !== 'administrator')
-    throw new ForbiddenError('ROLE_NOT_ALLOWED', 'Somebody new is added by an administrator. Choose a person who is here, or leave it open.')
+    throw new ForbiddenError(
+      'ROLE_NOT_ALLOWED',
+      'Somebody new is added by an administrator. Choose a person who is here, or leave it open.',
+    )
   const there = await changing.maybeOne<{ id: string }>(
     `SELECT id FROM person WHERE organisation_id = $1 AND lower(email) = lower($2) AND disabled_at IS NULL`,
     [named.email],
   )
-  if (there) throw new InvalidError('ALREADY_THERE', `Somebody with the address ${named.email} is here already: choose them.`, `${pointer}/email`)
+  if (there)
+    throw new InvalidError('ALREADY_THERE', `Somebody with the address ${named.email} is here already: choose them.`, `${pointer}/email`)
   const { id } = await createPerson(changing, { ...named, role: 'technician', warehouseIds: [] })
   await invitePerson(changing, id)
   return id
@@ -90,5 +94,6 @@ async function register(changing: Changing, warehouseId: string, machineTypeId: 
     status: 'in_service' as const,
     placement: { warehouseId, stationId: null, shareOfStation: 1 },
   }))
-  for (let at = 0; at < machines.length; at += MOST_AT_ONCE) await createMachines(changing, { machines: machines.slice(at, at + MOST_AT_ONCE) })
+  for (let at = 0; at < machines.length; at += MOST_AT_ONCE)
+    await createMachines(changing, { machines: machines.slice(at, at + MOST_AT_ONCE) })
 }

@@ -5,7 +5,14 @@ import { type ApiOrganisation, makeOrganisation } from '../../../../tests/suppor
 
 let api: TestApi
 let us: ApiOrganisation
-const ANSWERS = { name: 'East hall', zone: 'Europe/Berlin', place: 'Leipzig, Saxony, Germany', machineCount: 12, supply: 'cord_and_plug', heater: 'no' }
+const ANSWERS = {
+  name: 'East hall',
+  zone: 'Europe/Berlin',
+  place: 'Leipzig, Saxony, Germany',
+  machineCount: 12,
+  supply: 'cord_and_plug',
+  heater: 'no',
+}
 
 beforeAll(async () => {
   api = await startTestApi('2026-05-04T08:00:00Z')
@@ -67,7 +74,16 @@ describe('seven answers', () => {
   })
 
   it('take “don’t know” everywhere, as the stricter', async () => {
-    const unknown = { ...ANSWERS, name: 'West hall', place: '', machineCount: 3, supply: 'dont_know', heater: 'dont_know', first: null, second: null }
+    const unknown = {
+      ...ANSWERS,
+      name: 'West hall',
+      place: '',
+      machineCount: 3,
+      supply: 'dont_know',
+      heater: 'dont_know',
+      first: null,
+      second: null,
+    }
     const { status, body } = await us.manager('POST', 'beginnings', unknown)
     expect([status, body.first, body.second, body.machineIds.length]).toEqual([201, null, null, 3])
     const machine = (await us.manager('GET', `machines/${body.machineIds[0]}`)).body
@@ -78,7 +94,11 @@ describe('seven answers', () => {
     const type = `machine-types/${machine.machineType.id}`
     const before = (await us.manager('GET', type)).body
     const said = (await us.manager('PATCH', type, { supply: 'cord_and_plug' })).body
-    expect([before.assumed, said.assumed, said.currentPlanVersion]).toEqual([['supply', 'heater'], ['heater'], before.currentPlanVersion + 1])
+    expect([before.assumed, said.assumed, said.currentPlanVersion]).toEqual([
+      ['supply', 'heater'],
+      ['heater'],
+      before.currentPlanVersion + 1,
+    ])
     expect((await us.manager('GET', `machines/${body.machineIds[0]}`)).body.notices).toHaveLength(1)
     const none = await us.manager('POST', 'beginnings', { ...unknown, name: 'No hall', machineCount: null })
     expect([none.status, none.body.machineIds]).toEqual([201, []])
@@ -92,7 +112,9 @@ describe('seven answers', () => {
     const stranger = await us.manager('POST', 'beginnings', { ...ANSWERS, name: 'Half hall', first: { personId: newId() }, second: null })
     expect(stranger).toMatchObject({ status: 422, body: { code: 'UNKNOWN_PERSON' } })
     const made = { name: 'Somebody', email: 'somebody@east.example' }
-    expect(await us.manager('POST', 'beginnings', { ...ANSWERS, name: 'Half hall', first: made, second: null })).toMatchObject({ status: 403 })
+    expect(await us.manager('POST', 'beginnings', { ...ANSWERS, name: 'Half hall', first: made, second: null })).toMatchObject({
+      status: 403,
+    })
     const there = { name: 'Again', email: 'RASA@east.example' }
     const again = await us.administrator('POST', 'beginnings', { ...ANSWERS, name: 'Half hall', first: there, second: null })
     expect(again.body).toMatchObject({ code: 'ALREADY_THERE' })
@@ -140,12 +162,22 @@ describe('scanned where it stands', () => {
 
 describe('a test mail', () => {
   it('goes to both people once a minute, and says what became of it', async () => {
-    const hall = (await us.administrator('POST', 'beginnings', { ...ANSWERS, name: 'Mail hall', machineCount: null, first: { personId: us.people.manager }, second: { personId: us.people.technician } })).body.warehouse.id
+    const hall = (
+      await us.administrator('POST', 'beginnings', {
+        ...ANSWERS,
+        name: 'Mail hall',
+        machineCount: null,
+        first: { personId: us.people.manager },
+        second: { personId: us.people.technician },
+      })
+    ).body.warehouse.id
     const sent = await us.manager('POST', `warehouses/${hall}/test-mails`)
     expect([sent.status, sent.body.items.map((mail: Json) => mail.state)]).toEqual([201, ['pending', 'pending']])
     expect(await us.manager('POST', `warehouses/${hall}/test-mails`)).toMatchObject({ status: 409, body: { code: 'JUST_SENT' } })
     expect((await us.manager('GET', `warehouses/${hall}/beginning`)).body.testMails).toHaveLength(2)
-    const nobody = (await us.manager('POST', 'beginnings', { ...ANSWERS, name: 'Nobody hall', machineCount: null, first: null, second: null })).body.warehouse.id
+    const nobody = (
+      await us.manager('POST', 'beginnings', { ...ANSWERS, name: 'Nobody hall', machineCount: null, first: null, second: null })
+    ).body.warehouse.id
     expect(await us.manager('POST', `warehouses/${nobody}/test-mails`)).toMatchObject({ status: 422, body: { code: 'NOBODY_NAMED' } })
   })
 })

@@ -10,6 +10,23 @@ interface Town {
 }
 let towns: Promise<Town[]> | undefined
 const MOST = 8
+/** The list has English names; these are what people in German-speaking halls type. */
+const ALSO: Readonly<Record<string, string>> = {
+  munchen: 'munich',
+  koln: 'cologne',
+  nurnberg: 'nuremberg',
+  wien: 'vienna',
+  genf: 'geneva',
+  prag: 'prague',
+  warschau: 'warsaw',
+  mailand: 'milan',
+  rom: 'rome',
+  brussel: 'brussels',
+  antwerpen: 'antwerp',
+  kopenhagen: 'copenhagen',
+  lissabon: 'lisbon',
+  bukarest: 'bucharest',
+}
 
 /** Two spellings of one name are one to the person who types it. */
 const plainly = (text: string): string =>
@@ -34,7 +51,8 @@ async function readTowns(): Promise<Town[]> {
 
 /** @returns towns whose name begins as asked, then those that hold it, the larger first; 'Springfield, Illinois' narrows by region or country */
 export async function listPlaces(search: string): Promise<RouteResult<Routes['listPlaces']>> {
-  const [name = '', ...within] = plainly(search).split(/\s*,\s*/)
+  const [typed = '', ...within] = plainly(search).split(/\s*,\s*/)
+  const name = ALSO[typed] ?? typed
   if (name.length < 2) return { items: [] }
   towns ??= readTowns()
   const fits = (await towns).filter(

@@ -100,7 +100,10 @@ export function faultOf(
       reason: `It is for ${row.at === null ? sayLocalDay(row.toDate) : sayLocalMoment(new Date(row.at), zone)}, which lies in the future. Correct the date, or dismiss it.`,
     }
   if (row.toDate < row.fromDate)
-    return { code: 'DATES_CROSS', reason: `Its last day, ${sayLocalDay(row.toDate)}, lies before its first day, ${sayLocalDay(row.fromDate)}.` }
+    return {
+      code: 'DATES_CROSS',
+      reason: `Its last day, ${sayLocalDay(row.toDate)}, lies before its first day, ${sayLocalDay(row.fromDate)}.`,
+    }
   return machine ? machineFault(item, row, machine) : null
 }
 

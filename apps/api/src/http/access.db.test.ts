@@ -66,6 +66,7 @@ function bodyOf(name: string, route: Route): unknown {
     return {
       tasks: [{ key: 'look', name: 'Look', minutes: 5, skill: 'instructed', reach: 'outside', triggers: [{ kind: 'calendar_month' }] }],
     }
+  if (name === 'swapMachine') return { spareMachineId: us.farMachineId, status: 'at_the_bench' }
   if (name === 'moveMachine') return { warehouseId: us.north }
   if (name === 'correctEvidence')
     return { replacement: { kind: 'strips_day', machineId: us.machineId, day: '2026-05-01', strips: 1 }, reason: 'typed wrong' }
@@ -92,6 +93,12 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
   const feed = await post('me/calendar-feeds', { warehouseId: them.north })
   const sessions = (await them.administrator('GET', 'sessions')).body.items
   const accessKey = await post('access-keys', { name: 'k', scopes: ['fleet:read'], days: 5 })
+  const counted = await post('machines/counted', {
+    machineTypeId: them.machineTypeId,
+    warehouseId: them.north,
+    count: 1,
+    labelPrefix: 'FC-',
+  })
   const occurrenceId = await openOccurrence(them)
   const order = await post('work-orders', { machineId: them.machineId, occurrenceIds: [occurrenceId] })
   return {
@@ -117,6 +124,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     sessionId: sessions[0].id,
     feedId: feed.id,
     accessKeyId: accessKey.key.id,
+    fleetChangeId: counted.change.id,
   }
 }
 

@@ -50,14 +50,15 @@ type PlacementRow = Record<string, unknown> & {
   shareOfStation: number
 }
 
-async function placementsOf(reading: Reading, machineId: string): Promise<MachineDetail['placements']> {
+/** The newest first. @param most  left out: all */
+export async function placementsOf(reading: Reading, machineId: string, most?: number): Promise<MachineDetail['placements']> {
   const rows = await reading.rows<PlacementRow>(
     `SELECT p.id, w.id AS "warehouseId", w.name AS "warehouseName", s.id AS "stationId", s.name AS "stationName", s.line, p.from_at AS "fromAt", p.to_at AS "toAt",
        p.share_of_station AS "shareOfStation"
      FROM placement p JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
      LEFT JOIN station s ON s.organisation_id = p.organisation_id AND s.id = p.station_id
-     WHERE p.organisation_id = $1 AND p.machine_id = $2 ORDER BY p.from_at DESC, p.id DESC`,
-    [machineId],
+     WHERE p.organisation_id = $1 AND p.machine_id = $2 ORDER BY p.from_at DESC, p.id DESC LIMIT $3`,
+    [machineId, most ?? null],
   )
   return rows.map((row) => ({
     id: row.id,

@@ -4,7 +4,7 @@ import { localDateOf } from '../use/local-day.js'
 import { assignments, requireVersion } from '../use/patch.js'
 import { placeOf } from '../use/reach.js'
 import type { Changing } from '../use/work.js'
-import { getMachine } from './machine-detail.js'
+import { getMachine, placementsOf } from './machine-detail.js'
 import { checkPlace, checkShares, MACHINE_COLUMNS, refuseFuture } from './register.js'
 
 export async function patchMachine(changing: Changing, machineId: string, body: RouteBody<Routes['patchMachine']>): Promise<MachineDetail> {
@@ -41,9 +41,15 @@ export async function noteSituation(
 
 /** The old placement ends and the new one begins at the same moment; clocks and history stay with the machine. */
 export async function moveMachine(changing: Changing, machineId: string, body: RouteBody<Routes['moveMachine']>): Promise<MachineDetail> {
+  await putElsewhere(changing, machineId, body)
+  return getMachine(changing, machineId)
+}
+
+/** The move alone, for many in one transaction. */
+export async function putElsewhere(changing: Changing, machineId: string, body: RouteBody<Routes['moveMachine']>): Promise<void> {
   const place = await placeOf(changing, machineId, true)
   if (place.status === 'retired') throw new InvalidError('RETIRED', 'A retired machine does not move.')
-  const before = await getMachine(changing, machineId)
+  const [before] = await placementsOf(changing, machineId, 1)
   const zone = await checkPlace(changing, body.warehouseId, body.stationId)
   const at = body.at === undefined ? changing.now : new Date(body.at)
   refuseFuture(at, changing.now, '/at')
@@ -57,10 +63,9 @@ export async function moveMachine(changing: Changing, machineId: string, body: R
   )
   await noteSituation(changing, machineId, 'moved', at, zone)
   if (place.warehouseId !== body.warehouseId) await takeAlong(changing, machineId, body.warehouseId)
-  const after = await getMachine(changing, machineId)
-  changing.note({ action: 'move', subjectKind: 'machine', subjectId: machineId, before: before.placements[0], after: after.placements[0] })
+  const [after] = await placementsOf(changing, machineId, 1)
+  changing.note({ action: 'move', subjectKind: 'machine', subjectId: machineId, before, after })
   changing.datesMayMove(place.warehouseId, body.warehouseId)
-  return after
 }
 
 /** What is open on the machine goes with it to the people of the other warehouse. */

@@ -35,12 +35,17 @@ export async function standMachine(changing: Changing, labelCode: string, body: 
   if (place.warehouseId === null) return getMachine(changing, machineId)
   const stationId = await stationNamed(changing, place.warehouseId, body.stationName.trim(), body.line.trim())
   if (stationId === place.stationId) return getMachine(changing, machineId)
-  if (place.stationId !== null)
-    return moveMachine(changing, machineId, { warehouseId: place.warehouseId, stationId, shareOfStation: 1 })
+  if (place.stationId !== null) return moveMachine(changing, machineId, { warehouseId: place.warehouseId, stationId, shareOfStation: 1 })
   const before = await getMachine(changing, machineId)
   await changing.run(`UPDATE placement SET station_id = $3 WHERE organisation_id = $1 AND id = $2`, [place.placementId, stationId])
   const after = await getMachine(changing, machineId)
-  changing.note({ action: 'stands at', subjectKind: 'machine', subjectId: machineId, before: before.placements[0], after: after.placements[0] })
+  changing.note({
+    action: 'stands at',
+    subjectKind: 'machine',
+    subjectId: machineId,
+    before: before.placements[0],
+    after: after.placements[0],
+  })
   changing.datesMayMove(place.warehouseId)
   return after
 }

@@ -42,12 +42,12 @@ export function BeginPerson({
         )}
       </Field>
       {chosen === NEW ? (
-        <div className="row">
+        <>
           <Field label="Their name">{(id) => <input id={id} name={`${name}Name`} required maxLength={200} autoComplete="off" />}</Field>
           <Field label="Their e-mail" hint="An invitation goes there.">
             {(id) => <input id={id} name={`${name}Email`} type="email" required maxLength={254} autoComplete="off" />}
           </Field>
-        </div>
+        </>
       ) : null}
     </>
   )

@@ -46,10 +46,18 @@ export function BeginPlace({ place, onPlace }: { place: Place; onPlace: (place: 
       >
         {(id) => (
           <>
-            <input id={id} name="place" list={list} maxLength={200} autoComplete="off" value={place.name} onChange={(event) => typed(event.target.value)} />
+            <input
+              id={id}
+              name="place"
+              list={list}
+              maxLength={200}
+              autoComplete="off"
+              value={place.name}
+              onChange={(event) => typed(event.target.value)}
+            />
             <datalist id={list}>
               {items.map((item) => (
-                <option key={wordsOf(item) + item.zone} value={wordsOf(item)} />
+                <option key={wordsOf(item) + item.zone}>{wordsOf(item)}</option>
               ))}
             </datalist>
           </>

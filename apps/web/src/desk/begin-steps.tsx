@@ -30,8 +30,8 @@ export function BeginSteps(): ReactNode {
         {data.machineIds.length === 0
           ? 'No machine is registered here yet. '
           : `${sayCount(data.machineIds.length, 'machine is', 'machines are')} in the books. `}
-        The clocks run by {data.warehouse.zone}. Reminders go to {data.first?.name ?? 'nobody yet'}, then {data.second?.name ?? 'nobody yet'}.
-        Nothing is late before its first look.
+        The clocks run by {data.warehouse.zone}. Reminders go to {data.first?.name ?? 'nobody yet'}, then{' '}
+        {data.second?.name ?? 'nobody yet'}. Nothing is late before its first look.
       </p>
       <ol className="steps">
         <PrintLabels steps={data} />
@@ -49,10 +49,12 @@ function PrintLabels({ steps }: { steps: Steps }): ReactNode {
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
   const count = steps.machineIds.length
+  // Letter is what printers hold there.
+  const layout = steps.warehouse.zone.startsWith('America/') ? 'letter_3_by_10' : 'a4_3_by_8'
   const print = (): void => {
     setBusy(true)
     setError(null)
-    call('printLabels', { body: { machineIds: steps.machineIds, layout: 'a4_3_by_8', skip: 0, fresh: false } })
+    call('printLabels', { body: { machineIds: steps.machineIds, layout, skip: 0, fresh: false } })
       .then(saveFile)
       .then(() => queries.invalidateQueries({ queryKey: ['beginning'] }))
       .catch(setError)
@@ -64,14 +66,14 @@ function PrintLabels({ steps }: { steps: Steps }): ReactNode {
       {error ? <Fault error={error} /> : null}
       {count === 0 ? (
         <p>
-          <Link to={`/set-up/register?what=machine&warehouseId=${steps.warehouse.id}`}>Register machines</Link> first; their labels come with
-          it.
+          <Link to={`/set-up/register?what=machine&warehouseId=${steps.warehouse.id}`}>Register machines</Link> first; their labels come
+          with it.
         </p>
       ) : (
         <>
           <p>
             {steps.labelled === 0
-              ? `${sayCount(count, 'label', 'labels')} on A4, 3 by 8.`
+              ? `${sayCount(count, 'label', 'labels')} on ${layout === 'a4_3_by_8' ? 'A4, 3 by 8' : 'Letter, 3 by 10'}.`
               : `${steps.labelled} of ${count} machines have their label.`}{' '}
             <Link to={`/labels?warehouseId=${steps.warehouse.id}`}>Other paper, or a label printer</Link>
           </p>
@@ -91,7 +93,8 @@ function StickAndScan({ steps }: { steps: Steps }): ReactNode {
       <h2>Stick each on, and scan it where it stands</h2>
       <p>
         Any label fits any of them: stick it where it can be scanned without reaching in, open the code with a phone that is signed in, and
-        say which station this is. {steps.atStation === 0 ? 'None has been scanned yet.' : `${steps.atStation} of ${count} stand at a station.`}
+        say which station this is.{' '}
+        {steps.atStation === 0 ? 'None has been scanned yet.' : `${steps.atStation} of ${count} stand at a station.`}
       </p>
       <a className="button" href={`/hand.html#/stand/${steps.warehouse.id}`}>
         Scan, station by station
@@ -115,8 +118,9 @@ function Walk({ steps: { walk, upToDate, warehouse, machineIds } }: { steps: Ste
         </p>
       ) : (
         <p>
-          {sayCount(walk.machines, 'machine wants', 'machines want')} a first look, between {day(walk.firstOn)} and {day(walk.lastOn)}, in the
-          order in which they were scanned.{' '}
+          {sayCount(walk.machines, 'machine wants', 'machines want')} a first look,{' '}
+          {walk.firstOn === walk.lastOn ? `on ${day(walk.firstOn)}` : `between ${day(walk.firstOn)} and ${day(walk.lastOn)}`}, in the order
+          in which they were scanned.{' '}
           {walk.openNow === 0 ? 'None is asked for today.' : `${sayCount(walk.openNow, 'is', 'are')} on the list now.`}
         </p>
       )}

@@ -77,7 +77,9 @@ export function Settle({ item, zone, onDone }: { item: SetAsideItem; zone: strin
         {amountLabel ? (
           <form onSubmit={correct} style={{ marginTop: 12 }}>
             <Field label={amountLabel}>
-              {(id) => <input id={id} name="amount" inputMode="decimal" required pattern="[0-9]+([.,][0-9]+)?" defaultValue={item.amount ?? ''} />}
+              {(id) => (
+                <input id={id} name="amount" inputMode="decimal" required pattern="[0-9]+([.,][0-9]+)?" defaultValue={item.amount ?? ''} />
+              )}
             </Field>
             <When item={item} zone={zone} />
             <Field label="What was wrong">{(id) => <input id={id} name="reason" required maxLength={1000} />}</Field>

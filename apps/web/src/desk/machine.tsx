@@ -1,12 +1,13 @@
 /** One machine's story: where it stands, its use, the wear of its brushes, its dates with why, what was done and what went wrong. */
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
-import { Link, useParams } from 'react-router'
+import { useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Done, Past, Troubles } from './machine-past.js'
+import { Swap } from './machine-swap.js'
 import { SetAside } from './machine-set-aside.js'
 import { Story } from './machine-story.js'
 import { Use } from './machine-use.js'
@@ -76,6 +77,7 @@ function Where({ machine }: { machine: Detail }): ReactNode {
         <>
           <ChangeStatus machine={machine} />
           <Move machine={machine} />
+          <Swap machine={machine} />
         </>
       ) : null}
     </>

@@ -1,10 +1,12 @@
 /** Which machines there are and where: by label, by line and walking order. */
 import { useInfiniteQuery } from '@tanstack/react-query'
-import type { ReactNode } from 'react'
+import { type ReactNode, useState } from 'react'
 import { Link, useNavigate, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay, sayRange, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
+import { FleetChanges } from './fleet-changes.js'
+import { Chosen } from './machines-chosen.js'
 import { mayDecide, useMe } from './me.js'
 
 type Row = Answer<'listMachines'>['items'][number]
@@ -32,6 +34,9 @@ export function Machines(): ReactNode {
     getNextPageParam: (page) => page.nextCursor,
   })
   const rows = machines.data?.pages.flatMap(({ items }) => items) ?? []
+  const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set())
+  const [newest, setNewest] = useState<Answer<'changeMachines'> | null>(null)
+  const ids = rows.flatMap(({ id }) => (chosen.has(id) ? [id] : []))
   return (
     <>
       <Heading title="Machines">Machines</Heading>
@@ -88,7 +93,18 @@ export function Machines(): ReactNode {
       </div>
       {machines.isPending ? <Bones lines={12} /> : null}
       {machines.error ? <Fault error={machines.error} again={() => void machines.refetch()} /> : null}
-      {machines.data ? <List rows={rows} /> : null}
+      {mayDecide(me) ? <FleetChanges newest={newest} /> : null}
+      {ids.length > 0 ? (
+        <Chosen
+          ids={ids}
+          onNone={() => setChosen(new Set())}
+          onChanged={(change) => {
+            setNewest(change)
+            setChosen(new Set())
+          }}
+        />
+      ) : null}
+      {machines.data ? <List rows={rows} chosen={chosen} onChosen={mayDecide(me) ? setChosen : null} /> : null}
       {machines.hasNextPage ? (
         <button onClick={() => void machines.fetchNextPage()} disabled={machines.isFetchingNextPage}>
           {machines.isFetchingNextPage ? 'Loading …' : 'Show more'}
@@ -98,7 +114,13 @@ export function Machines(): ReactNode {
   )
 }
 
-function List({ rows }: { rows: Row[] }): ReactNode {
+interface Choosing {
+  chosen: ReadonlySet<string>
+  /** null: only looked at. */
+  onChosen: ((chosen: ReadonlySet<string>) => void) | null
+}
+
+function List({ rows, chosen, onChosen }: { rows: Row[] } & Choosing): ReactNode {
   const me = useMe()
   const navigate = useNavigate()
   if (rows.length === 0) return <p className="soft">No machine is registered that fits this.</p>
@@ -111,6 +133,16 @@ function List({ rows }: { rows: Row[] }): ReactNode {
         <table className="stacked">
           <thead>
             <tr>
+              {onChosen ? (
+                <th>
+                  <input
+                    type="checkbox"
+                    aria-label="Choose all that are shown"
+                    checked={rows.every(({ id }) => chosen.has(id))}
+                    onChange={(event) => onChosen(new Set(event.target.checked ? rows.map(({ id }) => id) : []))}
+                  />
+                </th>
+              ) : null}
               <th>Label</th>
               <th>Where</th>
               <th className="less">Type</th>
@@ -124,10 +156,11 @@ function List({ rows }: { rows: Row[] }): ReactNode {
               <tr
                 key={row.id}
                 onClick={(event) => {
-                  if (event.target instanceof HTMLElement && event.target.tagName !== 'A') void navigate(`/machines/${row.id}`)
+                  if (event.target instanceof HTMLElement && !event.target.closest('a, input, label')) void navigate(`/machines/${row.id}`)
                 }}
                 style={{ cursor: 'pointer' }}
               >
+                {onChosen ? <Choose row={row} chosen={chosen} onChosen={onChosen} /> : null}
                 <td className="whole">
                   <Link to={`/machines/${row.id}`}>{row.labelCode}</Link>
                 </td>
@@ -158,5 +191,30 @@ function List({ rows }: { rows: Row[] }): ReactNode {
         </table>
       </div>
     </>
+  )
+}
+
+function Choose({
+  row,
+  chosen,
+  onChosen,
+}: {
+  row: Row
+  chosen: ReadonlySet<string>
+  onChosen: (chosen: ReadonlySet<string>) => void
+}): ReactNode {
+  const choose = (on: boolean): void => {
+    const next = new Set(chosen)
+    if (on) next.add(row.id)
+    else next.delete(row.id)
+    onChosen(next)
+  }
+  return (
+    <td className="choose">
+      <label>
+        <input type="checkbox" checked={chosen.has(row.id)} onChange={(event) => choose(event.target.checked)} />
+        <span className="seen-by-readers">Choose {row.labelCode}</span>
+      </label>
+    </td>
   )
 }

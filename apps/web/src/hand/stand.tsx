@@ -44,7 +44,8 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
     <>
       <HandHeading title="Scan, station by station">Scan, station by station</HandHeading>
       <p>
-        {name}. Name the station you stand at, then scan each label there. The order in which you walk becomes the order of the walking list.
+        {name}. Name the station you stand at, then scan each label there. The order in which you walk becomes the order of the walking
+        list.
       </p>
       <form onSubmit={(event) => void scan(event)}>
         <label htmlFor="station">Station</label>

@@ -1,0 +1,83 @@
+import { InvalidError } from '@tapewarden/platform'
+import type { FleetChange, MachineDetail, RouteBody, Routes } from '@tapewarden/shared'
+import { getMachine } from '../machines/machine-detail.js'
+import { changeStatus, moveMachine, patchMachine } from '../machines/move.js'
+import type { Changing } from '../use/work.js'
+import { type Effect, type Placed, recordChange } from './record.js'
+
+type Body = RouteBody<Routes['changeMachines']>
+
+const FIELD_WORDS: Readonly<Record<string, string>> = {
+  commissionedOn: 'commissioned on',
+  owner: 'owner',
+  warrantyUntil: 'warranty until',
+  serviceFirm: 'service firm',
+  serviceTelephone: 'its telephone',
+  mayOpen: 'who may open',
+  tape: 'tape',
+  note: 'note',
+}
+const say = (value: unknown): string => (value === null || value === '' ? 'not known' : String(value).replaceAll('_', ' '))
+
+export function placedOf({ placements }: MachineDetail): Placed | null {
+  const now = placements.find(({ toAt }) => toAt === null)
+  return now ? { warehouseId: now.warehouse.id, stationId: now.station?.id ?? null, shareOfStation: now.shareOfStation } : null
+}
+
+/** What a person reads in the list of changes. */
+async function wordsFor(changing: Changing, { fields, status, place }: Body): Promise<string> {
+  const words = Object.entries(fields ?? {}).map(([key, value]) => `${FIELD_WORDS[key] ?? key}: ${say(value)}`)
+  if (status) words.push(`${say(status.status)}${status.reason ? ` (${status.reason})` : ''}`)
+  if (place) {
+    const { name } = await changing.one<{ name: string }>(
+      'warehouse',
+      `SELECT name FROM warehouse WHERE organisation_id = $1 AND id = $2`,
+      [place.warehouseId],
+    )
+    words.push(`moved to ${name}`)
+  }
+  return words.join('; ')
+}
+
+const pick = (machine: MachineDetail, keys: readonly string[]): Record<string, unknown> =>
+  Object.fromEntries(keys.map((key) => [key, machine[key as keyof MachineDetail]]))
+
+/** Through the same use cases as one by one, so that every guard, clock and audit entry is theirs. */
+async function changeOne(changing: Changing, machineId: string, { fields, status, place }: Body): Promise<Effect> {
+  const before = await getMachine(changing, machineId)
+  const effect: Effect = { machineId, labelCode: before.labelCode }
+  const keys = Object.keys(fields ?? {})
+  if (keys.length > 0) {
+    const after = await patchMachine(changing, machineId, fields ?? {})
+    effect.fields = { before: pick(before, keys), after: pick(after, keys) }
+  }
+  if (place && (placedOf(before)?.warehouseId !== place.warehouseId || placedOf(before)?.stationId !== place.stationId)) {
+    const after = await moveMachine(changing, machineId, { ...place, shareOfStation: 1 })
+    effect.place = { before: placedOf(before), after: placedOf(after) as Placed }
+  }
+  if (status && status.status !== before.status) {
+    await changeStatus(changing, machineId, status)
+    effect.status = { before: before.status, after: status.status }
+  }
+  effect.version = (await getMachine(changing, machineId)).version
+  return effect
+}
+
+/** All or none: half a list changed is a list that nobody can trust. */
+export async function changeMachines(changing: Changing, body: Body): Promise<FleetChange> {
+  const ids = [...new Set(body.machineIds)].sort()
+  const words = await wordsFor(changing, body)
+  const effects: Effect[] = []
+  for (const id of ids) {
+    const effect = await changeOne(changing, id, body)
+    if (effect.fields || effect.status || effect.place) effects.push(effect)
+  }
+  if (effects.length === 0) throw new InvalidError('NOTHING_CHANGED', 'All of these machines are so already.')
+  return recordChange(
+    changing,
+    'changed',
+    words,
+    effects,
+    effects.flatMap(({ place }) => (place ? [place.before?.warehouseId ?? null, place.after.warehouseId] : [])),
+  )
+}
