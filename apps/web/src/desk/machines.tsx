@@ -211,10 +211,12 @@ function Choose({
   }
   return (
     <td className="choose">
-      <label>
-        <input type="checkbox" checked={chosen.has(row.id)} onChange={(event) => choose(event.target.checked)} />
-        <span className="seen-by-readers">Choose {row.labelCode}</span>
-      </label>
+      <input
+        type="checkbox"
+        aria-label={`Choose ${row.labelCode}`}
+        checked={chosen.has(row.id)}
+        onChange={(event) => choose(event.target.checked)}
+      />
     </td>
   )
 }

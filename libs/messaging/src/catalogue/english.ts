@@ -73,7 +73,8 @@ export const ENGLISH = {
   'subject.test_mail': '{warehouse}: a test mail from Tapewarden',
   'lead.test_mail':
     '{asker} sent this to see whether mail reaches you. You are named for the reminders of {warehouse}; they come from this address.',
-  'footer.test_mail': 'Nothing is due by this mail, and nothing needs an answer. If it landed among unwanted mail, let its address through.',
+  'footer.test_mail':
+    'Nothing is due by this mail, and nothing needs an answer. If it landed among unwanted mail, let its address through.',
   'link.health': 'See what stands still',
   'count.work_orders': '{count, plural, one {# work order issued to you} other {# work orders issued to you}}',
   'section.work_orders': 'Work orders issued to you',
