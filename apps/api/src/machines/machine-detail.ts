@@ -4,7 +4,6 @@ import type { Reading } from '../use/work.js'
 import { duesOf, SUMMARY_FIELDS, SUMMARY_FROM, type SummaryRow, summaryOf } from './machine-list.js'
 
 interface DetailRow extends SummaryRow {
-  assumed: string[]
   commissionedOn: string | null
   registeredOn: string
   warrantyUntil: string | null
@@ -15,7 +14,7 @@ interface DetailRow extends SummaryRow {
   stripsTotal: number
 }
 
-const DETAIL = `SELECT ${SUMMARY_FIELDS}, t.assumed, m.commissioned_on AS "commissionedOn", m.registered_on AS "registeredOn", m.warranty_until AS "warrantyUntil",
+const DETAIL = `SELECT ${SUMMARY_FIELDS}, m.commissioned_on AS "commissionedOn", m.registered_on AS "registeredOn", m.warranty_until AS "warrantyUntil",
     m.service_firm AS "serviceFirm", m.service_telephone AS "serviceTelephone", m.tape, m.note,
     COALESCE((SELECT l.strips_total FROM ledger_day l WHERE l.organisation_id = m.organisation_id AND l.machine_id = m.id ORDER BY l.day DESC LIMIT 1), 0) AS "stripsTotal"
   ${SUMMARY_FROM} WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR p.warehouse_id = ANY($2))`
@@ -112,7 +111,7 @@ async function detailOf(reading: Reading, row: DetailRow): Promise<MachineDetail
 
 /** Never 'safe' or 'OK': only what speaks against using or opening it. */
 export function noticesOf(
-  row: Pick<DetailRow, 'status' | 'statusSince' | 'mayOpen' | 'owner' | 'serviceFirm' | 'serviceTelephone'>,
+  row: Pick<DetailRow, 'assumed' | 'status' | 'statusSince' | 'mayOpen' | 'owner' | 'serviceFirm' | 'serviceTelephone'>,
   doNotUse: boolean,
   reason: string,
 ): string[] {

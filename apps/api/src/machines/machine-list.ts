@@ -18,6 +18,8 @@ export interface SummaryRow extends Record<string, unknown> {
   supply: MachineSummary['machineType']['supply']
   heater: boolean
   counterKind: MachineSummary['machineType']['counterKind']
+  /** Facts of the type that nobody has said yet. */
+  assumed: string[]
   warehouseId: string | null
   warehouseName: string | null
   zone: string | null
@@ -40,7 +42,7 @@ export const SUMMARY_FROM = `FROM machine m
   LEFT JOIN station s ON s.organisation_id = p.organisation_id AND s.id = p.station_id`
 
 export const SUMMARY_FIELDS = `m.id, m.label_code AS "labelCode", m.serial_number AS "serialNumber", m.status, m.status_since AS "statusSince", m.owner,
-  m.may_open AS "mayOpen", m.version, t.id AS "typeId", t.name AS "typeName", t.drive, t.supply, t.heater, t.counter_kind AS "counterKind",
+  m.may_open AS "mayOpen", m.version, t.id AS "typeId", t.name AS "typeName", t.drive, t.supply, t.heater, t.counter_kind AS "counterKind", t.assumed,
   w.id AS "warehouseId", w.name AS "warehouseName", w.zone, s.id AS "stationId", s.name AS "stationName", s.line, s.walking_order AS "walkingOrder",
   EXISTS (SELECT 1 FROM stoppage x WHERE x.organisation_id = m.organisation_id AND x.machine_id = m.id AND x.back_in_use_at IS NULL) AS stopped`
 

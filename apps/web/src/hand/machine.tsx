@@ -80,7 +80,7 @@ function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: strin
       </ul>
       <Place machine={machine} me={me} scanned={scanned} />
       <Stands machine={machine} />
-      <StandsAt labelCode={machine.labelCode} station={machine.station} />
+      {machine.station === null && machine.warehouse !== null ? <StandsAt labelCode={machine.labelCode} /> : null}
       <Runs machine={machine} />
       <Due machine={machine} />
       <Care machine={machine} />

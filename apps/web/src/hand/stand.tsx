@@ -1,9 +1,12 @@
 /** 'It stands here': a station is named, then the labels that stand at it are scanned. Kept on the phone first, like all else. */
-import { type FormEvent, type ReactNode, useState } from 'react'
+import { type FormEvent, lazy, type ReactNode, Suspense, useState } from 'react'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
-import { codeOf, nextStation } from './scanned.js'
+import { nextStation } from './next-station.js'
+import { readScan } from './scan.js'
+
+const Camera = lazy(() => import('./camera.js'))
 
 interface HandStation {
   id: string
@@ -28,15 +31,15 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
   const stations = usePage<{ items: HandStation[] }>(`/api/v1/stations?warehouseId=${warehouseId}&limit=200`)
   const [station, setStation] = useState('')
   const [code, setCode] = useState('')
+  const [looking, setLooking] = useState(false)
   const [said, setSaid] = useState<{ code: string; station: string }[]>([])
   const name = me.warehouses.find(({ id }) => id === warehouseId)?.name ?? ''
   const known = stations.data?.items.find((item) => item.name.toLowerCase() === station.trim().toLowerCase())
-  async function scan(event: FormEvent): Promise<void> {
-    event.preventDefault()
-    const scanned = codeOf(code)
+  async function keep(text: string): Promise<void> {
+    const scanned = readScan(text)
     if (scanned === '' || station.trim() === '') return
     await stand(scanned, station.trim())
-    setSaid([{ code: scanned, station: station.trim() }, ...said])
+    setSaid((earlier) => [{ code: scanned, station: station.trim() }, ...earlier])
     setCode('')
     document.getElementById('scan')?.focus()
   }
@@ -47,7 +50,12 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
         {name}. Name the station you stand at, then scan each label there. The order in which you walk becomes the order of the walking
         list.
       </p>
-      <form onSubmit={(event) => void scan(event)}>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault()
+          void keep(code)
+        }}
+      >
         <label htmlFor="station">Station</label>
         <div className="beside">
           <input
@@ -77,7 +85,16 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
               ? `In the books already${known.machines.length > 0 ? `, with ${known.machines.map(({ labelCode }) => labelCode).join(', ')}` : ''}.`
               : 'New: it comes into the books with the first scan.'}
         </p>
-        <label htmlFor="scan">Code on the label</label>
+        {looking ? (
+          <Suspense fallback={<div className="bone" />}>
+            <Camera onScan={(text) => (setLooking(false), void keep(text))} onClose={() => setLooking(false)} />
+          </Suspense>
+        ) : (
+          <button type="button" className="main" disabled={station.trim() === ''} onClick={() => setLooking(true)}>
+            Scan a label
+          </button>
+        )}
+        <label htmlFor="scan">Or type its code</label>
         <div className="beside">
           <input
             id="scan"
@@ -88,9 +105,7 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
             spellCheck={false}
             enterKeyHint="next"
           />
-          <button className="main" disabled={code.trim() === '' || station.trim() === ''}>
-            Stands here
-          </button>
+          <button disabled={code.trim() === '' || station.trim() === ''}>Stands here</button>
         </div>
       </form>
       <ul className="plain lines" aria-live="polite">
@@ -107,24 +122,22 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
   )
 }
 
-/** On the page of one machine, where a scan with the phone's own camera leads. */
-export function StandsAt({ labelCode, station }: { labelCode: string; station: { name: string; line: string } | null }): ReactNode {
+/** On the page of a machine that stands at no station by the books: any name will do, and a new one comes into the books. */
+export function StandsAt({ labelCode }: { labelCode: string }): ReactNode {
   const stand = useStanding()
   const [name, setName] = useState('')
   const [said, setSaid] = useState('')
-  const [asking, setAsking] = useState(station === null)
   async function give(event: FormEvent): Promise<void> {
     event.preventDefault()
     await stand(labelCode, name.trim())
     setSaid(`Written down: ${labelCode} stands at ${name.trim()}.`)
-    setAsking(false)
   }
   return (
-    <section className="part" aria-label="Where it stands">
+    <section className="part" aria-label="Its station">
       <p role="status">{said}</p>
-      {asking ? (
+      {said ? null : (
         <form onSubmit={(event) => void give(event)}>
-          <label htmlFor="stands-at">{station === null ? 'At which station does it stand?' : 'Where is it now?'}</label>
+          <label htmlFor="stands-at">Name the station it stands at</label>
           <div className="beside">
             <input
               id="stands-at"
@@ -137,8 +150,6 @@ export function StandsAt({ labelCode, station }: { labelCode: string; station: {
             <button disabled={name.trim() === ''}>It stands here</button>
           </div>
         </form>
-      ) : said ? null : (
-        <button onClick={() => setAsking(true)}>It stands somewhere else</button>
       )}
     </section>
   )

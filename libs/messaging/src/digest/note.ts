@@ -19,16 +19,16 @@ export interface NoteInput {
 }
 
 function said(words: Words, facts: NoteFacts): { subject: string; lines: string[] } {
+  if (facts.kind === 'test_mail') {
+    const values = { warehouse: oneLine(facts.warehouse), asker: oneLine(facts.asker) }
+    return { subject: words.say('subject.test_mail', values), lines: [words.say('lead.test_mail', values)] }
+  }
   if (facts.kind !== 'not_in_time') {
     const { kind, messages, reminders, seconds } = facts
     return {
       subject: words.say(`subject.${kind}`),
       lines: [words.say(`lead.${kind}`, { messages, reminders, seconds }), words.say(`note.${kind}`)],
     }
-  }
-  if (facts.kind === 'test_mail') {
-    const values = { warehouse: oneLine(facts.warehouse), asker: oneLine(facts.asker) }
-    return { subject: words.say('subject.test_mail', values), lines: [words.say('lead.test_mail', values)] }
   }
   const values = {
     warehouse: oneLine(facts.warehouse),
