@@ -133,6 +133,7 @@ export class WorkerWatch {
       today: day,
       facts,
       healthUrl: `${publicUrl.replace(/\/$/, '')}/set-up/health`,
+      deskUrl: `${publicUrl.replace(/\/$/, '')}/`,
     })
     return addressMail(rendered, { rowId: alarm.id, publicUrl, from: mailFrom, to: { name, address: alarm.email }, unsubscribeUrl: null })
   }
