@@ -1,5 +1,5 @@
 // `npm start`: brings what is missing, starts everything, says where to look, and ends all of it with itself.
-import { rmSync } from 'node:fs'
+import { existsSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { ensurePackages, refuseOldNode, root } from './lib.mjs'
 import { Running } from './start/processes.mjs'
@@ -39,6 +39,7 @@ try {
     rmSync(dataDir, { recursive: true, force: true })
     await buildIfNeeded(say)
   }
+  const firstTime = !settings.fresh && !existsSync(join(dataDir, 'demo.json'))
   const started = await startAll({
     settings,
     running,
@@ -47,6 +48,10 @@ try {
     demo: settings.fresh ? 'empty' : 'full',
     onEnd: (why) => fail(new Error(why)),
   })
+  if (firstTime) {
+    const { tellStory } = await import('./start/story.mjs')
+    await tellStory({ ...started, say })
+  }
   if (settings.json) console.log(JSON.stringify(started))
   else say(describe(started))
 } catch (error) {

@@ -102,8 +102,8 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
     { dataDir, onEnd: onProcessEnd, flags: WORKER_FLAGS },
   )
   running.add('worker', () => worker.stop())
-  await waitUntilReady('api', `${publicUrl}/health/ready`, 60, () => failed)
-  await waitUntilReady('worker', `http://127.0.0.1:${workerPort}/health/ready`, 60, () => failed)
+  await waitUntilReady('api', `${publicUrl}/health/ready`, 180, () => failed)
+  await waitUntilReady('worker', `http://127.0.0.1:${workerPort}/health/ready`, 180, () => failed)
   return {
     urls: {
       desk: `${publicUrl}/`,

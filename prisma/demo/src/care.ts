@@ -10,13 +10,16 @@ interface Habit {
   /** Days between two times of care here, and how well that is kept. */
   every: number
   spread: number
-  forgotten: number
+  /** Share of machines of whose last time nobody knows. */
+  unknown: number
+  /** Share that is past its day by now. */
+  overdue: number
 }
 
 const HABITS: Record<string, Habit> = {
-  monthly: { every: 30, spread: 6, forgotten: 0.12 },
-  half: { every: 182, spread: 35, forgotten: 0.25 },
-  year: { every: 365, spread: 50, forgotten: 0.3 },
+  monthly: { every: 30, spread: 6, unknown: 0.05, overdue: 0.1 },
+  half: { every: 182, spread: 35, unknown: 0.12, overdue: 0.03 },
+  year: { every: 365, spread: 50, unknown: 0.15, overdue: 0.02 },
 }
 
 function habitOf(task: { triggers: { kind: string; months?: number }[] }): Habit | null {
@@ -71,12 +74,10 @@ export function addCare(
   for (const machine of machines)
     for (const task of tasksOf(machine)) {
       const habit = habitOf(task)
-      if (habit === null || random.chance(habit.forgotten)) continue
+      if (habit === null || random.chance(habit.unknown)) continue
       const monthly = habit === HABITS.monthly
-      const latest = addDays(
-        machine.hall.today,
-        -Math.round(Math.min(habit.every * 1.2, Math.max(2, random.between(0.05, 1) * habit.every + random.normal(0, habit.spread)))),
-      )
+      const share = random.chance(habit.overdue) ? random.between(1.02, 1.3) : random.between(0.03, 0.97)
+      const latest = addDays(machine.hall.today, -Math.max(2, Math.round(share * habit.every)))
       for (
         let done = latest;
         done > addDays(machine.hall.today, -540);

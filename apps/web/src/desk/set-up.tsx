@@ -3,12 +3,10 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link } from 'react-router'
 import { call } from '../client/api.js'
-import { sayCount, sayWord } from '../ui/format.js'
+import { sayBars, sayCount, sayDay, sayWeek, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { useChange } from './use-change.js'
-
-const DAYS = ['', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun']
 
 export function SetUp(): ReactNode {
   const me = useMe()
@@ -48,6 +46,7 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
   if (!hall.data) return <Bones lines={3} />
   const { name, zone, shifts, closures, peaks, people, machineCount, firstPersonId, secondPersonId, today, upToDate } = hall.data
   const nameOf = (id: string | null): string => people.find((person) => person.id === id)?.name ?? 'nobody'
+  const days = (from: string, to: string): string => (from === to ? sayDay(from, today) : `${sayDay(from, today)} to ${sayDay(to, today)}`)
   return (
     <section aria-label={name}>
       <h3>
@@ -58,15 +57,12 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
         {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
       </p>
       <p className="small soft">
-        Week:{' '}
-        {shifts.map(({ weekday, starts, ends }) => `${DAYS[weekday]} ${starts.slice(0, 5)}–${ends.slice(0, 5)}`).join(', ') ||
-          'no shifts entered'}
-        .<br />
+        Week: {sayWeek(shifts) || 'no shifts entered'}.<br />
         Closed:{' '}
         {closures
           .filter(({ toDate }) => toDate >= today)
           .slice(0, 6)
-          .map(({ fromDate, toDate, reason }) => `${fromDate}${fromDate === toDate ? '' : ` to ${toDate}`}${reason ? ` (${reason})` : ''}`)
+          .map(({ fromDate, toDate, reason }) => `${days(fromDate, toDate)}${reason ? ` (${reason})` : ''}`)
           .join(', ') || 'no day entered'}
         .<br />
         Peaks:{' '}
@@ -74,7 +70,7 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
           .filter(({ toDate }) => toDate >= today)
           .map(
             ({ name: peak, fromDate, toDate, usageMultiplier, bars }) =>
-              `${peak} ${fromDate} to ${toDate}, ${usageMultiplier} × use, bars ${sayWord(bars)}`,
+              `${peak}, ${days(fromDate, toDate)}: ${usageMultiplier} × use, ${sayBars(bars)}`,
           )
           .join('; ') || 'none entered'}
         .

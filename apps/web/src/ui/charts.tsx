@@ -1,5 +1,6 @@
 /** Pictures of a machine's use and wear, and of the coming weeks: labelled axes, ranges as bands, a table behind each. */
 import type { ReactNode } from 'react'
+import { sayNumber, sayTick } from './format.js'
 
 const DAY_MS = 86_400_000
 const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
@@ -12,7 +13,7 @@ interface Box {
   bottom: number
   top: number
 }
-const BOX: Box = { width: 760, height: 240, left: 56, bottom: 34, top: 14 }
+const BOX: Box = { width: 760, height: 240, left: 56, bottom: 34, top: 24 }
 
 function months(from: number, to: number): { day: number; name: string }[] {
   const out: { day: number; name: string }[] = []
@@ -58,11 +59,11 @@ function Axes({
         <g key={value}>
           <line className="axis" x1={BOX.left} x2={BOX.width} y1={y(value)} y2={y(value)} />
           <text x={BOX.left - 6} y={y(value) + 4} textAnchor="end">
-            {value.toLocaleString('en', { maximumFractionDigits: 1 })}
+            {sayTick(value)}
           </text>
         </g>
       ))}
-      <text x={0} y={10}>
+      <text x={0} y={17}>
         {unit}
       </text>
       {months(from, to).map(({ day, name }) => (
@@ -126,11 +127,7 @@ export function UseChart({
                   y={BOX.top}
                   height={BOX.height - BOX.top - BOX.bottom}
                 />
-                <text
-                  x={left > BOX.width - 80 ? BOX.width : left + 3}
-                  textAnchor={left > BOX.width - 80 ? 'end' : 'start'}
-                  y={BOX.top + 12}
-                >
+                <text x={left > BOX.width - 80 ? BOX.width : left + 3} textAnchor={left > BOX.width - 80 ? 'end' : 'start'} y={BOX.top - 7}>
                   {name}
                 </text>
               </g>
@@ -165,7 +162,7 @@ export function UseChart({
             {list.map(([week, { strips, kinds }]) => (
               <tr key={week}>
                 <td>{new Date((week * 7 - 3) * DAY_MS).toISOString().slice(0, 10)}</td>
-                <td className="figure">{Math.round(strips).toLocaleString('en')}</td>
+                <td className="figure">{sayNumber(strips)}</td>
                 <td>{[...kinds].join(', ')}</td>
               </tr>
             ))}

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
-import { readLength, sayDay, sayRange, toMm } from './format.js'
+import { readLength, sayDay, sayNumber, sayRange, sayTick, sayWeek, toMm } from './format.js'
 
 describe('words for the screen', () => {
   it('name the year only where it is another', () => {
@@ -8,6 +8,24 @@ describe('words for the screen', () => {
     expect(sayDay('2027-05-12', '2026-11-25')).toBe('12 May 2027')
     expect(sayDay('2026-05-12', '2026-11-25', 'de')).toBe('12. Mai')
     expect(sayDay(null, '2026-11-25')).toBe('no date')
+  })
+
+  it('write months and thousands as the sentences why do', () => {
+    expect(sayDay('2026-09-08', '2026-11-25')).toBe('8 Sep')
+    expect([sayNumber(186_534), sayNumber(2.25, 1), sayTick(6000), sayTick(2.5)]).toEqual(['186\u00a0534', '2.3', '6\u00a0000', '2.5'])
+  })
+
+  it('say a week by its runs of days with the same hours', () => {
+    const early = { starts: '06:00:00', ends: '14:00:00' }
+    const late = { starts: '14:00:00', ends: '22:00:00' }
+    const days = [1, 2, 3, 5].flatMap((weekday) => [
+      { weekday, ...late },
+      { weekday, ...early },
+    ])
+    expect(sayWeek([...days, { weekday: 6, ...early }])).toBe(
+      'Mon–Wed 06:00–14:00 and 14:00–22:00, Fri 06:00–14:00 and 14:00–22:00, Sat 06:00–14:00',
+    )
+    expect(sayWeek([])).toBe('')
   })
 
   it('say a range, or one day where it is exact', () => {

@@ -1,37 +1,72 @@
 /** Numbers, dates and lengths as people read them. Pure; the language is an argument. */
 const MM_PER_INCH = 25.4
 
+/** One way of short months and of thousands on all pages and in the sentences why: '8 Sep', '6 017'. */
+export const evenMonths = (text: string): string => text.replace(/\bSept\b/, 'Sep')
+const evenThousands = (text: string): string => text.replaceAll(',', '\u00a0')
+
 /** '12 May', with the year where it is another than that of `today`. */
 export function sayDay(date: string | null, today: string, language = 'en-GB'): string {
   if (date === null) return 'no date'
   const sameYear = date.slice(0, 4) === today.slice(0, 4)
-  return new Intl.DateTimeFormat(language, {
+  const form = new Intl.DateTimeFormat(language, {
     timeZone: 'UTC',
     day: 'numeric',
     month: 'short',
     ...(sameYear ? {} : { year: 'numeric' }),
-  }).format(new Date(`${date}T00:00:00Z`))
+  })
+  return evenMonths(form.format(new Date(`${date}T00:00:00Z`)))
 }
 
 export function sayInstant(instant: string | null, zone: string, language = 'en-GB'): string {
   if (instant === null) return 'not known'
-  return new Intl.DateTimeFormat(language, {
+  const form = new Intl.DateTimeFormat(language, {
     timeZone: zone,
     day: 'numeric',
     month: 'short',
     hour: '2-digit',
     minute: '2-digit',
     hourCycle: 'h23',
-  }).format(new Date(instant))
+  })
+  return evenMonths(form.format(new Date(instant)))
 }
 
-export const sayNumber = (value: number, digits = 0, language = 'en-GB'): string =>
-  new Intl.NumberFormat(language, { maximumFractionDigits: digits, minimumFractionDigits: digits }).format(value)
+export const sayNumber = (value: number, digits = 0): string =>
+  evenThousands(new Intl.NumberFormat('en-GB', { maximumFractionDigits: digits, minimumFractionDigits: digits }).format(value))
+
+/** As many digits as it has, at most `digits` after the point. */
+export const sayTick = (value: number, digits = 1): string =>
+  evenThousands(new Intl.NumberFormat('en-GB', { maximumFractionDigits: digits }).format(value))
 
 export const sayCount = (count: number, one: string, many: string): string => `${sayNumber(count)} ${count === 1 ? one : many}`
 
-export function sayMoney(value: number, currency: string, language = 'en-GB'): string {
-  return new Intl.NumberFormat(language, { style: 'currency', currency, maximumFractionDigits: 0 }).format(value)
+export function sayMoney(value: number, currency: string): string {
+  return evenThousands(new Intl.NumberFormat('en-GB', { style: 'currency', currency, maximumFractionDigits: 0 }).format(value))
+}
+
+/** 'Mon–Fri 06:00–14:00 and 14:00–22:00, Sat 07:00–12:00': days of the same hours side by side. Weekdays 1 (Monday) to 7. */
+export function sayWeek(shifts: readonly { weekday: number; starts: string; ends: string }[]): string {
+  const runs: { from: number; to: number; hours: string }[] = []
+  for (let weekday = 1; weekday <= 7; weekday++) {
+    const own = shifts.filter((shift) => shift.weekday === weekday).sort((a, b) => a.starts.localeCompare(b.starts))
+    const hours = own.map(({ starts, ends }) => `${starts.slice(0, 5)}–${ends.slice(0, 5)}`).join(' and ')
+    const last = runs.at(-1)
+    if (hours === '') continue
+    if (last && last.to === weekday - 1 && last.hours === hours) last.to = weekday
+    else runs.push({ from: weekday, to: weekday, hours })
+  }
+  const name = (weekday: number): string => DAYS[weekday] ?? ''
+  return runs.map(({ from, to, hours }) => `${name(from)}${from === to ? '' : `–${name(to)}`} ${hours}`).join(', ')
+}
+
+const DAYS = ['', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun']
+
+/** What a peak bars, as a clause. */
+export const sayBars = (bars: string): string => BARS[bars] ?? sayWord(bars)
+const BARS: Readonly<Record<string, string>> = {
+  no_visits: 'no visits and no technicians’ work',
+  short_care_only: 'short care only, up to 15 minutes',
+  nothing: 'all work goes on',
 }
 
 /** The range in words: 'likely 12 May, between 3 and 26 May'. */

@@ -3,7 +3,7 @@ import type { ReactNode } from 'react'
 
 const DAY_MS = 86_400_000
 const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
-const monthName = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'short', year: '2-digit' })
+const monthName = new Intl.DateTimeFormat('en', { timeZone: 'UTC', month: 'short', year: '2-digit' })
 
 export interface Lane {
   name: string

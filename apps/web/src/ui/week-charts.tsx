@@ -1,5 +1,6 @@
 /** Pictures of days to come: ranges of dates on a scale of weeks, and the load of weeks against the hours there are. */
 import type { ReactNode } from 'react'
+import { evenMonths } from './format.js'
 
 const DAY_MS = 86_400_000
 const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
@@ -23,7 +24,7 @@ export function WeekScale({ from, to, today }: { from: string; to: string; today
           <line className="axis" x1={at(day)} x2={at(day)} y1={index % step === 0 ? 16 : 22} y2={28} />
           {index % step === 0 && at(day) < 210 ? (
             <text x={at(day) + 2} y={14} style={{ fontSize: 11 }}>
-              {dayOfMonth.format(day * DAY_MS)}
+              {evenMonths(dayOfMonth.format(day * DAY_MS))}
             </text>
           ) : null}
         </g>
@@ -76,7 +77,7 @@ const SKILLS = [
   ['electrical', 'qualified electrical person', 'dot'],
 ] as const
 const loadOf = ({ minutesBySkill }: WeekLoad): number => SKILLS.reduce((sum, [skill]) => sum + minutesBySkill[skill], 0)
-const BAND = { width: 700, left: 64, top: 18, base: 96, height: 120 }
+const BAND = { width: 700, left: 64, top: 28, base: 106, height: 130 }
 
 /** Load of the coming weeks in minutes, by who can do it, against the hours that are open. */
 export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string }): ReactNode {
@@ -90,7 +91,7 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
         role="img"
         aria-label={`${label}: minutes of care by week; the same as a table below`}
       >
-        <text x={0} y={12}>
+        <text x={0} y={18}>
           min
         </text>
         <line className="axis" x1={BAND.left} x2={BAND.width} y1={BAND.base} y2={BAND.base} />
@@ -125,7 +126,7 @@ function Week({ week, x, each, tall }: { week: WeekLoad; x: number; each: number
         {Math.round(whole)}
       </text>
       <text x={x + each * 0.45} y={BAND.base + 18} textAnchor="middle">
-        {dayOfMonth.format(dayNumber(week.weekStart) * DAY_MS)}
+        {evenMonths(dayOfMonth.format(dayNumber(week.weekStart) * DAY_MS))}
       </text>
     </g>
   )
