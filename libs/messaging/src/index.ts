@@ -18,6 +18,6 @@ export {
   type WarehouseHours,
   workingSpan,
 } from './timing/working-hours.js'
-export { type FeedCare, type FeedInput, type FeedRound, writeFeed } from './calendar/feed.js'
+export { type FeedCare, type FeedInput, type FeedRound, type FeedVisit, writeFeed } from './calendar/feed.js'
 export { type BounceReport, parseBounce, type ParsedBounce } from './bounce/parse-bounce.js'
 export { type NoteFacts, type NoteInput, renderNote } from './digest/note.js'

@@ -109,7 +109,7 @@ describe('a calendar feed', () => {
       const rows = await sql<{ id: string; state: string; due_on: string }>(
         `SELECT id, state, due_on::text FROM occurrence WHERE kind <> 'monthly'`,
       )
-      expect(seen.size).toBe(rows.length)
+      expect([...seen.keys()].filter((uid) => uid.startsWith('occurrence-'))).toHaveLength(rows.length)
       for (const { id, state, due_on } of rows) {
         const uid = `occurrence-${id}@tapewarden`
         const now = seen.get(uid)!
@@ -129,7 +129,30 @@ describe('a calendar feed', () => {
     const calendar = new ICAL.Component(ICAL.parse(body) as never)
     expect(String(calendar.getFirstPropertyValue('description'))).toMatch(/is a view .* reminds nobody/)
     expect(String(calendar.getFirstPropertyValue('refresh-interval'))).toBe('PT4H')
+    api.clock.set(new Date('2026-03-03T10:05:00Z'))
     expect((await api.anyone('GET', pathOf(url), undefined, { 'if-none-match': String(headers.etag) })).status).toBe(304)
+  })
+
+  it('shows visits: who comes and for how much; a visit that moves keeps its UID and counts up', async () => {
+    const [visit] = await sql<{ id: string; visit_on: string }>(
+      `INSERT INTO visit (organisation_id, id, warehouse_id, technician_id, visit_on) VALUES ($1, gen_random_uuid(), $2, $3, '2026-03-12') RETURNING id, visit_on::text`,
+      [theirs.organisationId, theirs.warehouseId, theirs.technicianId],
+    )
+    const uid = `visit-${visit!.id}@tapewarden`
+    const [name] = await sql<{ name: string }>('SELECT name FROM person WHERE id = $1', [theirs.technicianId])
+    const seen = async () => byNodeIcal((await read()).body).get(uid)!
+    expect(await seen()).toEqual({
+      sequence: 0,
+      status: 'CONFIRMED',
+      on: '2026-03-12',
+      summary: `Visit of ${name!.name}: no work order yet`,
+    })
+    await sql(`UPDATE visit SET visit_on = '2026-03-13', calendar_sequence = 0 WHERE id = $1`, [visit!.id])
+    await sql(`UPDATE visit SET note = 'gate 4', calendar_sequence = 0 WHERE id = $1`, [visit!.id])
+    expect(await seen()).toMatchObject({ sequence: 1, on: '2026-03-13' })
+    await sql(`UPDATE visit SET technician_id = NULL WHERE id = $1`, [visit!.id])
+    expect(await seen()).toMatchObject({ sequence: 2, summary: 'Visit, nobody named yet: no work order yet' })
+    expect(byIcalJs((await read()).body).get(uid)).toEqual(await seen())
   })
 
   it('shows a month’s small outside care as one event', async () => {

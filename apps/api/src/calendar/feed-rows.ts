@@ -1,4 +1,4 @@
-import type { FeedCare, FeedInput, FeedRound } from '@tapewarden/messaging'
+import type { FeedCare, FeedInput, FeedRound, FeedVisit } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import type { Units } from '@tapewarden/shared'
 
@@ -28,7 +28,7 @@ export async function readFeedOwner(scope: PgScope, feedId: string): Promise<Fee
 
 export async function readFeedCare(scope: PgScope, warehouseId: string, today: string): Promise<FeedCare[]> {
   return scope.rows<FeedCare & Record<string, unknown>>(
-    `SELECT o.id AS "occurrenceId", o.calendar_sequence AS sequence, o.calendar_changed_at AS "changedAt", o.state, o.due_on AS "dueOn",
+    `SELECT o.id AS "occurrenceId", o.calendar_sequence AS sequence, COALESCE(o.calendar_changed_at, o.created_at) AS "changedAt", o.state, o.due_on AS "dueOn",
        k.label_code AS "labelCode", s.name AS "stationName", t.name AS "taskName"
      FROM occurrence o JOIN machine k ON k.organisation_id = $1 AND k.id = o.machine_id
      JOIN plan_task t ON t.organisation_id = $1 AND t.id = o.plan_task_id
@@ -42,7 +42,7 @@ export async function readFeedCare(scope: PgScope, warehouseId: string, today: s
 
 export async function readFeedRounds(scope: PgScope, warehouseId: string, today: string): Promise<FeedRound[]> {
   return scope.rows<FeedRound & Record<string, unknown>>(
-    `SELECT to_char(o.opened_on, 'YYYY-MM') AS month, sum(o.calendar_sequence + 1)::int AS sequence, max(o.calendar_changed_at) AS "changedAt",
+    `SELECT to_char(o.opened_on, 'YYYY-MM') AS month, sum(o.calendar_sequence + 1)::int AS sequence, max(COALESCE(o.calendar_changed_at, o.created_at)) AS "changedAt",
        max(o.due_on) AS "dueOn", count(DISTINCT o.machine_id)::int AS machines,
        count(DISTINCT o.machine_id) FILTER (WHERE o.state = 'open')::int AS "openMachines",
        bool_and(o.state IN ('superseded', 'skipped') AND NOT o.counted_as_missed) AS cancelled
@@ -53,14 +53,26 @@ export async function readFeedRounds(scope: PgScope, warehouseId: string, today:
   )
 }
 
-export async function readFeed(scope: PgScope, owner: FeedOwner, today: string, now: Date, deskUrl: string): Promise<FeedInput> {
+export async function readFeedVisits(scope: PgScope, warehouseId: string, today: string): Promise<FeedVisit[]> {
+  return scope.rows<FeedVisit & Record<string, unknown>>(
+    `SELECT v.id AS "visitId", v.calendar_sequence AS sequence, v.calendar_changed_at AS "changedAt", v.visit_on AS "on", p.name AS technician,
+       count(x.id)::int AS orders, count(x.id) FILTER (WHERE x.state IN ('done', 'looked_over'))::int AS done
+     FROM visit v LEFT JOIN person p ON p.organisation_id = $1 AND p.id = v.technician_id
+     LEFT JOIN work_order x ON x.organisation_id = $1 AND x.visit_id = v.id AND x.state <> 'cancelled'
+     WHERE v.organisation_id = $1 AND v.warehouse_id = $2 AND v.visit_on > $3::date - ${SHOWN_AFTER_END_DAYS}
+     GROUP BY v.organisation_id, v.id, p.name ORDER BY v.visit_on, v.id`,
+    [scope.organisationId, warehouseId, today],
+  )
+}
+
+export async function readFeed(scope: PgScope, owner: FeedOwner, today: string, deskUrl: string): Promise<FeedInput> {
   return {
     person: { language: owner.language, units: owner.units },
     warehouse: { id: owner.warehouseId, name: owner.warehouseName },
     today,
-    now,
     care: await readFeedCare(scope, owner.warehouseId, today),
     rounds: await readFeedRounds(scope, owner.warehouseId, today),
+    visits: await readFeedVisits(scope, owner.warehouseId, today),
     deskUrl,
   }
 }

@@ -26,7 +26,7 @@ async function feedText({ database, clock, publicUrl }: CalendarParts, token: st
       `UPDATE calendar_feed SET last_read_at = $3 WHERE organisation_id = $1 AND id = $2 AND (last_read_at IS NULL OR last_read_at < $3::timestamptz - interval '1 minute')`,
       [found.organisationId, found.feedId, now],
     )
-    return writeFeed(await readFeed(scope, owner, localDateOf(now, owner.zone), now, `${publicUrl.replace(/\/$/, '')}/`))
+    return writeFeed(await readFeed(scope, owner, localDateOf(now, owner.zone), `${publicUrl.replace(/\/$/, '')}/`))
   })
 }
 

@@ -7,7 +7,8 @@ import { type WholeDayEvent, writeCalendar } from './icalendar.js'
 export interface FeedCare {
   occurrenceId: string
   sequence: number
-  changedAt: Date | null
+  /** Of the last change of its day or state, else of its opening. */
+  changedAt: Date
   state: 'open' | 'done' | 'skipped' | 'superseded'
   dueOn: string
   labelCode: string
@@ -21,7 +22,7 @@ export interface FeedRound {
   month: string
   /** Sum over its occurrences of one and their changes: occurrences are never deleted, so it never falls. */
   sequence: number
-  changedAt: Date | null
+  changedAt: Date
   dueOn: string
   machines: number
   openMachines: number
@@ -29,27 +30,38 @@ export interface FeedRound {
   cancelled: boolean
 }
 
+/** A planned visit. It can be moved or given to somebody else, not taken back. */
+export interface FeedVisit {
+  visitId: string
+  sequence: number
+  changedAt: Date
+  on: string
+  technician: string | null
+  orders: number
+  done: number
+}
+
 export interface FeedInput {
   person: { language: string; units: Units }
   warehouse: { id: string; name: string }
   today: string
-  now: Date
   care: readonly FeedCare[]
   rounds: readonly FeedRound[]
+  visits: readonly FeedVisit[]
   deskUrl: string
 }
 
 /** Big calendar programs ask every 4 to 24 hours whatever a feed says. */
 const REFRESH = 'PT4H'
 
-function careEvent(words: Words, care: FeedCare, { warehouse, now, deskUrl }: FeedInput): WholeDayEvent {
+function careEvent(words: Words, care: FeedCare, { warehouse, deskUrl }: FeedInput): WholeDayEvent {
   const cancelled = care.state === 'superseded' || care.state === 'skipped'
   const key = cancelled ? 'calendar.cancelled' : care.state === 'done' ? 'calendar.done' : 'calendar.summary'
   const hall = oneLine(warehouse.name)
   return {
     uid: `occurrence-${care.occurrenceId}@tapewarden`,
     sequence: care.sequence,
-    stamp: care.changedAt ?? now,
+    stamp: care.changedAt,
     changed: care.changedAt,
     on: care.dueOn,
     summary: words.say(key, { label: oneLine(care.labelCode), task: oneLine(care.taskName) }),
@@ -59,12 +71,12 @@ function careEvent(words: Words, care: FeedCare, { warehouse, now, deskUrl }: Fe
   }
 }
 
-function roundEvent(words: Words, round: FeedRound, { warehouse, now, deskUrl }: FeedInput): WholeDayEvent {
+function roundEvent(words: Words, round: FeedRound, { warehouse, deskUrl }: FeedInput): WholeDayEvent {
   const month = words.month(round.month)
   return {
     uid: `round-${warehouse.id}-${round.month}@tapewarden`,
     sequence: round.sequence,
-    stamp: round.changedAt ?? now,
+    stamp: round.changedAt,
     changed: round.changedAt,
     on: round.dueOn,
     summary: round.cancelled
@@ -73,6 +85,21 @@ function roundEvent(words: Words, round: FeedRound, { warehouse, now, deskUrl }:
     description: `${words.say('calendar.round_open', { open: round.openMachines })} ${words.say('calendar.view')} ${deskUrl}`,
     location: oneLine(warehouse.name),
     cancelled: round.cancelled,
+  }
+}
+
+function visitEvent(words: Words, visit: FeedVisit, { warehouse, deskUrl }: FeedInput): WholeDayEvent {
+  const values = { name: oneLine(visit.technician ?? ''), count: visit.orders }
+  return {
+    uid: `visit-${visit.visitId}@tapewarden`,
+    sequence: visit.sequence,
+    stamp: visit.changedAt,
+    changed: visit.changedAt,
+    on: visit.on,
+    summary: words.say(visit.technician === null ? 'calendar.visit_open' : 'calendar.visit', values),
+    description: `${words.say('calendar.visit_done', { done: visit.done, count: visit.orders })} ${words.say('calendar.view')} ${deskUrl}`,
+    location: oneLine(warehouse.name),
+    cancelled: false,
   }
 }
 
@@ -86,6 +113,10 @@ export function writeFeed(input: FeedInput): string {
       description: words.say('calendar.view'),
       refresh: REFRESH,
     },
-    [...input.care.map((care) => careEvent(words, care, input)), ...input.rounds.map((round) => roundEvent(words, round, input))],
+    [
+      ...input.visits.map((visit) => visitEvent(words, visit, input)),
+      ...input.care.map((care) => careEvent(words, care, input)),
+      ...input.rounds.map((round) => roundEvent(words, round, input)),
+    ],
   )
 }

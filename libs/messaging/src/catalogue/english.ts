@@ -90,6 +90,9 @@ export const ENGLISH = {
   'calendar.round_cancelled': 'No round in {month}',
   'calendar.round_open':
     '{open, plural, =0 {Every machine has its answer.} one {# machine is still open.} other {# machines are still open.}}',
+  'calendar.visit': 'Visit of {name}: {count, plural, =0 {no work order yet} one {# work order} other {# work orders}}',
+  'calendar.visit_open': 'Visit, nobody named yet: {count, plural, =0 {no work order yet} one {# work order} other {# work orders}}',
+  'calendar.visit_done': '{done} of {count, plural, one {# work order} other {# work orders}} done.',
   'account.invitation.subject': '{organisation} invites you to Tapewarden',
   'account.invitation.lead': '{inviter} of {organisation} invites you to Tapewarden, where the care of its tape dispensers is kept.',
   'account.invitation.link': 'Choose your password',

@@ -91,6 +91,10 @@ export const GERMAN: Sentences = {
   'calendar.round_cancelled': 'Kein Rundgang im {month}',
   'calendar.round_open':
     '{open, plural, =0 {Jede Maschine hat ihre Antwort.} one {# Maschine ist noch offen.} other {# Maschinen sind noch offen.}}',
+  'calendar.visit': 'Besuch von {name}: {count, plural, =0 {noch kein Arbeitsauftrag} one {# Arbeitsauftrag} other {# Arbeitsaufträge}}',
+  'calendar.visit_open':
+    'Besuch, noch niemand benannt: {count, plural, =0 {noch kein Arbeitsauftrag} one {# Arbeitsauftrag} other {# Arbeitsaufträge}}',
+  'calendar.visit_done': '{done} von {count, plural, one {# Arbeitsauftrag} other {# Arbeitsaufträgen}} erledigt.',
   'account.invitation.subject': '{organisation} lädt Sie zu Tapewarden ein',
   'account.invitation.lead':
     '{inviter} von {organisation} lädt Sie zu Tapewarden ein; dort wird die Pflege der Klebestreifengeber geführt.',
