@@ -3,6 +3,7 @@ import {
   newOrganisation,
   IN_FLIGHT,
   nextWord,
+  pause,
   type Ground,
   LEASE_SECONDS,
   startWorker,
@@ -103,39 +104,46 @@ export async function randomKills(ground: Ground, scale: Scale): Promise<FaultRe
   return resultOf(came, await judge(ground, [organisation]))
 }
 
+interface Standing {
+  times: number
+  stopSeconds: number
+  /** The workers' own times where they are not the harness's short ones. */
+  env: Record<string, string>
+}
+
+const SHORT: Standing = { times: 100, stopSeconds: LEASE_SECONDS + 2.5, env: {} }
+/** The lock that production has, and a lease that 90 s outlast. */
+const REAL: Standing = { times: 5, stopSeconds: 90, env: { JOB_LOCK_SECONDS: '30', SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '40' } }
+
 /** SIGSTOP in the middle of an attempt until lease and lock are over, then CONT: the woken worker is fenced out. */
 export async function standStill(ground: Ground, scale: Scale): Promise<FaultResult> {
-  const times = scale === 'full' ? 100 : 1
+  const series = scale === 'full' ? [SHORT, REAL] : [{ ...SHORT, times: 1 }]
   const organisations = []
-  let worst = 0
-  for (let time = 0; time < times; time++) {
-    const organisation = await newOrganisation(ground, nextWord(ground), { machines: 4, readers: 12 })
-    organisations.push(organisation)
-    const reached = new Promise<void>((done) => {
-      ground.sink.fault = (phase) => {
-        if (phase === (time % 2 ? 'rcpt' : 'greeting')) done()
-        return 'slow'
-      }
-    })
-    const sleeper = startWorker(ground)
-    await reached
-    sleeper.child.kill('SIGSTOP')
-    ground.sink.fault = () => null
-    const awake = startWorker(ground)
-    await new Promise((later) => setTimeout(later, (LEASE_SECONDS + 2.5) * 1000))
-    sleeper.child.kill('SIGCONT')
-    worst = Math.max(worst, await untilSettled(ground, organisations, PATIENCE_SECONDS))
-    await new Promise((later) => setTimeout(later, 1500))
-    await Promise.all([sleeper.kill('SIGTERM'), awake.kill('SIGTERM')])
-  }
-  const what = `SIGSTOP past lease and lock, then CONT (lease ${LEASE_SECONDS} s)`
-  const came = {
-    id: 'R3',
-    backend: ground.backend,
-    what,
-    injected: times,
-    uncertainAllowed: times * IN_FLIGHT,
-    worstRecoverySeconds: worst,
-  }
+  let [worst, stops] = [0, 0]
+  for (const { times, stopSeconds, env } of series)
+    for (let time = 0; time < times; time++) {
+      const organisation = await newOrganisation(ground, nextWord(ground), { machines: 4, readers: 12 })
+      organisations.push(organisation)
+      const reached = new Promise<void>((done) => {
+        ground.sink.fault = (phase) => {
+          if (phase === (time % 2 ? 'rcpt' : 'greeting')) done()
+          return 'slow'
+        }
+      })
+      const sleeper = startWorker(ground, env)
+      await reached
+      sleeper.child.kill('SIGSTOP')
+      stops += 1
+      ground.sink.fault = () => null
+      const awake = startWorker(ground, env)
+      await pause(stopSeconds * 1000)
+      sleeper.child.kill('SIGCONT')
+      worst = Math.max(worst, await untilSettled(ground, [organisation], PATIENCE_SECONDS))
+      await pause(1500)
+      await Promise.all([sleeper.kill('SIGTERM'), awake.kill('SIGTERM')])
+    }
+  const what = `SIGSTOP past lease and lock, then CONT: ${series.map(({ times, stopSeconds }) => `${times} × ${stopSeconds} s`).join(', ')}`
+  const uncertainAllowed = stops * IN_FLIGHT
+  const came = { id: 'R3', backend: ground.backend, what, injected: stops, uncertainAllowed, worstRecoverySeconds: worst }
   return resultOf(came, await judge(ground, organisations))
 }

@@ -1,12 +1,13 @@
 /** R4 and R5: the queue is killed, emptied in the middle of work, or empty from the start. PostgreSQL knows it all. */
 import { JobQueue } from '@tapewarden/queues'
-import { type Ground, newOrganisation, nextWord, startWorker, untilSettled } from './ground.js'
+import { type Ground, newOrganisation, nextWord, pause, startWorker, untilSettled } from './ground.js'
 import { judge } from './judge.js'
 import { type FaultResult, resultOf, type Scale } from './result.js'
 
-const pause = (ms: number) => new Promise((later) => setTimeout(later, ms))
 /** No mail is given up here: only the queue is at fault, so no message may be uncertain. */
 const PATIENT = { SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '30' }
+/** So long may it take until everything that an emptied queue held has gone out. */
+const REBUILT_SECONDS = 60
 
 /** Everything the queue holds is thrown away, some hundred milliseconds into the work. */
 export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult> {
@@ -19,7 +20,7 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
   for (let time = 0; time < times; time++) {
     const organisation = await newOrganisation(ground, nextWord(ground), {
       machines: 6,
-      readers: 30,
+      readers: scale === 'full' ? 85 : 30,
     })
     organisations.push(organisation)
     await queue.empty()
@@ -31,6 +32,7 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
   }
   ground.sink.fault = () => null
   await queue.close()
+  const faults = scale === 'full' && worst > REBUILT_SECONDS ? [`it took ${worst} s until all had gone out`] : []
   return resultOf(
     {
       id: 'R5',
@@ -39,6 +41,7 @@ export async function emptied(ground: Ground, scale: Scale): Promise<FaultResult
       injected: times * 2,
       uncertainAllowed: 0,
       worstRecoverySeconds: worst,
+      faults,
     },
     await judge(ground, organisations),
   )
@@ -49,20 +52,22 @@ export async function killedRedis(ground: Ground, scale: Scale): Promise<FaultRe
   const { redis } = ground
   if (!redis) return null
   const times = scale === 'full' ? 50 : 1
-  const organisation = await newOrganisation(ground, nextWord(ground), { machines: 6, readers: 60 })
+  const organisations = []
   ground.sink.fault = (phase) => (phase === 'rcpt' ? 'slow' : null)
   const workers = [startWorker(ground, PATIENT), startWorker(ground, PATIENT)]
   for (let time = 0; time < times; time++) {
+    // Something is under way at every kill.
+    organisations.push(await newOrganisation(ground, nextWord(ground), { machines: 6, readers: scale === 'full' ? 34 : 60 }))
     await pause(1500)
     await redis.kill()
     await pause(500)
     await redis.again()
   }
-  const worst = await untilSettled(ground, [organisation], 240)
+  const worst = await untilSettled(ground, organisations, 240)
   ground.sink.fault = () => null
   await Promise.all(workers.map((worker) => worker.kill('SIGTERM')))
   return resultOf(
     { id: 'R4', backend: ground.backend, what: 'Redis killed with -9', injected: times, uncertainAllowed: 0, worstRecoverySeconds: worst },
-    await judge(ground, [organisation]),
+    await judge(ground, organisations),
   )
 }

@@ -3,12 +3,15 @@ import { Redis } from 'ioredis'
 import { type Ground, newOrganisation, nextWord, pause, startApi, startWorker, untilReady, untilSettled } from './ground.js'
 import { judge } from './judge.js'
 import { type FaultResult, resultOf, type Scale } from './result.js'
+import { ANY_ALARM, secondsToAlarm } from './silent-workers.js'
 import { checkLedger, startWriters } from './writers.js'
 
 /** So long may the backlog take after Redis is back. */
 const BACKLOG_SECONDS = 300
 /** The api gives the queue half a second and then goes on without it. */
 const SLOWEST_MS = 3000
+/** A trouble that lasts must have been told by mail by then. */
+const ALARM_SECONDS = 120
 const PATIENT = { SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '30' }
 
 async function whileAway(ground: Ground, seconds: number): Promise<void> {
@@ -39,7 +42,9 @@ export async function awayOrFull(ground: Ground, scale: Scale): Promise<FaultRes
     await pause(1000)
     const before = writing.ledger.acknowledged.size
     const late = newOrganisation(ground, nextWord(ground), { machines: 4, readers: 10 })
+    const alarm = seconds > ALARM_SECONDS ? secondsToAlarm(ground, ALARM_SECONDS, ANY_ALARM) : Promise.resolve(0)
     await trouble(ground, seconds)
+    if ((await alarm) === null) faults.push(`no alarm within ${ALARM_SECONDS} s of Redis being ${name}`)
     const during = writing.ledger.acknowledged.size - before
     const ledger = await writing.stop()
     if (during === 0) faults.push(`nothing could be written while Redis was ${name}`)

@@ -6,14 +6,16 @@ import { type FaultResult, resultOf, type Scale } from './result.js'
 const WORKERS = 2
 const ALLOWED_SECONDS = 120
 /** A subject without a sign outside ASCII stands in the mail as it is. */
-const SUBJECT = 'no mail goes out, no worker answers'
+const NO_WORKER = /no mail goes out, no worker answers/
+/** The workers' own alarm, or the api's. */
+export const ANY_ALARM = /no mail goes out, no worker answers|what should go out stands still/
 
 /** Seconds from now to the alarm in the sink's ledger; null: none came. */
-async function secondsToAlarm({ sink }: Ground, seconds: number): Promise<number | null> {
+export async function secondsToAlarm({ sink }: Ground, seconds: number, subject: RegExp): Promise<number | null> {
   const began = Date.now()
   const before = sink.taken.length
   while (Date.now() - began < seconds * 1000) {
-    if (sink.taken.slice(before).some(({ raw }) => raw.replace(/\r\n\s/g, ' ').includes(SUBJECT))) return (Date.now() - began) / 1000
+    if (sink.taken.slice(before).some(({ raw }) => subject.test(raw.replace(/\r\n\s/g, ' ')))) return (Date.now() - began) / 1000
     await pause(50)
   }
   return null
@@ -37,7 +39,7 @@ export async function silentWorkers(ground: Ground, scale: Scale): Promise<Fault
     await untilSettled(ground, organisations, 180)
     await pause(Number(own.SWEEP_SECONDS) * 1000 + 1000)
     for (const { child } of workers) child.kill(signal)
-    const seconds = await secondsToAlarm(ground, allowed)
+    const seconds = await secondsToAlarm(ground, allowed, NO_WORKER)
     if (seconds === null) faults.push(`no alarm within ${allowed} s of ${signal} to every worker`)
     else worst = Math.max(worst, seconds)
     await Promise.all(workers.map((worker) => worker.kill('SIGKILL')))
