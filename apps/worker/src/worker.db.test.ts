@@ -76,6 +76,18 @@ describe.each(backends)('on %s', (backend) => {
     expect(test.sink.taken).toHaveLength(2)
   })
 
+  it('says that it lives, and looks on, while a queue that hangs holds the sweep up', async () => {
+    const queue = test.parts.queue
+    let release = () => {}
+    const hang = new Promise<void>((done) => (release = done))
+    test.parts.queue = Object.assign(Object.create(queue) as JobQueue, { enqueueAll: () => hang, counts: () => hang })
+    worker = await Worker.start(test.parts)
+    await until('a heartbeat', async () => (await sql('SELECT 1 FROM heartbeat WHERE NOT queue_answers')).length === 1)
+    expect(worker.secondsSinceSweep()).toBeNull()
+    release()
+    test.parts.queue = queue
+  })
+
   it('runs once more for a change that comes while a pass runs', async () => {
     await sql('UPDATE warehouse SET evidence_version = 2, planned_version = 1')
     test.parts.runPass = async ({ today }) => {

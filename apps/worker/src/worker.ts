@@ -77,24 +77,32 @@ export class Worker {
     })
     await consumers.waitUntilReady()
     const worker = new Worker(parts, consumers)
-    worker.loop = worker.sweepUntilStopped()
+    worker.loop = worker.loops()
     return worker
   }
 
-  private async sweepUntilStopped(): Promise<void> {
+  /** A queue that hangs holds the sweep up; whoever looks on must not wait for it. */
+  private async loops(): Promise<void> {
+    await Promise.all([
+      this.again('the sweep failed; it is tried again', () => this.sweepOnce()),
+      this.again('what comes back could not be read; it is tried again', () => readBounceFolder(this.parts)),
+      this.again('what should have moved could not be looked at; it is tried again', () => this.watch.look()),
+    ])
+  }
+
+  private async again(complaint: string, work: () => Promise<unknown>): Promise<void> {
     const { log, settings } = this.parts
-    while (!this.stopping.signal.aborted) {
-      try {
-        const swept: Swept = await sweep(this.parts)
-        this.lastSweptAt = Date.now()
-        await readBounceFolder(this.parts)
-        await this.watch.look()
-        if (swept.jobs + swept.uncertain + swept.released + swept.expired > 0) log.info({ ...swept }, 'swept')
-      } catch (error) {
-        log.error({ err: error }, 'the sweep failed; it is tried again')
-      }
-      await later(settings.SWEEP_SECONDS * 1000, undefined, { signal: this.stopping.signal }).catch(() => undefined)
+    const { signal } = this.stopping
+    while (!signal.aborted) {
+      await work().catch((error: unknown) => log.error({ err: error }, complaint))
+      await later(settings.SWEEP_SECONDS * 1000, undefined, { signal }).catch(() => undefined)
     }
+  }
+
+  private async sweepOnce(): Promise<void> {
+    const swept: Swept = await sweep(this.parts)
+    this.lastSweptAt = Date.now()
+    if (swept.jobs + swept.uncertain + swept.released + swept.expired > 0) this.parts.log.info({ ...swept }, 'swept')
   }
 
   /** Seconds since the last sweep that ended well; null before the first. */
