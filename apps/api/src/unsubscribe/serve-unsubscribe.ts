@@ -1,4 +1,5 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify'
+import { type Language, languageOf, Words } from '@tapewarden/messaging'
 import type { Database } from '@tapewarden/persistence'
 import { type Clock, newId, readUnsubscribeLink, type UnsubscribeLink } from '@tapewarden/platform'
 import type { FastifyInstance, FastifyReply } from 'fastify'
@@ -12,14 +13,29 @@ export interface UnsubscribeParts {
 const STYLE =
   ':root{color-scheme:light dark;font:18px/1.5 system-ui,sans-serif}body{max-width:36em;margin:0 auto;padding:1rem}button{font:inherit;min-height:48px;padding:0 1rem}'
 
-function page(reply: FastifyReply, status: number, title: string, body: string): FastifyReply {
-  const html = `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>${title}</title><style>${STYLE}</style></head><body><main><h1>${title}</h1>${body}</main></body></html>`
+function page(reply: FastifyReply, status: number, title: string, body: string, language: Language = 'en'): FastifyReply {
+  const html = `<!doctype html><html lang="${language}"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>${title}</title><style>${STYLE}</style></head><body><main><h1>${title}</h1>${body}</main></body></html>`
   return reply.code(status).type('text/html; charset=utf-8').header('cache-control', 'no-store').send(html)
 }
 
-const ASK =
-  '<p>What falls due will then go to the other person named for the warehouse. Urgent mail, such as a safety finding, still comes to you.</p><form method="post"><input type="hidden" name="List-Unsubscribe" value="One-Click"><button>Stop my reminder mails</button></form>'
-const DONE = '<p>Your reminder mails are off. You can turn them on again on the desk, under your name.</p>'
+/** Texts of our own catalogue, which hold no sign that means something in HTML. */
+function ask(reply: FastifyReply, words: Words): FastifyReply {
+  const form = `<form method="post"><input type="hidden" name="List-Unsubscribe" value="One-Click"><button>${words.say('unsubscribe.button')}</button></form>`
+  return page(reply, 200, words.say('unsubscribe.ask'), `<p>${words.say('unsubscribe.what')}</p>${form}`, words.language)
+}
+
+function done(reply: FastifyReply, words: Words): FastifyReply {
+  return page(reply, 200, words.say('unsubscribe.done'), `<p>${words.say('unsubscribe.back')}</p>`, words.language)
+}
+
+/** The page speaks as the mail did. */
+async function wordsFor({ database }: UnsubscribeParts, { organisationId, personId }: UnsubscribeLink): Promise<Words> {
+  const [row] = await database.withOrganisationSql(organisationId, (scope) =>
+    scope.rows<{ language: string }>('SELECT language FROM person WHERE organisation_id = $1 AND id = $2', [organisationId, personId]),
+  )
+  return new Words(languageOf(row?.language ?? 'en'), 'si', '2026-01-01')
+}
+
 const FORGED = '<p>This link is not whole. Open it again from the mail, or ask an administrator.</p>'
 
 /** Says once in the history that it was turned off by the link; repeating it changes nothing. */
@@ -49,17 +65,18 @@ export async function serveUnsubscribe(app: NestFastifyApplication, parts: Unsub
     server.addContentTypeParser(
       /^(application\/x-www-form-urlencoded|multipart\/form-data)/,
       { parseAs: 'string' },
-      (_request, _body, done) => done(null, {}),
+      (_request, _body, parsed) => parsed(null, {}),
     )
     const linkOf = (params: unknown) => readUnsubscribeLink(parts.secretKey, (params as { token: string }).token)
-    server.get('/unsubscribe/:token', (request, reply) =>
-      linkOf(request.params) ? page(reply, 200, 'Stop reminder mails?', ASK) : page(reply, 404, 'No such link', FORGED),
-    )
+    server.get('/unsubscribe/:token', async (request, reply) => {
+      const link = linkOf(request.params)
+      return link ? ask(reply, await wordsFor(parts, link)) : page(reply, 404, 'No such link', FORGED)
+    })
     server.post('/unsubscribe/:token', async (request, reply) => {
       const link = linkOf(request.params)
       if (!link) return page(reply, 404, 'No such link', FORGED)
       await turnOff(parts, link)
-      return page(reply, 200, 'Reminder mails are off', DONE)
+      return done(reply, await wordsFor(parts, link))
     })
   })
 }

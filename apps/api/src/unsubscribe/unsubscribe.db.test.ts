@@ -59,6 +59,14 @@ describe('the unsubscribe link', () => {
     expect(await wants()).toEqual([true, true])
   })
 
+  it('speaks as the mail did', async () => {
+    const text = async () => (await server.inject({ method: 'GET', url: `/unsubscribe/${token}` })).body
+    expect(await text()).toContain('<html lang="en">')
+    await database.withOrganisationSql(ours.organisationId, (scope) => scope.run(`UPDATE person SET language = 'de'`))
+    expect(await text()).toMatch(/<html lang="de">.*Erinnerungen abbestellen\?/)
+    await database.withOrganisationSql(ours.organisationId, (scope) => scope.run(`UPDATE person SET language = 'en'`))
+  })
+
   it('turns off its person’s mails and nobody else’s with one POST, without a sign-in, however often', async () => {
     expect((await oneClick(token)).statusCode).toBe(200)
     expect((await oneClick(token)).statusCode).toBe(200)

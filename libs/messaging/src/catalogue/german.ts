@@ -37,6 +37,7 @@ export const GERMAN: Sentences = {
   'when.due': 'Fällig am {date}.',
   'when.was_due': 'Fällig war sie am {date}.',
   'when.due_range': 'Wahrscheinlich fällig am {date}, zwischen dem {early} und dem {late}.',
+  'when.due_from_now': 'Wahrscheinlich fällig am {date}, möglich an jedem Tag bis zum {late}.',
   'when.late': 'Überfällig seit dem {since}; fällig war sie am {date}.',
   'when.hard_limit': 'Spätestens bis zum {limit} zu erledigen.',
   'when.past_hard_limit': 'Der letztmögliche Tag war der {limit}; eine Administratorin oder ein Administrator muss entscheiden.',
@@ -95,6 +96,12 @@ export const GERMAN: Sentences = {
   'calendar.visit_open':
     'Besuch, noch niemand benannt: {count, plural, =0 {noch kein Arbeitsauftrag} one {# Arbeitsauftrag} other {# Arbeitsaufträge}}',
   'calendar.visit_done': '{done} von {count, plural, one {# Arbeitsauftrag} other {# Arbeitsaufträgen}} erledigt.',
+  'unsubscribe.ask': 'Erinnerungen abbestellen?',
+  'unsubscribe.what':
+    'Was fällig wird, geht dann an die andere für die Halle benannte Person. Dringende Nachrichten, etwa ein Sicherheitsbefund, kommen weiterhin zu Ihnen.',
+  'unsubscribe.button': 'Meine Erinnerungen abbestellen',
+  'unsubscribe.done': 'Die Erinnerungen sind abbestellt',
+  'unsubscribe.back': 'Sie erhalten keine Erinnerungen mehr. Auf dem Schreibtisch, unter Ihrem Namen, können Sie sie wieder einschalten.',
   'account.invitation.subject': '{organisation} lädt Sie zu Tapewarden ein',
   'account.invitation.lead':
     '{inviter} von {organisation} lädt Sie zu Tapewarden ein; dort wird die Pflege der Klebestreifengeber geführt.',

@@ -20,7 +20,7 @@ const line = (more: Partial<CareLine> = {}): CareLine => ({
   dueOn: '2026-05-12',
   lateFrom: null,
   hardLimitOn: '2026-08-24',
-  earlyOn: '2026-05-03',
+  earlyOn: '2026-05-07',
   lateOn: '2026-05-26',
   forName: null,
   ...more,
@@ -46,6 +46,11 @@ const input = (more: Partial<MailInput> = {}): MailInput => ({
 const flat = (text: string): string => text.replace(/\s+/g, ' ')
 
 describe('a digest', () => {
+  it('names no early day that has passed', () => {
+    const text = flat(renderMail(input({ care: [line({ earlyOn: '2026-04-20' })] })).text)
+    expect(text).toContain('Likely due on 12 May, possibly any day until 26 May.')
+  })
+
   it('begins with a sentence of numbers, and says likely, early and late', () => {
     const late = line({ stage: 'late', dueOn: '2026-04-28', lateFrom: '2026-05-05', labelCode: 'DN-002' })
     const mail = renderMail(
@@ -57,7 +62,7 @@ describe('a digest', () => {
     expect(mail.subject).toBe('Hall North, Tuesday 5 May: 1 job late, 1 job due, 1 job coming due')
     const text = flat(mail.text)
     expect(text).toContain('Hall North, Tuesday 5 May: 1 job late, 1 job due, 1 job coming due and 1 part to order by 9 May.')
-    expect(text).toContain('A03, DN-014: Replace both motor brushes. Likely due on 12 May, between 3 May and 26 May.')
+    expect(text).toContain('A03, DN-014: Replace both motor brushes. Likely due on 12 May, between 7 May and 26 May.')
     expect(text).toContain(
       'A03, DN-002: Replace both motor brushes. Late since 5 May; it was due on 28 April. To be done by 24 August at the latest.',
     )
@@ -133,7 +138,7 @@ describe('a digest', () => {
       }),
     )
     expect(mail.subject).toBe('Hall North, Dienstag, 5. Mai: 1 Arbeit überfällig, 2 Arbeiten fällig')
-    expect(flat(mail.text)).toContain('Wahrscheinlich fällig am 12. Mai, zwischen dem 3. Mai und dem 26. Mai.')
+    expect(flat(mail.text)).toContain('Wahrscheinlich fällig am 12. Mai, zwischen dem 7. Mai und dem 26. Mai.')
     expect(mail.html).toContain('<strong lang="en">Do not use until checked')
     expect(mail.html).toContain('<html lang="de">')
   })

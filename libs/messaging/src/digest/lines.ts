@@ -17,8 +17,11 @@ export function place(words: Words, stationName: string | null): string {
 function dueSentence(words: Words, line: CareLine, today: string): string {
   const { dueOn, earlyOn, lateOn } = line
   if (dueOn < today) return words.say('when.was_due', { date: words.date(dueOn) })
-  if (earlyOn !== null && lateOn !== null && earlyOn < lateOn && earlyOn <= dueOn && dueOn <= lateOn)
-    return words.say('when.due_range', { date: words.date(dueOn), early: words.date(earlyOn), late: words.date(lateOn) })
+  if (earlyOn !== null && lateOn !== null && earlyOn < lateOn && earlyOn <= dueOn && dueOn <= lateOn) {
+    const values = { date: words.date(dueOn), late: words.date(lateOn) }
+    // A day that has passed says nothing any more.
+    return earlyOn < today ? words.say('when.due_from_now', values) : words.say('when.due_range', { ...values, early: words.date(earlyOn) })
+  }
   return words.say('when.due', { date: words.date(dueOn) })
 }
 
