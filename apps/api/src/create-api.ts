@@ -27,6 +27,7 @@ import { logRequests } from './http/log-requests.js'
 import { servePages } from './http/pages.js'
 import { ProblemFilter, sendProblem } from './http/problem.filter.js'
 import { secure } from './http/security.js'
+import type { Installation } from './health/not-safe.js'
 import { ImportRunner } from './imports/runner.js'
 import { Identities } from './sessions/identities.js'
 import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
@@ -41,6 +42,8 @@ export interface ApiOptions {
   publicUrl: string
   /** Of the mail server that hands in what comes back; left out: nobody may. */
   bounceSecret?: string | undefined
+  /** How the rest is set up, for the page that says what is not safe; left out: only PUBLIC_URL is known. */
+  installation?: Installation
   planning?: PlanningRequests
   logger?: Logger
   /** Folder of the built web app; left out or not there: no pages. */
@@ -56,13 +59,20 @@ const BODY_LIMIT_BYTES = 4 * 1024 * 1024
 /** Twenty requests a second from one address. */
 const REQUESTS_PER_MINUTE = 1200
 
+function installationOf({ installation, publicUrl }: ApiOptions): Installation {
+  return installation ?? { production: true, publicUrl, queueUrl: null, smtpUrl: null, signsMail: true, clockShifted: false }
+}
+
 function providersOf(options: ApiOptions): Provider[] {
   const secureCookies = options.publicUrl.startsWith('https:')
   return [
     { provide: Database, useValue: options.database },
     { provide: CLOCK, useValue: options.clock },
     { provide: PLANNING_REQUESTS, useValue: options.planning ?? noPlanningRequests },
-    { provide: SETTINGS, useValue: { secretKey: options.secretKey, publicUrl: options.publicUrl, secureCookies } },
+    {
+      provide: SETTINGS,
+      useValue: { secretKey: options.secretKey, publicUrl: options.publicUrl, secureCookies, installation: installationOf(options) },
+    },
     { provide: APP_GUARD, useClass: AccessGuard },
     { provide: APP_INTERCEPTOR, useClass: ContractInterceptor },
     { provide: APP_FILTER, useClass: ProblemFilter },

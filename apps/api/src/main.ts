@@ -32,6 +32,14 @@ async function start(settings: Settings): Promise<void> {
     secretKey: settings.SECRET_KEY,
     publicUrl: settings.PUBLIC_URL,
     bounceSecret: settings.BOUNCE_SECRET,
+    installation: {
+      production: settings.production,
+      publicUrl: settings.PUBLIC_URL,
+      queueUrl: settings.QUEUE_URL,
+      smtpUrl: settings.SMTP_URL,
+      signsMail: settings.DKIM_PRIVATE_KEY !== undefined,
+      clockShifted: settings.CLOCK_AT !== undefined || settings.CLOCK_OFFSET !== undefined,
+    },
     behindProxy: settings.production,
     webFolder: join(WEB_FOLDER),
   })

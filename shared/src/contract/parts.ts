@@ -152,6 +152,7 @@ export const healthSchema = z.object({
   wrong: z.array(z.string()),
 })
 export type Health = z.infer<typeof healthSchema>
+export const installationSchema = z.object({ notSafe: z.array(z.object({ what: z.string(), toDo: z.string() })) })
 export const livenessSchema = z.object({
   status: z.enum(['live', 'ready', 'not_ready']),
   detail: z.record(z.string(), z.string()).optional(),

@@ -1449,6 +1449,14 @@ export const routes = {
     access: desk,
     response: parts.healthSchema,
   }),
+  getInstallation: ok({
+    method: 'GET',
+    path: `${v1}/installation`,
+    noun: 'health',
+    summary: 'What is not safe about how this installation is set up',
+    access: desk,
+    response: parts.installationSchema,
+  }),
   listAudit: ok({
     method: 'GET',
     path: `${v1}/audit`,

@@ -77,7 +77,13 @@ export async function listOnSiteMachines(
     (row): OnSiteMachine => {
       const { id, labelCode, machineType, status, owner, mayOpen, warehouse, station, doNotUse } = summaryOf(row, dues.get(row.id))
       return {
-        ...{ id, labelCode, status, owner, mayOpen, warehouse, station },
+        id,
+        labelCode,
+        status,
+        owner,
+        mayOpen,
+        warehouse,
+        station,
         machineType: { name: machineType.name, counterKind: machineType.counterKind },
         labelToken: row.labelToken,
         serviceFirm: row.serviceFirm,

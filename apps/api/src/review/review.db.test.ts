@@ -138,6 +138,9 @@ describe('the desk', () => {
     const health = (await us.manager('GET', 'health')).body
     expect(health.warehouses[0]).toMatchObject({ name: 'North', plannedOn: null })
     expect(health.warehouses[0].changesNotPlanned).toBeGreaterThan(0)
+    // The api of the tests is served without TLS, and its role may bypass nothing.
+    const { notSafe } = (await us.manager('GET', 'installation')).body
+    expect(notSafe.map(({ what }: Json) => what)).toEqual([expect.stringContaining('without TLS: passwords and entries')])
     expect((await us.manager('GET', 'coming-up?weeks=4')).body).toMatchObject({
       from: '2026-06-01',
       to: '2026-06-28',

@@ -29,6 +29,7 @@ export function HealthPage(): ReactNode {
       {health.isPending ? <Bones lines={8} /> : null}
       {health.error ? <Fault error={health.error} again={() => void health.refetch()} /> : null}
       {health.data ? <Figures health={health.data} /> : null}
+      <NotSafe />
     </>
   )
 }
@@ -81,6 +82,26 @@ function Figures({ health }: { health: Health }): ReactNode {
       <Mails states={health.messagesByState} />
       <Processes processes={health.processes} />
     </>
+  )
+}
+
+/** What is known to be unsafe about how it is all set up; an empty list proves nothing. */
+function NotSafe(): ReactNode {
+  const found = useQuery({ queryKey: ['installation'], queryFn: () => call('getInstallation') })
+  return (
+    <section aria-labelledby="not-safe">
+      <h2 id="not-safe">What is not safe here</h2>
+      {found.isPending ? <Bones lines={2} /> : null}
+      {found.error ? <Fault error={found.error} again={() => void found.refetch()} /> : null}
+      {found.data?.notSafe.length === 0 ? <p>Nothing that this installation can see of itself.</p> : null}
+      <ul className="plain sentences">
+        {found.data?.notSafe.map(({ what, toDo }) => (
+          <li key={what}>
+            {what} <span className="soft">{toDo}</span>
+          </li>
+        ))}
+      </ul>
+    </section>
   )
 }
 
