@@ -1,11 +1,17 @@
 /**
- * Gamma function family. The implementations are those of @stdlib (ports of Boost and Cephes); tests hold them
- * against published values. Here they get names, units and one policy for bad input.
+ * Gamma function family. The implementations are those of @stdlib (ports of Boost and Cephes) where their accuracy holds,
+ * and our own beyond; tests hold them against published values. Here they get names, units and one policy for bad input.
  */
 import gammainc from '@stdlib/math-base-special-gammainc'
 import gammaincinv from '@stdlib/math-base-special-gammaincinv'
 import gammaln from '@stdlib/math-base-special-gammaln'
 import { requireBetween, requireNotNegative, requirePositive } from './errors.js'
+import { gammaPrefix, largeGammaPair } from './gamma-large.js'
+
+/** Beyond, @stdlib's incomplete gamma function is wrong near the shape. */
+const FARTHEST_TRUSTED = 990
+/** Beyond, its inverse reaches such arguments in the tails. */
+const LARGEST_TRUSTED_SHAPE = 200
 
 /** ln Γ(x), x > 0. Relative error < 1e-14. */
 export function logGamma(x: number): number {
@@ -22,14 +28,14 @@ export function logGamma(x: number): number {
 export function gammaLower(shape: number, x: number): number {
   requirePositive('shape', shape)
   requireNotNegative('x', x)
-  return gammainc(x, shape, true, false)
+  return x > FARTHEST_TRUSTED ? largeGammaPair(shape, x)[0] : gammainc(x, shape, true, false)
 }
 
 /** Chance that it is above x: Q(shape, x) = 1 − P(shape, x), accurate where that is tiny. */
 export function gammaUpper(shape: number, x: number): number {
   requirePositive('shape', shape)
   requireNotNegative('x', x)
-  return gammainc(x, shape, true, true)
+  return x > FARTHEST_TRUSTED ? largeGammaPair(shape, x)[1] : gammainc(x, shape, true, true)
 }
 
 /**
@@ -40,23 +46,32 @@ export function gammaUpper(shape: number, x: number): number {
 export function gammaQuantile(probability: number, shape: number): number {
   requireBetween('probability', probability, 0, 1)
   requirePositive('shape', shape)
-  return gammaincinv(probability, shape, false)
+  const near = gammaincinv(probability, shape, false)
+  return shape > LARGEST_TRUSTED_SHAPE ? polished(near, shape, probability, 1 - probability) : near
 }
 
 /**
  * x that is exceeded with the given chance, accurate where that chance is tiny.
- * @stdlib's inverse loses up to 4e-4 beyond 1e-45, so its answer is polished by Newton's rule on ln Q.
+ * @stdlib's inverse loses up to 4e-4 beyond 1e-45, so its answer is polished there.
  */
 export function gammaUpperQuantile(exceedProbability: number, shape: number): number {
   requireBetween('exceedProbability', exceedProbability, 0, 1)
   requirePositive('shape', shape)
-  let x = gammaincinv(exceedProbability, shape, true)
-  if (exceedProbability > 1e-8 || !(x > 0)) return x
-  for (let step = 0; step < 4; step++) {
-    const exceeded = gammainc(x, shape, true, true)
-    const density = Math.exp((shape - 1) * Math.log(x) - x - gammaln(shape))
-    if (!(exceeded > 0 && density > 0)) break
-    const change = (Math.log(exceeded / exceedProbability) * exceeded) / density
+  const near = gammaincinv(exceedProbability, shape, true)
+  const trusted = exceedProbability > 1e-8 && shape <= LARGEST_TRUSTED_SHAPE
+  return trusted || !(near > 0) ? near : polished(near, shape, 1 - exceedProbability, exceedProbability)
+}
+
+/** Newton's rule on the logarithm of the smaller of the two chances, from a start that is off by a few thousandths. */
+function polished(start: number, shape: number, below: number, above: number): number {
+  const upper = above < below
+  let x = start
+  for (let step = 0; step < 20; step++) {
+    const chance = upper ? gammaUpper(shape, x) : gammaLower(shape, x)
+    const density = (gammaPrefix(shape, x) * shape) / x
+    if (!(chance > 0 && density > 0)) break
+    const wanted = upper ? above : below
+    const change = ((upper ? 1 : -1) * Math.log(chance / wanted) * chance) / density
     x += change
     if (Math.abs(change) <= 1e-15 * x) break
   }
@@ -70,7 +85,7 @@ export function gammaUpperQuantile(exceedProbability: number, shape: number): nu
 export function scaledUpperGamma(shape: number, x: number): number {
   requirePositive('shape', shape)
   requireNotNegative('x', x)
-  if (x <= shape + 1) return Math.exp(gammaln(shape) + x) * gammainc(x, shape, true, true)
+  if (x <= shape + 1) return Math.exp(gammaln(shape) + x) * gammaUpper(shape, x)
   let b = x + 1 - shape
   let c = 1e300
   let d = 1 / b

@@ -1,5 +1,6 @@
 /** Poisson and negative binomial demand for parts, and the least stock that meets a service level. */
-import { requireNotNegative, requirePositive } from '../special/errors.js'
+import { betaCdf } from '../special/beta.js'
+import { InvalidInput, requireNotNegative, requirePositive } from '../special/errors.js'
 import { gammaLower, gammaUpper, logGamma } from '../special/gamma.js'
 
 /** P(demand ≤ stock) = Q(stock + 1, mean). Source: DLMF 8.4.10. */
@@ -27,11 +28,20 @@ export function expectedShort(stock: number, mean: number): number {
   }
 }
 
-/** Least whole stock whose cumulative chance reaches the service level; the cumulative rises to 1. */
+/** A larger stock is no answer. */
+const LARGEST_STOCK = 2 ** 40
+
+/**
+ * Least whole stock whose cumulative chance reaches the service level; the cumulative rises to 1.
+ * @throws InvalidInput where it would take more than 2^40
+ */
 export function leastStock(service: number, cumulative: (stock: number) => number): number {
   let high = 1
   if (cumulative(0) >= service) return 0
-  while (cumulative(high) < service && high < 2 ** 40) high *= 2
+  while (cumulative(high) < service) {
+    if (high >= LARGEST_STOCK) throw new InvalidInput('service', `is not reached with a stock of ${LARGEST_STOCK}: the demand is too large`)
+    high *= 2
+  }
   let low = high / 2
   while (high - low > 1) {
     const middle = Math.floor((low + high) / 2)
@@ -41,19 +51,13 @@ export function leastStock(service: number, cumulative: (stock: number) => numbe
   return high
 }
 
-/** Demand in a horizon whose rate is gamma distributed: negative binomial, summed term by term. */
+/**
+ * Demand in a horizon whose rate is gamma distributed: negative binomial. P(N ≤ stock) = I(rate/(rate + horizon); shape, stock + 1),
+ * which holds where the chance of no demand at all is too small for a number. Source: DLMF 8.17.5.
+ */
 export function uncertainDemandCumulative(shape: number, rate: number, horizon: number): (stock: number) => number {
   requirePositive('rateShape', shape)
   requirePositive('rateRate', rate)
   requirePositive('horizon', horizon)
-  const success = horizon / (rate + horizon)
-  const sums: number[] = [Math.exp(-shape * Math.log1p(horizon / rate))]
-  let term = sums[0] as number
-  return (stock) => {
-    for (let count = sums.length; count <= stock; count++) {
-      term *= ((shape + count - 1) / count) * success
-      sums.push(Math.min(1, (sums[count - 1] as number) + term))
-    }
-    return sums[stock] as number
-  }
+  return (stock) => (stock < 0 ? 0 : betaCdf(rate / (rate + horizon), shape, stock + 1))
 }

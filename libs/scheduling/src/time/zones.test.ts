@@ -40,6 +40,9 @@ describe('zones', () => {
   it('refuses what is no zone, no time, or backwards, naming the field', () => {
     expect(() => readLocalTime('Mars/Olympus', '2026-01-01T00:00')).toThrow('zone')
     expect(() => readLocalTime('Europe/Berlin', 'noon')).toThrow('local')
+    expect(() => readLocalTime('Europe/Berlin', '2026-02-30T00:00')).toThrow('local')
+    expect(() => readLocalTime('Europe/Berlin', '2026-01-01')).toThrow('local')
+    expect(() => readLocalTime('Europe/Berlin', '2026-01-01T00:00+05:00')).toThrow('local')
     expect(() => elapsedHours('Europe/Berlin', '2026-01-02T00:00', '2026-01-01T00:00')).toThrow('to')
     expect(() => zoneTransitions('Europe/Berlin', 'never', '2026-01-01T00:00:00Z')).toThrow('from')
   })

@@ -8,11 +8,15 @@ export type LocalKind = 'plain' | 'gap' | 'overlap'
 const minuteOf = (local: string): string => local.slice(0, 16)
 const utcOf = (instantMs: number): string => new Date(instantMs).toISOString().replace('.000Z', 'Z')
 
+/** A date alone, or one with an offset, is another thing and is refused. */
+const LOCAL_TIME = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?$/
+
 function plainOf(field: string, local: string): Temporal.PlainDateTime {
+  if (!LOCAL_TIME.test(local)) throw new InvalidInput(field, `must be a local time such as 2026-03-29T02:30; it is '${local}'`)
   try {
     return Temporal.PlainDateTime.from(local)
   } catch {
-    throw new InvalidInput(field, 'must be a local time such as 2026-03-29T02:30')
+    throw new InvalidInput(field, `must be a local time that there is, such as 2026-03-29T02:30; it is '${local}'`)
   }
 }
 
