@@ -17,6 +17,7 @@ import { PackersController } from './packers/packers.controller.js'
 import { PartsController } from './parts/parts.controller.js'
 import { PeopleController } from './people/people.controller.js'
 import { RoundsController } from './rounds/rounds.controller.js'
+import { SavedViewsController } from './saved-views/saved-views.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
 import { StationsController } from './stations/stations.controller.js'
 import { StoppagesController } from './stoppages/stoppages.controller.js'
@@ -28,6 +29,7 @@ export const CONTROLLERS: Type[] = [
   HealthController,
   SessionsController,
   AccountsController,
+  SavedViewsController,
   AccessKeysController,
   BeginningsController,
   WarehousesController,

@@ -108,6 +108,11 @@ export const weekLoadSchema = z.object({
   lateCount: z.number().int(),
   openDays: z.number().int(),
   shiftMinutes: z.number(),
+  /** Minutes of technicians that there are on days still open for them; null: nobody has said how many hours a week. */
+  technicianMinutes: z.number().nullable(),
+  /** Technicians' care of the week that its hours do not hold. */
+  doesNotFitCount: z.number().int(),
+  doesNotFitMinutes: z.number(),
   closedDays: z.array(z.string()),
   peaks: z.array(z.object({ name: z.string(), bars: z.string(), usageMultiplier: z.number() })),
 })
@@ -138,6 +143,8 @@ export const comingUpItemSchema = z.object({
   late: z.boolean(),
   doNotUse: z.boolean(),
   needsPerson: z.boolean(),
+  /** false: the technicians' hours of its week do not hold it. */
+  fits: z.boolean(),
   why: z.string(),
   occurrenceId: z.string().nullable(),
   occurrenceKind: occurrenceKindSchema.nullable(),

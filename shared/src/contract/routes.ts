@@ -15,6 +15,7 @@ import * as parts from './parts.js'
 import * as people from './people.js'
 import * as rounds from './rounds.js'
 import type { Route } from './route-kinds.js'
+import * as views from './saved-views.js'
 import * as sessions from './sessions.js'
 import * as stoppages from './stoppages.js'
 import * as warehouses from './warehouses.js'
@@ -82,6 +83,32 @@ export const routes = {
     summary: 'Who is signed in, and the warehouses they see',
     access: everyone,
     response: sessions.meSchema,
+  }),
+  listSavedViews: ok({
+    method: 'GET',
+    path: `${v1}/me/views`,
+    noun: 'saved views',
+    summary: 'Own filters kept under a name',
+    access: crew,
+    response: listOf(views.savedViewSchema),
+  }),
+  saveView: created({
+    method: 'POST',
+    path: `${v1}/me/views`,
+    noun: 'saved views',
+    summary: 'Keep filters under a name; the same name again replaces them',
+    access: crew,
+    body: views.saveViewRequestSchema,
+    response: views.savedViewSchema,
+  }),
+  removeView: ok({
+    method: 'DELETE',
+    path: `${v1}/me/views/:savedViewId`,
+    noun: 'saved views',
+    summary: 'Forget a view',
+    access: crew,
+    params: views.savedViewParamsSchema,
+    response: doneSchema,
   }),
   patchMe: ok({
     method: 'PATCH',

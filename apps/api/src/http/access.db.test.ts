@@ -99,6 +99,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     count: 1,
     labelPrefix: 'FC-',
   })
+  const view = await post('me/views', { place: 'machines', name: 'theirs', search: 'order=due' })
   const occurrenceId = await openOccurrence(them)
   const order = await post('work-orders', { machineId: them.machineId, occurrenceIds: [occurrenceId] })
   return {
@@ -125,6 +126,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     feedId: feed.id,
     accessKeyId: accessKey.key.id,
     fleetChangeId: counted.change.id,
+    savedViewId: view.id,
   }
 }
 

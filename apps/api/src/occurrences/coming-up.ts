@@ -5,10 +5,10 @@ import { cursorOf, readCursor } from '../use/paging.js'
 import type { Reading } from '../use/work.js'
 import { whySentence } from './explain.js'
 import { standingOf } from './occurrence-reads.js'
-import { type DueForLoad, lastDayOfWeeks, weekLoads } from './week-loads.js'
+import { lastDayOfWeeks, weekLoads } from './week-loads.js'
 
 export type DueRow = Record<string, unknown> &
-  Omit<ComingUpItem, 'late' | 'doNotUse' | 'why' | 'workOrder'> & {
+  Omit<ComingUpItem, 'late' | 'doNotUse' | 'fits' | 'why' | 'workOrder'> & {
     zone: string
     lateFrom: string | null
     nominalOn: string | null
@@ -88,6 +88,7 @@ export function itemOf(row: DueRow, now: Date): ComingUpItem {
     ...rest,
     late: standing.late,
     doNotUse: standing.doNotUse,
+    fits: true,
     why: whySentence({ ...row, governing: row.governingTrigger, reason, basis }),
     workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0, state: orderState ?? '' },
   }
@@ -109,17 +110,18 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
     search: query.search,
   })
   const items = rows.map((row) => itemOf(row, reading.now))
-  const loads: DueForLoad[] = items
+  const weeks = calendars.map((known) => weekLoads(known, localDateOf(reading.now, known.zone), from, query.weeks, items))
+  for (const { unfit } of weeks) for (const item of unfit) item.fits = false
   const start = Number(after?.[0] ?? 0)
   const page = items.slice(start, start + query.limit)
   return {
     from,
     to,
-    warehouses: calendars.map((known) => ({
+    warehouses: calendars.map((known, index) => ({
       id: known.id,
       name: known.name,
       today: localDateOf(reading.now, known.zone),
-      weeks: weekLoads(known, from, query.weeks, loads),
+      weeks: weeks[index]?.loads ?? [],
     })),
     items: page,
     nextCursor: start + query.limit < items.length ? cursorOf([start + query.limit]) : null,

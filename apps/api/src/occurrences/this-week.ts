@@ -107,8 +107,9 @@ export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['th
       dueThisWeek: regular.filter(({ item }) => !item.late && item.dueOn !== null && item.dueOn <= weekEnd).length,
       monthlyMachines: new Set(here.filter(({ item }) => item.occurrenceKind === 'monthly').map(({ item }) => item.machineId)).size,
     }
-    const loads = weekLoads(
+    const { loads } = weekLoads(
       known,
+      today,
       from,
       WEEKS_SHOWN,
       regular.map(({ item }) => item),

@@ -1,23 +1,28 @@
 import { dateOf, dayOf, isoWeekday } from '@tapewarden/scheduling'
-import type { ComingUp, Skill } from '@tapewarden/shared'
+import type { ComingUp } from '@tapewarden/shared'
 import type { KnownCalendar } from '../use/calendar.js'
 import { addDays, mondayOf } from '../use/local-day.js'
+import { type DueToFit, fitWeeks, type WeekFit } from './week-fit.js'
 
 type WeekLoad = ComingUp['warehouses'][number]['weeks'][number]
-export interface DueForLoad {
+export interface DueForLoad extends DueToFit {
   warehouseId: string
-  dueOn: string | null
-  minutes: number
-  skill: Skill
-  late: boolean
 }
 
 /** Weeks from the Monday of `from`; what was due before it is loaded on the first. */
-export function weekLoads(known: KnownCalendar, from: string, weeks: number, dues: readonly DueForLoad[]): WeekLoad[] {
+export function weekLoads<Due extends DueForLoad>(
+  known: KnownCalendar,
+  today: string,
+  from: string,
+  weeks: number,
+  dues: readonly Due[],
+): { loads: WeekLoad[]; unfit: Set<Due> } {
   const first = mondayOf(from)
-  const loads = Array.from({ length: weeks }, (_unused, index) => emptyWeek(known, addDays(first, 7 * index)))
-  for (const due of dues) {
-    if (due.warehouseId !== known.id || due.dueOn === null) continue
+  const own = dues.filter(({ warehouseId }) => warehouseId === known.id)
+  const fit = fitWeeks(known.calendar, known.technicianHoursAWeek, dayOf(today), dayOf(first), weeks, own)
+  const loads = fit.weeks.map((week, index) => ({ ...emptyWeek(known, addDays(first, 7 * index)), ...week }))
+  for (const due of own) {
+    if (due.dueOn === null) continue
     const index = Math.max(0, Math.floor((dayOf(due.dueOn) - dayOf(first)) / 7))
     const load = loads[index]
     if (!load) continue
@@ -25,10 +30,10 @@ export function weekLoads(known: KnownCalendar, from: string, weeks: number, due
     load.dueCount += 1
     if (due.late) load.lateCount += 1
   }
-  return loads
+  return { loads, unfit: fit.unfit }
 }
 
-function emptyWeek({ calendar, closures, peaks }: KnownCalendar, weekStart: string): WeekLoad {
+function emptyWeek({ calendar, closures, peaks }: KnownCalendar, weekStart: string): Omit<WeekLoad, keyof WeekFit> {
   const days = Array.from({ length: 7 }, (_unused, index) => addDays(weekStart, index))
   const closed = days.filter((day) => closures.some((closure) => closure.fromDate <= day && day <= closure.toDate))
   const minutesOf = (day: string) => (closed.includes(day) ? 0 : (calendar.shiftMinutes[isoWeekday(dayOf(day))] ?? 0))

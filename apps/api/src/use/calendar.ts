@@ -11,6 +11,7 @@ interface CalendarRow extends Record<string, unknown> {
   id: string
   name: string
   zone: string
+  technicianHoursAWeek: number | null
   shifts: ShiftRow[]
   closures: { fromDate: string; toDate: string; reason: string }[]
   peaks: { fromDate: string; toDate: string; name: string; usageMultiplier: number; bars: PeakBars }[]
@@ -21,7 +22,7 @@ export interface KnownCalendar extends CalendarRow {
 }
 
 const MINUTE = (column: string) => `(EXTRACT(hour FROM ${column}) * 60 + EXTRACT(minute FROM ${column}))::int`
-const SELECT = `SELECT w.id, w.name, w.zone,
+const SELECT = `SELECT w.id, w.name, w.zone, w.technician_hours_a_week AS "technicianHoursAWeek",
     (SELECT COALESCE(jsonb_agg(jsonb_build_object('weekday', s.weekday, 'startsMinute', ${MINUTE('s.starts')}, 'endsMinute', ${MINUTE('s.ends')})), '[]')
       FROM shift s WHERE s.organisation_id = w.organisation_id AND s.warehouse_id = w.id) AS shifts,
     (SELECT COALESCE(jsonb_agg(jsonb_build_object('fromDate', c.from_date, 'toDate', c.to_date, 'reason', c.reason) ORDER BY c.from_date), '[]')

@@ -3,11 +3,12 @@ import { useQuery } from '@tanstack/react-query'
 import { Fragment, type ReactNode, useState } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { DueBar, WeekScale } from '../ui/week-charts.js'
+import { DueBar, WeekBand, WeekScale } from '../ui/week-charts.js'
 import { sayCount, sayDay, sayRange } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Decide } from './decide.js'
 import { mayDecide, useMe } from './me.js'
+import { SavedViews } from './saved-views.js'
 
 type Item = Answer<'comingUp'>['items'][number]
 
@@ -15,6 +16,7 @@ const ONLY: Readonly<Record<string, [string, (item: Item, today: string) => bool
   late: ['late', (item) => item.late],
   do_not_use: ['not to be used until checked', (item) => item.doNotUse],
   needs_person: ['without an open day', (item) => item.needsPerson],
+  does_not_fit: ['what does not fit into the hours there are', (item) => !item.fits],
   past_hard_limit: [
     'past the hard limit',
     (item, today) => item.occurrenceId !== null && item.hardLimitOn !== null && item.hardLimitOn < today,
@@ -88,11 +90,55 @@ export function ComingUp(): ReactNode {
         </div>
         {only ? <button onClick={() => change('only', '')}>Show all, not only {only[0]}</button> : null}
       </div>
+      <SavedViews place="coming_up" />
       {coming.isPending ? <Bones lines={12} /> : null}
       {coming.error ? <Fault error={coming.error} again={() => void coming.refetch()} /> : null}
       {coming.data?.nextCursor ? <p className="note">More falls due than is listed here: choose a warehouse or fewer weeks.</p> : null}
+      {coming.data && !only
+        ? coming.data.warehouses
+            .filter(({ id }) => warehouseId === '' || id === warehouseId)
+            .map((hall) => <Room key={hall.id} hall={hall} />)
+        : null}
       {coming.data ? <Lines items={items} from={coming.data.from} to={coming.data.to} halls={coming.data.warehouses} /> : null}
     </>
+  )
+}
+
+const MOST_WEEKS_DRAWN = 13
+
+/** The load of one warehouse against the hours there are, and in words what does not fit. */
+function Room({ hall }: { hall: Answer<'comingUp'>['warehouses'][number] }): ReactNode {
+  const over = hall.weeks.filter(({ doesNotFitCount }) => doesNotFitCount > 0)
+  const known = hall.weeks.some(({ technicianMinutes }) => technicianMinutes !== null)
+  return (
+    <details>
+      <summary>
+        {hall.name}:{' '}
+        {over.length > 0
+          ? `in ${sayCount(over.length, 'week', 'weeks')} technicians’ care does not fit, the first from ${sayDay(over[0]?.weekStart ?? null, hall.today)}`
+          : known
+            ? 'technicians’ care fits into the hours there are'
+            : 'how many hours of technicians’ work there are is not stated'}
+      </summary>
+      {over.map((week) => (
+        <p key={week.weekStart}>
+          Week from {sayDay(week.weekStart, hall.today)}: {Math.round(week.doesNotFitMinutes)} minutes,{' '}
+          {sayCount(week.doesNotFitCount, 'task', 'tasks')}, beyond the{' '}
+          {week.technicianMinutes === null ? 'days that are open' : `${Math.round(week.technicianMinutes)} minutes there are`}.
+        </p>
+      ))}
+      {over.length > 0 ? (
+        <p>
+          <Link to={`/coming-up?warehouseId=${hall.id}&only=does_not_fit`}>See which</Link>
+        </p>
+      ) : null}
+      {known ? null : (
+        <p>
+          <Link to={`/set-up/warehouses/${hall.id}`}>Say how many hours of technicians’ work there are in a week</Link>
+        </p>
+      )}
+      <WeekBand weeks={hall.weeks.slice(0, MOST_WEEKS_DRAWN)} label={hall.name} />
+    </details>
   )
 }
 
@@ -196,6 +242,7 @@ function Line({ item, from, to, today }: { item: Item; from: string; to: string;
             <div className="strong">late</div>
           ) : null}
           {item.needsPerson ? <div className="strong">no open day: choose one</div> : null}
+          {item.fits ? null : <div className="strong">does not fit into its week</div>}
         </td>
         <td className="figure min">{item.minutes}</td>
         <td data-label="Order">

@@ -8,6 +8,7 @@ import { Bones, Fault, Heading } from '../ui/parts.js'
 import { FleetChanges } from './fleet-changes.js'
 import { Chosen } from './machines-chosen.js'
 import { mayDecide, useMe } from './me.js'
+import { SavedViews } from './saved-views.js'
 
 type Row = Answer<'listMachines'>['items'][number]
 
@@ -93,6 +94,7 @@ export function Machines(): ReactNode {
       </div>
       {machines.isPending ? <Bones lines={12} /> : null}
       {machines.error ? <Fault error={machines.error} again={() => void machines.refetch()} /> : null}
+      <SavedViews place="machines" />
       {mayDecide(me) ? <FleetChanges newest={newest} /> : null}
       {ids.length > 0 ? (
         <Chosen

@@ -67,13 +67,17 @@ export interface WeekLoad {
   weekStart: string
   minutesBySkill: { instructed: number; technician: number; electrical: number }
   shiftMinutes: number
+  technicianMinutes: number | null
+  doesNotFitCount: number
+  doesNotFitMinutes: number
   openDays: number
   closedDays: string[]
   peaks: { name: string; bars: string }[]
 }
 const SKILLS = [
-  ['instructed', 'instructed person', 'range'],
+  // Technicians stand at the foot of the column, so that the line of their hours is read against their part alone.
   ['technician', 'technician', 'deep'],
+  ['instructed', 'instructed person', 'range'],
   ['electrical', 'qualified electrical person', 'dot'],
 ] as const
 const loadOf = ({ minutesBySkill }: WeekLoad): number => SKILLS.reduce((sum, [skill]) => sum + minutesBySkill[skill], 0)
@@ -81,7 +85,8 @@ const BAND = { width: 700, left: 64, top: 28, base: 106, height: 130 }
 
 /** Load of the coming weeks in minutes, by who can do it, against the hours that are open. */
 export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string }): ReactNode {
-  const high = Math.max(60, ...weeks.map(loadOf))
+  const high = Math.max(60, ...weeks.map(loadOf), ...weeks.map(({ technicianMinutes }) => technicianMinutes ?? 0))
+  const stated = weeks.some(({ technicianMinutes }) => technicianMinutes !== null)
   const each = (BAND.width - BAND.left) / Math.max(1, weeks.length)
   const tall = (minutes: number): number => (minutes / high) * (BAND.base - BAND.top)
   return (
@@ -103,7 +108,10 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
         ))}
       </svg>
       <figcaption className="small soft">
-        From below: {SKILLS.map(([, words]) => words).join(', ')}. Shaded: closed days, or a peak that bars work.
+        From below: {SKILLS.map(([, words]) => words).join(', ')}. Shaded: closed days, or a peak that bars work.{' '}
+        {stated
+          ? 'Line: the technicians’ minutes that there are on open days. Crossed: what does not fit into them.'
+          : 'How many hours of technicians’ work there are is not stated.'}
       </figcaption>
       <BehindTheWeeks weeks={weeks} />
     </figure>
@@ -122,6 +130,23 @@ function Week({ week, x, each, tall }: { week: WeekLoad; x: number; each: number
         const top = BAND.base - heights.slice(0, index + 1).reduce((sum, each) => sum + each, 0)
         return <rect key={skill} className={style} x={x + each * 0.2} width={each * 0.5} y={top} height={height} />
       })}
+      {week.doesNotFitMinutes > 0 ? (
+        <path
+          className="limit"
+          fill="none"
+          d={`M${x + each * 0.2} ${BAND.base - (heights[0] ?? 0)} l${each * 0.5} ${tall(week.doesNotFitMinutes)} m0 ${-tall(week.doesNotFitMinutes)} l${-each * 0.5} ${tall(week.doesNotFitMinutes)}`}
+        />
+      ) : null}
+      {week.technicianMinutes === null ? null : (
+        <line
+          className="ink"
+          strokeWidth={2}
+          x1={x + each * 0.12}
+          x2={x + each * 0.78}
+          y1={BAND.base - tall(week.technicianMinutes)}
+          y2={BAND.base - tall(week.technicianMinutes)}
+        />
+      )}
       <text x={x + each * 0.45} y={BAND.base - tall(whole) - 4} textAnchor="middle">
         {Math.round(whole)}
       </text>
@@ -146,6 +171,8 @@ function BehindTheWeeks({ weeks }: { weeks: WeekLoad[] }): ReactNode {
                   {words}, min
                 </th>
               ))}
+              <th className="figure">technicians there are, min</th>
+              <th className="figure">does not fit, min</th>
               <th className="figure">open, h</th>
               <th>Closed days and peaks</th>
             </tr>
@@ -159,6 +186,13 @@ function BehindTheWeeks({ weeks }: { weeks: WeekLoad[] }): ReactNode {
                     {Math.round(week.minutesBySkill[skill])}
                   </td>
                 ))}
+                <td className="figure">
+                  {week.technicianMinutes === null ? <span className="soft">not stated</span> : Math.round(week.technicianMinutes)}
+                </td>
+                <td className="figure">
+                  {Math.round(week.doesNotFitMinutes)}
+                  {week.doesNotFitCount > 0 ? ` (${week.doesNotFitCount})` : ''}
+                </td>
                 <td className="figure">{Math.round(week.shiftMinutes / 60)}</td>
                 <td>{[...week.closedDays, ...week.peaks.map(({ name }) => name || 'peak')].join(', ')}</td>
               </tr>
