@@ -161,6 +161,8 @@ export const reviewMachineSchema = z.object({
   availability: z.number().nullable(),
   careInTime: estimateSchema,
   cost: z.number().nullable(),
+  /** More unplanned stoppages than chance explains; a fleet of equal machines has one named in at most 5 % of reviews. */
+  standsOut: z.boolean(),
   sentence: z.string(),
 })
 export type ReviewMachine = z.infer<typeof reviewMachineSchema>
@@ -170,6 +172,8 @@ export const reviewMeasureSchema = z.object({
   unit: z.string(),
   formula: z.string(),
   exclusions: z.string(),
+  /** Stoppages that it was made of, as a filter of their list; null: not made of stoppages. */
+  rows: z.enum(['all', 'planned', 'unplanned']).nullable(),
   estimate: estimateSchema,
 })
 export const reviewSchema = z.object({

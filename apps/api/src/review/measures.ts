@@ -50,6 +50,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'hours in service',
       formula: 'hours in service ÷ unplanned stoppages begun in the period',
       exclusions: ofUnplanned,
+      rows: 'unplanned',
       estimate: meanBetween(
         sum(({ machine }) => machine.hoursObserved),
         unplanned.length,
@@ -61,6 +62,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'hours',
       formula: 'sum of (back in use − failed) ÷ stoppages',
       exclusions: 'Planned stoppages, and those still open.',
+      rows: 'unplanned',
       estimate: meanDuration(ended.map((one) => one.totalHours)),
     },
     ...SPLIT.map(([key, name, words]): Measure => ({
@@ -69,6 +71,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'hours',
       formula: `sum of hours ${words} ÷ stoppages`,
       exclusions: 'Planned stoppages, and those still open.',
+      rows: 'unplanned',
       estimate: meanOf(ended.map((one) => one[key] ?? 0)),
     })),
     {
@@ -77,6 +80,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'share',
       formula: 'planned stoppages ÷ all stoppages begun in the period',
       exclusions: 'None.',
+      rows: 'all',
       estimate: shareOf(
         sum(({ machine }) => machine.planned),
         stoppages,
@@ -88,6 +92,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'share',
       formula: 'unplanned stoppages within 30 days of the one before on the same machine ÷ unplanned stoppages',
       exclusions: `${ofUnplanned} One before the period does not count as 'before'.`,
+      rows: 'unplanned',
       estimate: shareOf(repeated, n),
     },
     {
@@ -96,6 +101,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'share',
       formula: 'done before it was late ÷ (done + missed), ended in the period',
       exclusions: 'Skipped, superseded and still open.',
+      rows: null,
       estimate: shareOf(care.inTime, care.ended),
     },
     {
@@ -104,6 +110,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'share',
       formula: 'counted as missed ÷ (done + missed), ended in the period',
       exclusions: 'Skipped, superseded and still open.',
+      rows: null,
       estimate: shareOf(care.missed, care.ended),
     },
   ]

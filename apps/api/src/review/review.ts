@@ -9,6 +9,7 @@ import { meanBetween, meanDuration, shareOf } from './estimates.js'
 import { cut, hoursOf, type Interval, union } from './intervals.js'
 import { measuresOf } from './measures.js'
 import { type EndedCare, endedCare, type ReviewedMachine, reviewedMachines } from './review-rows.js'
+import { saysWhoStandsOut, standOut } from './stands-out.js'
 
 export interface MachineReview {
   machine: ReviewMachine
@@ -50,7 +51,7 @@ function hours(value: number): string {
   return `${value.toFixed(1)} hours`
 }
 
-function sentenceOf(review: Omit<ReviewMachine, 'sentence'>): string {
+function sentenceOf(review: Omit<ReviewMachine, 'sentence' | 'standsOut'>): string {
   if (review.stoppages === 0) return `${review.labelCode} was not stopped in this period.`
   const times = `${review.stoppages} ${review.stoppages === 1 ? 'time' : 'times'}, ${review.unplanned} of them unplanned`
   const { value, low, high } = review.meanHoursBetweenStoppages
@@ -115,7 +116,7 @@ function reviewOne(
     cost: machine.stoppageCostPerHour === null ? null : (unplannedInShifts ?? hoursOf(stoppedUnplanned)) * machine.stoppageCostPerHour,
   }
   return {
-    machine: { ...facts, sentence: sentenceOf(facts) },
+    machine: { ...facts, standsOut: false, sentence: sentenceOf(facts) },
     begun,
     split: begun.map((stoppage) => durationsOf(stoppage, period.nowMs, known?.calendar ?? null)),
     care,
@@ -149,6 +150,10 @@ export async function review(reading: Reading, query: RouteQuery<Routes['review'
       ),
     )
     .sort((a, b) => worse(a.machine, b.machine))
+  standOut(reviews.map(({ machine }) => machine)).forEach((named, index) => {
+    const reviewed = reviews[index]
+    if (reviewed) reviewed.machine.standsOut = named
+  })
   return {
     from: query.from,
     to: query.to,
@@ -203,5 +208,9 @@ function summarySentences(reviews: readonly MachineReview[]): string[] {
   return [
     `${totals.stoppages} stoppages of ${totals.machines} machines: ${hours(totals.hoursStopped)}, ${share} % of them unplanned.`,
     ...(worst && worst.hoursStopped > 0 ? [`Most of it: ${worst.sentence}`] : []),
-  ]
+    saysWhoStandsOut(
+      reviews.flatMap(({ machine }) => (machine.standsOut ? [machine.labelCode] : [])),
+      totals.unplanned,
+    ),
+  ].filter((sentence) => sentence !== '')
 }

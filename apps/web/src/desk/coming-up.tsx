@@ -123,8 +123,11 @@ function Room({ hall }: { hall: Answer<'comingUp'>['warehouses'][number] }): Rea
       {over.map((week) => (
         <p key={week.weekStart}>
           Week from {sayDay(week.weekStart, hall.today)}: {Math.round(week.doesNotFitMinutes)} minutes,{' '}
-          {sayCount(week.doesNotFitCount, 'task', 'tasks')}, beyond the{' '}
-          {week.technicianMinutes === null ? 'days that are open' : `${Math.round(week.technicianMinutes)} minutes there are`}.
+          {sayCount(week.doesNotFitCount, 'task', 'tasks')}
+          {week.technicianMinutes === null || week.technicianMinutes === 0
+            ? ': no day of it is open for them'
+            : ` beyond what its ${Math.round(week.technicianMinutes)} minutes hold`}
+          .
         </p>
       ))}
       {over.length > 0 ? (

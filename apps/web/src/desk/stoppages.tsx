@@ -6,11 +6,15 @@ import { type Answer, call } from '../client/api.js'
 import { sayInstant, sayMoney, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
+import { Measures } from './review-measures.js'
+import { SavedViews } from './saved-views.js'
 
 type Review = Answer<'review'>
 
 const daysBefore = (date: string, days: number): string =>
   new Date(Date.parse(`${date}T00:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10)
+
+const PLANNED: Readonly<Record<string, 'true' | 'false'>> = { true: 'true', false: 'false' }
 
 export function Stoppages(): ReactNode {
   const me = useMe()
@@ -20,6 +24,7 @@ export function Stoppages(): ReactNode {
   const to = search.get('to') ?? today
   const warehouseId = search.get('warehouseId') ?? ''
   const change = (key: string, value: string): void => setSearch({ ...Object.fromEntries(search), [key]: value }, { replace: true })
+  const planned = PLANNED[search.get('planned') ?? ''] ?? null
   const where = warehouseId ? { warehouseId } : {}
   const review = useQuery({
     queryKey: ['review', from, to, warehouseId],
@@ -52,8 +57,18 @@ export function Stoppages(): ReactNode {
       </div>
       {review.error ? <Fault error={review.error} again={() => void review.refetch()} /> : null}
       {review.isPending && mayDecide(me) ? <Bones lines={10} /> : null}
+      <SavedViews place="stoppages" />
       {review.data ? <Found review={review.data} /> : null}
-      <List query={{ from, to, limit: 100, ...where, ...(search.get('open') ? { open: 'true' as const } : {}) }} />
+      <List
+        query={{
+          from,
+          to,
+          limit: 200,
+          ...where,
+          ...(search.get('open') ? { open: 'true' as const } : {}),
+          ...(planned === null ? {} : { planned }),
+        }}
+      />
     </>
   )
 }
@@ -67,7 +82,7 @@ const PARTS = [
 ] as const
 
 function Found({ review }: { review: Review }): ReactNode {
-  const { machines, split, sentences, totals, measures } = review
+  const { machines, split, sentences, totals } = review
   const worst = machines.filter(({ stoppages }) => stoppages > 0)
   const whole = PARTS.reduce((sum, [key]) => sum + split[key], 0)
   return (
@@ -107,6 +122,7 @@ function Found({ review }: { review: Review }): ReactNode {
               <tr key={row.machineId}>
                 <td>
                   <Link to={`/machines/${row.machineId}`}>{row.labelCode}</Link>
+                  {row.standsOut ? <div className="strong">more often than chance explains</div> : null}
                   <div className="soft">
                     {row.warehouseName}
                     {row.stationName ? `, ${row.stationName}` : ''}
@@ -130,40 +146,24 @@ function Found({ review }: { review: Review }): ReactNode {
           </tbody>
         </table>
       </div>
-      <details style={{ marginTop: 16 }}>
-        <summary>The measures and how each is made</summary>
-        <table>
-          <thead>
-            <tr>
-              <th>Measure</th>
-              <th className="figure">Value</th>
-              <th>How</th>
-            </tr>
-          </thead>
-          <tbody>
-            {measures.map(({ key, name, unit, formula, exclusions, estimate }) => (
-              <tr key={key}>
-                <td>{name}</td>
-                <td className="figure">{estimate.value === null ? estimate.hiddenReason : `${sayNumber(estimate.value, 2)} ${unit}`}</td>
-                <td>
-                  {formula} {exclusions} n = {estimate.n}.
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </details>
+      <Measures review={review} />
     </>
   )
 }
 
-function List({ query }: { query: { from: string; to: string; limit: number; warehouseId?: string; open?: 'true' } }): ReactNode {
+function List({
+  query,
+}: {
+  query: { from: string; to: string; limit: number; warehouseId?: string; open?: 'true'; planned?: 'true' | 'false' }
+}): ReactNode {
   const me = useMe()
   const list = useQuery({ queryKey: ['stoppages', query], queryFn: () => call('listStoppages', { query }) })
   const zoneOf = (id: string): string => me.warehouses.find((warehouse) => warehouse.id === id)?.zone ?? 'UTC'
   return (
     <>
-      <h2>One by one</h2>
+      <h2 id="rows">
+        One by one{query.planned === 'true' ? ', the planned ones' : query.planned === 'false' ? ', the unplanned ones' : ''}
+      </h2>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
       {list.data?.items.length === 0 ? <p className="soft">None in this period.</p> : null}
