@@ -53,7 +53,7 @@ try {
     await tellStory({ ...started, say })
   }
   if (settings.json) console.log(JSON.stringify(started))
-  else say(describe(started))
+  else say(await describe(started))
 } catch (error) {
   await fail(error)
 }
@@ -64,7 +64,7 @@ async function fail(error) {
   await end(1)
 }
 
-function describe({ urls, signIns }) {
+async function describe({ urls, signIns }) {
   const lines = [
     '',
     'Tapewarden is ready.',
@@ -74,6 +74,7 @@ function describe({ urls, signIns }) {
     `  Interface      ${urls.docs}`,
     '',
   ]
+  if (urls.authority) lines.push(...(await forPhones(urls)))
   if (signIns.length > 0)
     lines.push(
       'Sign in to the demo as',
@@ -82,4 +83,17 @@ function describe({ urls, signIns }) {
     )
   lines.push('Ctrl-C ends all of it; the data stays for the next start.')
   return lines.join('\n')
+}
+
+async function forPhones({ onSite, authority }) {
+  const { terminalCode } = await import('./start/lan.mjs')
+  return [
+    'On a phone in the same network, scan this:',
+    await terminalCode(onSite),
+    'The certificate is made by this machine, so the phone warns once. Go on past the warning to look around.',
+    'To work without a network the phone must trust it: open the address below on the phone, install the file as a certificate',
+    'authority in its settings, and take it out again after the trial.',
+    `  ${authority}`,
+    '',
+  ]
 }

@@ -270,6 +270,18 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     import: [{ id: ids.imported, kind: 'machines', state: 'to_map', file_name: 'fleet.csv', created_at: AT }],
     import_row: [{ import_id: ids.imported, position: 1, line: 2, cells: JSON.stringify(['A']) }],
     import_mapping: [{ kind: 'machines', headings: 'label', mapping: JSON.stringify({ labelCode: 0 }) }],
+    photo: [
+      {
+        id: newId(),
+        machine_id: ids.machine,
+        person_id: ids.technician,
+        width_px: 1,
+        height_px: 1,
+        content: '\\xffd8',
+        taken_at: AT,
+        received_at: AT,
+      },
+    ],
     machine_label: [
       {
         token: newId()

@@ -51,13 +51,20 @@ describe('docker-compose.yml', () => {
     expect(compose.services['mail-sink']?.profiles).toEqual(['mail-sink'])
   })
 
+  it('has TLS in front of the api, which listens to this machine alone', () => {
+    const { tls, api } = compose.services as Record<string, Service & { ports?: string[] }>
+    expect(tls?.ports).toEqual(['80:80', '443:443'])
+    expect(tls?.command?.join(' ')).toMatch(/reverse-proxy --from \$\{PUBLIC_URL:\?.*\} --to api:8080$/)
+    expect(api?.ports).toEqual(['127.0.0.1:8080:8080'])
+  })
+
   it('runs the worker with the flags that its memory is measured with', async () => {
     const { WORKER_FLAGS } = (await import(pathToFileURL(join(process.cwd(), 'tools/lib.mjs')).href)) as { WORKER_FLAGS: string[] }
     expect(compose.services.worker?.command).toEqual(['node', ...WORKER_FLAGS, 'apps/worker/dist/main.js'])
   })
 
   it('checks the health of every service that stays up', () => {
-    for (const name of ['postgres', 'redis', 'api', 'worker']) expect(compose.services[name]?.healthcheck?.test).toBeDefined()
+    for (const name of ['postgres', 'redis', 'api', 'tls', 'worker']) expect(compose.services[name]?.healthcheck?.test).toBeDefined()
   })
 
   it('takes every secret from the environment and has a default for none', () => {

@@ -5,6 +5,7 @@ import { join } from 'node:path'
 import { startPostgres } from '../embedded-postgres.mjs'
 import { freePort, reservePort, run, WORKER_FLAGS } from '../lib.mjs'
 import { loadDemo } from './demo.mjs'
+import { AUTHORITY_PATH, findLan, startTls } from './lan.mjs'
 import { startProcess, waitUntilReady } from './processes.mjs'
 
 /** Secrets of this checkout's trial installation, made once. */
@@ -72,6 +73,9 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   const port = await findPort(settings, running)
   const workerPort = await freePort(0)
   const publicUrl = `http://127.0.0.1:${port}`
+  // Links in mails and printed labels then lead to the address that phones reach.
+  const lan = settings.lan ? await findLan() : null
+  const lanUrl = lan && `https://${lan.address}:${lan.tlsPort}`
   const env = {
     ...process.env,
     TZ: 'UTC',
@@ -80,7 +84,7 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
     QUEUE_URL: settings.queueUrl ?? database.appUrl,
     SMTP_URL: mailbox.smtpUrl,
     SECRET_KEY: process.env.SECRET_KEY ?? secrets.secretKey,
-    PUBLIC_URL: process.env.PUBLIC_URL ?? publicUrl,
+    PUBLIC_URL: process.env.PUBLIC_URL ?? lanUrl ?? publicUrl,
     MAIL_FROM: process.env.MAIL_FROM ?? 'Tapewarden <tapewarden@tapewarden.example>',
     HOST: process.env.HOST ?? '127.0.0.1',
     ...extraEnv,
@@ -104,16 +108,22 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   running.add('worker', () => worker.stop())
   await waitUntilReady('api', `${publicUrl}/health/ready`, 180, () => failed)
   await waitUntilReady('worker', `http://127.0.0.1:${workerPort}/health/ready`, 180, () => failed)
+  if (lan) {
+    const tls = await startTls({ dataDir, address: lan.address, port, tlsPort: lan.tlsPort })
+    running.add('TLS', () => tls.stop())
+  }
+  const shown = lanUrl ?? publicUrl
   return {
     urls: {
-      desk: `${publicUrl}/`,
-      onSite: `${publicUrl}/hand.html`,
+      desk: `${shown}/`,
+      onSite: `${shown}/hand.html`,
       api: `${publicUrl}/api/v1`,
       docs: `${publicUrl}/docs`,
       openapi: `${publicUrl}/openapi.json`,
       health: `${publicUrl}/health/ready`,
       workerHealth: `http://127.0.0.1:${workerPort}/health/ready`,
       mailbox: mailbox.pageUrl,
+      ...(lan ? { authority: `${shown}${AUTHORITY_PATH}` } : {}),
     },
     signIns,
   }

@@ -1,10 +1,11 @@
 // Reads the words after `npm start --` and the environment; says everything that is wrong at once.
 
-const HELP = `npm start -- [--json] [--fresh | --demo] [--port N] [--smoke]
+const HELP = `npm start -- [--json] [--fresh | --demo] [--port N] [--lan] [--smoke]
   --json     one line with addresses and sign-ins when ready, for scripts
   --fresh    throw the kept data away and start with an empty organisation (people to sign in as, nothing else)
   --demo     throw the kept data away and start with the demo organisation as on the first day
   --port N   where the pages are (default: the first free port from 8321 on)
+  --lan      an https address for phones in the same network, with a code to scan
   --smoke    run the main job once on fresh demo data, show each step, and end
 Settings: DATABASE_URL, DATABASE_OWNER_URL, QUEUE_URL, SMTP_URL, PORT (README.md, Settings)`
 
@@ -16,13 +17,13 @@ const SCHEMES = {
 }
 
 function readArguments(words, wrong) {
-  const asked = { json: false, fresh: false, demo: false, smoke: false, port: null }
+  const asked = { json: false, fresh: false, demo: false, smoke: false, lan: false, port: null }
   for (let index = 0; index < words.length; index++) {
     const word = words[index]
     if (word === '--help' || word === '-h') {
       console.log(HELP)
       process.exit(0)
-    } else if (word === '--json' || word === '--fresh' || word === '--demo' || word === '--smoke') asked[word.slice(2)] = true
+    } else if (word === '--json' || word === '--fresh' || word === '--demo' || word === '--smoke' || word === '--lan') asked[word.slice(2)] = true
     else if (word === '--port') asked.port = words[++index] ?? ''
     else if (word.startsWith('--port=')) asked.port = word.slice(7)
     else wrong.push(`'${word}' is not an option.`)

@@ -16,6 +16,7 @@ import { OccurrencesController } from './occurrences/occurrences.controller.js'
 import { PackersController } from './packers/packers.controller.js'
 import { PartsController } from './parts/parts.controller.js'
 import { PeopleController } from './people/people.controller.js'
+import { PhotosController } from './photos/photos.controller.js'
 import { RoundsController } from './rounds/rounds.controller.js'
 import { SavedViewsController } from './saved-views/saved-views.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
@@ -44,6 +45,7 @@ export const CONTROLLERS: Type[] = [
   PackersController,
   OccurrencesController,
   WorkOrdersController,
+  PhotosController,
   RoundsController,
   VisitsController,
   StoppagesController,

@@ -92,6 +92,9 @@ export const createRoundLinkRequestSchema = z.strictObject({ warehouseId: idSche
 export const roundLinkSchema = z.object({ url: z.string(), expiresAt: z.string() })
 /** Header that carries the secret of a mail link on the linked-round routes. */
 export const ROUND_LINK_HEADER = 'x-round-link'
+/** Beside a route that says visitLink: a visiting technician's secret. */
+export const VISIT_LINK_HEADER = 'x-visit-link'
+export const visitLinkSchema = z.object({ url: z.string(), expiresAt: z.string() })
 
 export const visitSchema = z.object({
   id: z.string(),

@@ -20,6 +20,11 @@ export interface Route {
   response: z.ZodType
   /** What an access key must hold to ask; left out: no program may. */
   keyScope?: KeyScope
+  /**
+   * Open to a visiting technician's link, within its one visit: the visit itself, an order of it, or a photo of such an order,
+   * by what the request names; 'own': answers of itself only what is theirs.
+   */
+  visitLink?: 'visit' | 'order' | 'photo' | 'own'
   /** The answer holds a secret: it is never kept, and a repeat under the same idempotency key is told so. */
   answerHeldBack?: true
 }

@@ -12,6 +12,7 @@ import * as machines from './machines.js'
 import * as mail from './mail.js'
 import * as packers from './packers.js'
 import * as parts from './parts.js'
+import * as photos from './photos.js'
 import * as people from './people.js'
 import * as rounds from './rounds.js'
 import type { Route } from './route-kinds.js'
@@ -83,6 +84,7 @@ export const routes = {
     summary: 'Who is signed in, and the warehouses they see',
     access: everyone,
     response: sessions.meSchema,
+    visitLink: 'own',
   }),
   listSavedViews: ok({
     method: 'GET',
@@ -901,6 +903,7 @@ export const routes = {
     access: crew,
     params: work.workOrderParamsSchema,
     response: work.workOrderSheetSchema,
+    visitLink: 'order',
   }),
   patchWorkOrder: ok({
     method: 'PATCH',
@@ -961,6 +964,7 @@ export const routes = {
     params: work.workOrderParamsSchema,
     body: work.workEntrySchema,
     response: work.workEntryResponseSchema,
+    visitLink: 'order',
   }),
   syncWorkEntries: ok({
     method: 'POST',
@@ -970,6 +974,46 @@ export const routes = {
     access: crew,
     body: work.syncEntriesRequestSchema,
     response: work.syncEntriesResponseSchema,
+  }),
+
+  addPhoto: created({
+    method: 'POST',
+    path: `${v1}/photos`,
+    noun: 'photos',
+    summary: 'Keep a photo of a machine, taken on site',
+    access: crew,
+    body: photos.addPhotoRequestSchema,
+    response: photos.photoSchema,
+    visitLink: 'order',
+  }),
+  listPhotos: ok({
+    method: 'GET',
+    path: `${v1}/photos`,
+    noun: 'photos',
+    summary: 'Photos of one machine or one work order, latest first',
+    access: crew,
+    query: photos.listPhotosQuerySchema,
+    response: listOf(photos.photoSchema),
+    visitLink: 'order',
+  }),
+  getPhoto: ok({
+    method: 'GET',
+    path: `${v1}/photos/:photoId`,
+    noun: 'photos',
+    summary: 'One photo, as JPEG',
+    access: crew,
+    params: photos.photoParamsSchema,
+    response: imports.fileSchema,
+    visitLink: 'photo',
+  }),
+  removePhoto: ok({
+    method: 'DELETE',
+    path: `${v1}/photos/:photoId`,
+    noun: 'photos',
+    summary: 'Remove a photo: by who took it, or the desk',
+    access: crew,
+    params: photos.photoParamsSchema,
+    response: doneSchema,
   }),
 
   getRound: ok({
@@ -1242,6 +1286,16 @@ export const routes = {
     body: rounds.createVisitRequestSchema,
     response: rounds.visitDetailSchema,
   }),
+  createVisitLink: created({
+    method: 'POST',
+    path: `${v1}/visits/:visitId/links`,
+    noun: 'visits',
+    summary: 'A link for a visiting technician: this visit alone, until its night',
+    access: desk,
+    params: rounds.visitParamsSchema,
+    response: rounds.visitLinkSchema,
+    answerHeldBack: true,
+  }),
   getVisit: ok({
     method: 'GET',
     path: `${v1}/visits/:visitId`,
@@ -1250,6 +1304,7 @@ export const routes = {
     access: crew,
     params: rounds.visitParamsSchema,
     response: rounds.visitDetailSchema,
+    visitLink: 'visit',
   }),
   patchVisit: ok({
     method: 'PATCH',

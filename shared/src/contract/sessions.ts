@@ -22,6 +22,8 @@ export const meSchema = z.object({
   organisation: namedSchema,
   /** Those that this person may see; today is the local date there, by the server's clock. */
   warehouses: z.array(z.object({ id: z.string(), name: z.string(), zone: z.string(), today: z.string() })),
+  /** Set for a visiting technician's link: the one visit that it opens. */
+  visitId: z.string().nullable(),
   serverTime: z.string(),
 })
 export type Me = z.infer<typeof meSchema>

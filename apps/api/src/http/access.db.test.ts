@@ -5,6 +5,7 @@ import { newId } from '@tapewarden/platform'
 import { type Role, type Route, routes } from '@tapewarden/shared'
 import { type Ask, type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
+import { smallJpeg } from '../../../../tests/support/jpeg.js'
 import { UndeclaredRouteError } from './declared-routes.js'
 
 let api: TestApi
@@ -101,6 +102,12 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
   })
   const view = await post('me/views', { place: 'machines', name: 'theirs', search: 'order=due' })
   const occurrenceId = await openOccurrence(them)
+  const photo = await post('photos', {
+    id: newId(),
+    machineId: them.machineId,
+    takenAt: '2026-05-04T07:00:00Z',
+    content: smallJpeg().toString('base64'),
+  })
   const order = await post('work-orders', { machineId: them.machineId, occurrenceIds: [occurrenceId] })
   return {
     warehouseId: them.north,
@@ -122,6 +129,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     visitId: visit.id,
     stoppageId: stoppage.id,
     partId: part.id,
+    photoId: photo.id,
     sessionId: sessions[0].id,
     feedId: feed.id,
     accessKeyId: accessKey.key.id,
@@ -261,7 +269,9 @@ describe('ids of another organisation', () => {
         ? '?from=2026-01-01&to=2026-12-31'
         : route.path.endsWith('/rounds')
           ? `?warehouseId=${us.north}`
-          : ''
+          : route.path.endsWith('/photos')
+            ? `?machineId=${us.machineId}`
+            : ''
       const reply = await us.administrator('GET', route.path + query)
       expect(reply.status).toBe(200)
       const text = JSON.stringify(reply.body)

@@ -1,7 +1,7 @@
 import { type CanActivate, type ExecutionContext, Inject, Injectable } from '@nestjs/common'
 import { Reflector } from '@nestjs/core'
 import { AppError, type Clock, ForbiddenError } from '@tapewarden/platform'
-import { ROUND_LINK_HEADER, type Route, type RouteName } from '@tapewarden/shared'
+import { ROUND_LINK_HEADER, type Route, type RouteName, VISIT_LINK_HEADER } from '@tapewarden/shared'
 import type { FastifyRequest } from 'fastify'
 import { Identities } from '../sessions/identities.js'
 import { CLOCK } from '../use/tokens.js'
@@ -35,12 +35,22 @@ export class AccessGuard implements CanActivate {
   private async identify(route: Route, request: FastifyRequest, now: Date): Promise<Who | null> {
     if (route.access === 'public') return null
     if (route.access === 'round_link') return this.identities.ofRoundLink(request.headers[ROUND_LINK_HEADER], now)
+    const visiting = request.headers[VISIT_LINK_HEADER]
+    if (visiting !== undefined) return this.visitor(route, request, visiting, now)
     if (request.headers.authorization !== undefined) return this.program(route, request.headers.authorization)
     const token = request.cookies[SESSION_COOKIE]
     const who = token ? await this.identities.ofSession(token) : null
     if (!who) throw NOT_SIGNED_IN()
     if (!route.access.includes(who.role))
       throw new ForbiddenError('ROLE_NOT_ALLOWED', `This is for: ${route.access.join(', ')}. You are signed in as ${who.role}.`)
+    return who
+  }
+
+  /** A visiting technician's link opens what belongs to its visit alone; a cookie beside it does not count. */
+  private async visitor(route: Route, request: FastifyRequest, secret: string | string[], now: Date): Promise<Who> {
+    const who = await this.identities.ofVisitLink(secret, now)
+    const inside = route.visitLink !== undefined && (await this.identities.isOfVisit(who, route.visitLink, request))
+    if (!inside) throw new ForbiddenError('NOT_OF_THIS_VISIT', 'This link opens one visit and its orders, and nothing else.')
     return who
   }
 

@@ -15,6 +15,8 @@ export interface Who {
   sessionId: string | null
   /** Set for a program that asks with an access key. */
   accessKeyId?: string
+  /** Set for a visiting technician's link: it opens this visit and nothing else. */
+  visitId?: string
   /** Set for a mail link: it opens this month's round of its one warehouse and nothing else. */
   roundMonth: string | null
 }

@@ -1,9 +1,12 @@
 import { createHash } from 'node:crypto'
 import { Inject, Injectable } from '@nestjs/common'
 import { Database, findAccessKey, findSession } from '@tapewarden/persistence'
-import { AppError, readRoundLink } from '@tapewarden/platform'
-import type { KeyScope, Role } from '@tapewarden/shared'
+import { AppError, readRoundLink, readVisitLink } from '@tapewarden/platform'
+import { localToInstant } from '@tapewarden/scheduling'
+import type { FastifyRequest } from 'fastify'
+import type { KeyScope, Role, Route } from '@tapewarden/shared'
 import { nobodyOf, type Who } from '../http/call.js'
+import { addDays } from '../use/local-day.js'
 import { SETTINGS } from '../use/tokens.js'
 
 export function tokenHashOf(token: string): Buffer {
@@ -113,4 +116,57 @@ export class Identities {
       roundMonth: link.month,
     }
   }
+
+  /** Until the night of the visit, there; a visit that is moved, given to another or taken away takes its link along. */
+  async ofVisitLink(header: string | string[], now: Date): Promise<Who> {
+    const link = typeof header === 'string' ? readVisitLink(this.settings.secretKey, header) : null
+    const found = link
+      ? await this.database.withOrganisationSql(link.organisationId, async (scope) => {
+          const [visit] = await scope.rows<{ warehouseId: string; visitOn: string; zone: string }>(
+            `SELECT v.warehouse_id AS "warehouseId", v.visit_on AS "visitOn", w.zone FROM visit v
+             JOIN warehouse w ON w.organisation_id = v.organisation_id AND w.id = v.warehouse_id
+             WHERE v.organisation_id = $1 AND v.id = $2 AND v.technician_id = $3`,
+            [link.organisationId, link.visitId, link.personId],
+          )
+          const [person] = await scope.rows<PersonRow>(PERSON, [link.organisationId, link.personId])
+          return visit && person && now < endOfVisit(visit) ? { visit, person } : null
+        })
+      : null
+    if (!link || !found) throw new AppError('forbidden', 'NOT_SIGNED_IN', 'This link is no longer good: it ends on the night of its visit.')
+    return {
+      organisationId: link.organisationId,
+      personId: link.personId,
+      sessionId: null,
+      name: found.person.name,
+      role: 'technician',
+      electricallyQualified: found.person.qualified,
+      warehouseIds: [found.visit.warehouseId],
+      roundMonth: null,
+      visitId: link.visitId,
+    }
+  }
+
+  /** Does what this request names belong to the visit? Nothing named is nothing of it. */
+  async isOfVisit(who: Who, kind: NonNullable<Route['visitLink']>, request: FastifyRequest): Promise<boolean> {
+    const named = { ...asNames(request.body), ...asNames(request.query), ...asNames(request.params) }
+    if (kind === 'own') return true
+    if (kind === 'visit') return named.visitId === who.visitId
+    const [table, id] = kind === 'photo' ? (['photo', named.photoId] as const) : (['work_order', named.workOrderId] as const)
+    if (typeof id !== 'string' || !UUID.test(id)) return false
+    const join = kind === 'photo' ? 'JOIN photo f ON f.organisation_id = o.organisation_id AND f.work_order_id = o.id' : ''
+    const rows = await this.database.withOrganisationSql(who.organisationId, (scope) =>
+      scope.rows(
+        `SELECT 1 FROM work_order o ${join} WHERE o.organisation_id = $1 AND ${table === 'photo' ? 'f' : 'o'}.id = $2 AND o.visit_id = $3 AND o.state <> 'drafted'`,
+        [who.organisationId, id, who.visitId ?? null],
+      ),
+    )
+    return rows.length > 0
+  }
 }
+
+const UUID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/i
+
+export const endOfVisit = ({ visitOn, zone }: { visitOn: string; zone: string }): Date =>
+  new Date(localToInstant(zone, `${addDays(visitOn, 1)}T00:00`))
+
+const asNames = (value: unknown): Record<string, unknown> => (typeof value === 'object' && value !== null ? { ...value } : {})

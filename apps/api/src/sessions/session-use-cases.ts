@@ -33,6 +33,7 @@ export async function me(reading: Reading): Promise<RouteResult<Routes['me']>> {
     person,
     organisation: await organisation(reading),
     warehouses: warehouses.map((warehouse) => ({ ...warehouse, today: localDateOf(reading.now, warehouse.zone) })),
+    visitId: reading.who.visitId ?? null,
     serverTime: reading.now.toISOString(),
   }
 }

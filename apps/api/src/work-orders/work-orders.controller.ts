@@ -1,11 +1,16 @@
 import { Controller } from '@nestjs/common'
-import { Asked, type Call } from '../http/call.js'
+import { Asked, type Call, type Who } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
 import { addWorkEntry, syncWorkEntries } from './entries.js'
 import { cancelOrder, createWorkOrder, issueWorkOrder, lookOver, patchWorkOrder, returnOrder } from './office.js'
 import { listWorkOrders } from './order-list.js'
 import { sheetOf } from './sheet.js'
+
+/** A visiting technician sees no other people's records. */
+function ownEntries<Sheet extends { entries: readonly { personName: string | null }[] }>(who: Who, sheet: Sheet): Sheet {
+  return who.visitId === undefined ? sheet : { ...sheet, entries: sheet.entries.filter(({ personName }) => personName === who.name) }
+}
 
 @Controller()
 export class WorkOrdersController {
@@ -23,7 +28,7 @@ export class WorkOrdersController {
 
   @Operation('getWorkOrder')
   get(@Asked() call: Call<'getWorkOrder'>) {
-    return this.work.read(call, (reading) => sheetOf(reading, call.params.workOrderId))
+    return this.work.read(call, async (reading) => ownEntries(call.who, await sheetOf(reading, call.params.workOrderId)))
   }
 
   @Operation('patchWorkOrder')
@@ -53,7 +58,10 @@ export class WorkOrdersController {
 
   @Operation('addWorkEntry')
   addEntry(@Asked() call: Call<'addWorkEntry'>) {
-    return this.work.change(call, (changing) => addWorkEntry(changing, call.params.workOrderId, call.body))
+    return this.work.change(call, async (changing) => {
+      const added = await addWorkEntry(changing, call.params.workOrderId, call.body)
+      return { ...added, workOrder: ownEntries(call.who, added.workOrder) }
+    })
   }
 
   @Operation('syncWorkEntries')

@@ -6,6 +6,7 @@ import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
+import { Photos } from './photos.js'
 import { Done, Past, Troubles } from './machine-past.js'
 import { Swap } from './machine-swap.js'
 import { SetAside } from './machine-set-aside.js'
@@ -39,6 +40,7 @@ export function Machine(): ReactNode {
       <SetAside machine={data} />
       <Done machine={data} />
       <Troubles machine={data} />
+      <Photos machineId={data.id} />
       <Past machine={data} />
     </>
   )

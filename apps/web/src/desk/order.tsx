@@ -7,6 +7,7 @@ import { sayDay, sayInstant, sayLength, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { WithReason } from '../ui/reason.js'
+import { Photos } from './photos.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { Issue } from './work.js'
 
@@ -47,6 +48,7 @@ function Page({ sheet }: { sheet: Sheet }): ReactNode {
           </p>
         </>
       ) : null}
+      <Photos workOrderId={sheet.id} />
       <h2>Entries</h2>
       {sheet.entries.length === 0 ? <p className="soft">Nothing was typed on site yet.</p> : null}
       <ul className="plain sentences small">

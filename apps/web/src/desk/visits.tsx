@@ -1,6 +1,6 @@
 /** Visits: one technician, one warehouse, one day, and the orders to be done in it; grouped by hand. */
 import { useQuery } from '@tanstack/react-query'
-import type { ReactNode } from 'react'
+import { type ReactNode, useState } from 'react'
 import { Link, useParams, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay } from '../ui/format.js'
@@ -102,6 +102,35 @@ export function OneVisit(): ReactNode {
         <span className="soft">{sayDay(visit.data.visitOn, warehouse?.today ?? visit.data.visitOn)}</span>
       </Heading>
       {warehouse ? <VisitForm key={visit.data.version} warehouse={warehouse} visit={visit.data} /> : null}
+      {mayDecide(me) && visit.data.technician ? <VisitLink visit={visit.data} /> : null}
     </>
+  )
+}
+
+/** For a technician of another firm, who has no sign-in of their own. */
+function VisitLink({ visit }: { visit: Answer<'getVisit'> }): ReactNode {
+  const [link, setLink] = useState<Answer<'createVisitLink'> | null>(null)
+  const [error, setError] = useState<unknown>(null)
+  const make = (): void => void call('createVisitLink', { params: { visitId: visit.id } }).then(setLink, setError)
+  return (
+    <section aria-labelledby="visit-link">
+      <h2 id="visit-link">For a visiting technician</h2>
+      <p>
+        A link that opens this visit’s orders for {visit.technician?.name}, without a sign-in, and ends on the night of the visit. It shows
+        no prices and no other people’s records. Whoever has the link works under this name.
+      </p>
+      {link ? (
+        <>
+          <label htmlFor="visit-address">Shown once; pass it on to {visit.technician?.name} alone</label>
+          <input id="visit-address" readOnly value={link.url} onFocus={(event) => event.target.select()} />
+          <p className="soft small">
+            Good until {link.expiresAt.slice(0, 16).replace('T', ' ')} (UTC). Moving the visit to another day moves its end.
+          </p>
+        </>
+      ) : (
+        <button onClick={make}>Make the link</button>
+      )}
+      {error ? <Fault error={error} /> : null}
+    </section>
   )
 }

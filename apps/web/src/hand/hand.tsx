@@ -8,7 +8,7 @@ import { type HandStore, keepPage, keptPage, openStore } from './outbox.js'
 import { MachinePage } from './machine.js'
 import { RoundPage } from './round.js'
 import { LinkedRound } from './linked-round.js'
-import { ask, SignedOut } from './server.js'
+import { ask, goByVisitLink, SignedOut } from './server.js'
 import { Sheet } from './sheet.js'
 import { StandPage } from './stand.js'
 import { Today } from './today.js'
@@ -17,6 +17,8 @@ import { VisitPageOf } from './visits.js'
 export interface HandMe {
   person: { id: string; name: string; role: string; units: 'si' | 'us' }
   warehouses: { id: string; name: string; zone: string; today: string }[]
+  /** Set for a visiting technician's link. */
+  visitId: string | null
 }
 
 export function useAddress(): string {
@@ -35,8 +37,15 @@ export function useAddress(): string {
 export function Hand(): ReactNode {
   const [store, setStore] = useState<HandStore | null>(null)
   const [full, setFull] = useState(false)
+  const [blocked, setBlocked] = useState(false)
   useEffect(() => {
-    openStore().then(setStore, () => setFull(true))
+    openStore(undefined, () => setBlocked(true)).then(
+      (opened) => {
+        setBlocked(false)
+        setStore(opened)
+      },
+      () => setFull(true),
+    )
   }, [])
   const keeping = useKeepingOf(store)
   const linked = location.hash.startsWith('#round=')
@@ -50,20 +59,45 @@ export function Hand(): ReactNode {
         </p>
       </main>
     )
+  if (blocked)
+    return (
+      <main className="hand">
+        <p className="note alarmed" role="alert">
+          These pages are open in another window, in an older version. Close that one; what was typed there is kept.
+        </p>
+      </main>
+    )
   if (!keeping) return <main className="hand" aria-busy="true" />
   return <KeepingContext value={keeping}>{linked ? <LinkedRound keeping={keeping} /> : <SignedIn keeping={keeping} />}</KeepingContext>
+}
+
+const VISIT_LINK = 'visit link'
+
+/** The link's secret leaves the address bar at once and stays on this phone, so that the pages open again without a network. */
+async function visitSecretOf(store: HandStore): Promise<string | null> {
+  const given = /^#visit=([\w-]+)$/.exec(location.hash)?.[1]
+  if (given === undefined) return (await keptPage<string>(store, VISIT_LINK))?.data ?? null
+  await keepPage(store, VISIT_LINK, given, new Date().toISOString())
+  history.replaceState(null, '', `${location.pathname}#/`)
+  dispatchEvent(new Event('hashchange'))
+  return given
 }
 
 type SignIned = { state: 'asking' | 'out' | 'away'; me: null } | { state: 'in'; me: HandMe }
 
 /** Who works here: by the server, or by what was kept when the network is away. */
 async function askWho(store: HandStore): Promise<SignIned> {
+  goByVisitLink(await visitSecretOf(store))
   try {
     const me = await ask<HandMe>('GET', '/api/v1/me')
     await keepPage(store, 'me', me, new Date().toISOString())
     return { state: 'in', me }
   } catch (error) {
-    if (error instanceof SignedOut) return { state: 'out', me: null }
+    if (error instanceof SignedOut) {
+      await store.delete('pages', VISIT_LINK)
+      goByVisitLink(null)
+      return { state: 'out', me: null }
+    }
     const kept = await keptPage<HandMe>(store, 'me')
     return kept ? { state: 'in', me: kept.data } : { state: 'away', me: null }
   }
@@ -105,5 +139,5 @@ function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
   if (place === 'visit') return <VisitPageOf key={id} visitId={id} />
   if (place === 'stand') return <StandPage key={id} warehouseId={id} me={me} />
   if (place === 'machine') return <MachinePage key={address} code={decodeURIComponent(id)} me={me} scanned={how === SCANNED} />
-  return <Today me={me} />
+  return me.visitId ? <VisitPageOf visitId={me.visitId} /> : <Today me={me} />
 }

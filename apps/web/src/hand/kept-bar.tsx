@@ -4,7 +4,7 @@ import { forgetRefused } from './outbox.js'
 
 /** Always on top: how many entries are only on this phone, and what was refused. */
 export function Kept({ keeping, home = true }: { keeping: Keeping; home?: boolean }): ReactNode {
-  const { waiting, refused, online, ofOthers } = keeping
+  const { waiting, refused, online, ofOthers, notKept } = keeping
   const words =
     waiting === 0
       ? 'All entries are saved.'
@@ -15,6 +15,11 @@ export function Kept({ keeping, home = true }: { keeping: Keeping; home?: boolea
         {words} {online ? '' : 'No network.'} {ofOthers > 0 ? `${ofOthers} of them wait for the one who typed them to sign in.` : ''}
       </span>{' '}
       {home ? <a href="#/">Here, today</a> : null}
+      {notKept ? (
+        <p className="note alarmed" role="alert">
+          {notKept}
+        </p>
+      ) : null}
       {refused.map(({ id, refused: reason, keptAt }) => (
         <div key={id} className="note alarmed" role="alert">
           <p>

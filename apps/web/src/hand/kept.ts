@@ -20,7 +20,9 @@ export interface Keeping {
   entries: KeptEntry[]
   refused: KeptEntry[]
   online: boolean
-  keep: (entry: Pick<KeptEntry, 'kind' | 'workOrderId' | 'path' | 'secret' | 'body'>) => Promise<void>
+  keep: (entry: Pick<KeptEntry, 'kind' | 'workOrderId' | 'path' | 'secret' | 'body'>, picture?: string) => Promise<void>
+  /** Said where the phone took the last entry in no more; it is not kept then. */
+  notKept: string
   /** false: the server has it already. */
   takeBack: (entryId: string) => Promise<boolean>
   again: () => Promise<void>
@@ -41,6 +43,9 @@ export function useKeeping(): Keeping {
   return keeping
 }
 
+const NOT_KEPT =
+  'This phone is full: what you entered last was NOT kept. What stands here as kept is still kept. Make room on the phone, then enter it again.'
+
 interface Kept {
   entries: KeptEntry[]
   refused: KeptEntry[]
@@ -53,12 +58,13 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
   const [kept, setKept] = useState<Kept>({ entries: [], refused: [] })
   const [online, setOnline] = useState(navigator.onLine)
   const [personId, setPersonId] = useState<string | null>(null)
+  const [notKept, setNotKept] = useState('')
   /** Saved, but not yet seen in a page of the server: shown until then, so that nothing looks unanswered in between. */
   const [justSaved, setJustSaved] = useState<{ round: number; entries: KeptEntry[] }>({ round: 0, entries: [] })
   const again = useCallback(async () => {
     if (!store) return
     const before = await entriesToSend(store)
-    const saved = await sendKept(store, sendEntry, personId)
+    const saved = await sendKept(store, (entry) => sendEntry(store, entry), personId)
     const now = await readKept(store)
     const left = new Set([...now.entries, ...now.refused].map(({ id }) => id))
     if (saved > 0)
@@ -91,11 +97,18 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     [],
   )
   if (!store) return null
-  const keep: Keeping['keep'] = async (entry) => {
+  const keep: Keeping['keep'] = async (entry, picture) => {
     const id = crypto.randomUUID()
     const madeAt = new Date().toISOString()
     const by = entry.kind === 'linked_round' || personId === null ? {} : { personId }
-    await keepEntry(store, { ...entry, ...by, id, body: { ...entry.body, ...namesOf(entry.kind, id, madeAt) }, keptAt: madeAt })
+    const whole = { ...entry, ...by, id, body: { ...entry.body, ...namesOf(entry.kind, id, madeAt) }, keptAt: madeAt }
+    try {
+      await keepEntry(store, whole, picture)
+    } catch (error) {
+      setNotKept(NOT_KEPT)
+      throw error
+    }
+    setNotKept('')
     setKept(await readKept(store))
     void again()
   }
@@ -112,6 +125,7 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     ofOthers: kept.entries.filter((entry) => !mayBeSentBy(entry, personId)).length,
     refused: kept.refused,
     online,
+    notKept,
     keep,
     takeBack: back,
     again,
@@ -152,7 +166,8 @@ async function readPage<T>(store: HandStore, path: string): Promise<Read<T>> {
   try {
     const data = await ask<T>('GET', path)
     const at = new Date().toISOString()
-    await keepPage(store, path, data, at)
+    // A phone that is full still shows what the server answered.
+    await keepPage(store, path, data, at).catch(() => undefined)
     return { data, at, error: null }
   } catch (error) {
     const kept = await keptPage<T>(store, path)

@@ -5,6 +5,7 @@ import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
 import { carePath, forecastsPath, machinePath } from './machines-kept.js'
+import { Photos } from './photos.js'
 import { Place } from './place.js'
 import { Away } from './server.js'
 import { sayAge } from './age.js'
@@ -84,6 +85,7 @@ function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: strin
       <Runs machine={machine} />
       <Due machine={machine} />
       <Care machine={machine} />
+      <Photos machineId={machine.id} />
     </>
   )
 }

@@ -8,6 +8,7 @@ import {
   keepPage,
   keptPage,
   openStore,
+  pictureOf,
   sendKept,
   type Sent,
   takeBack,
@@ -97,6 +98,18 @@ describe('what is kept on the phone', () => {
     expect(await takeBack(store, 'b')).toBe(false)
     await sending
     expect(sent).toEqual(['b'])
+  })
+
+  it('keeps a picture beside its entry, sends it after everything else, and forgets both together', async () => {
+    await keepEntry(store, { ...entry('photo'), kind: 'post' }, '/9j/picture')
+    await keepEntry(store, entry('a'))
+    expect((await entriesToSend(store)).map(({ id, hasPicture }) => [id, hasPicture])).toEqual([
+      ['a', undefined],
+      ['photo', true],
+    ])
+    expect(await pictureOf(store, 'photo')).toBe('/9j/picture')
+    expect(await sendKept(store, async () => ({ outcome: 'saved' }))).toBe(2)
+    expect(await pictureOf(store, 'photo')).toBeNull()
   })
 
   it('is still there when the page is opened again', async () => {

@@ -16,6 +16,8 @@ export interface KeptEntry {
   /** Who typed it; absent for a mail link, which names its person itself. */
   personId?: string
   body: Record<string, unknown>
+  /** A picture that belongs to the body as its content; kept apart, since entries are read often and pictures are large. */
+  hasPicture?: true
   keptAt: string
   /** The server's refusal, in words; kept until a person has seen it. */
   refused?: string
@@ -24,30 +26,52 @@ export interface KeptEntry {
 interface Schema extends DBSchema {
   entries: { key: string; value: KeptEntry & { order: number } }
   pages: { key: string; value: { key: string; at: string; data: unknown } }
+  /** JPEGs in base64, by the entry that brings them. */
+  pictures: { key: string; value: { id: string; content: string } }
 }
 
 export type HandStore = IDBPDatabase<Schema>
 
-export function openStore(name = 'tapewarden-hand'): Promise<HandStore> {
-  return openDB<Schema>(name, 1, {
-    upgrade(database) {
-      database.createObjectStore('entries', { keyPath: 'id' })
-      database.createObjectStore('pages', { keyPath: 'key' })
+/** @param onBlocked an older page of ours is open beside this one and must be closed first */
+export function openStore(name = 'tapewarden-hand', onBlocked?: () => void): Promise<HandStore> {
+  return openDB<Schema>(name, 2, {
+    upgrade(database, from) {
+      if (from < 1) {
+        database.createObjectStore('entries', { keyPath: 'id' })
+        database.createObjectStore('pages', { keyPath: 'key' })
+      }
+      if (from < 2) database.createObjectStore('pictures', { keyPath: 'id' })
     },
+    blocked: () => onBlocked?.(),
   })
 }
 
-export async function keepEntry(store: HandStore, entry: KeptEntry): Promise<void> {
-  const transaction = store.transaction('entries', 'readwrite')
-  const all = await transaction.store.getAll()
+/** Entry and picture, or neither. @throws where the phone is full: then nothing was kept */
+export async function keepEntry(store: HandStore, entry: KeptEntry, picture?: string): Promise<void> {
+  const transaction = store.transaction(['entries', 'pictures'], 'readwrite')
+  const entries = transaction.objectStore('entries')
+  const all = await entries.getAll()
   const order = all.reduce((most, other) => Math.max(most, other.order), 0) + 1
-  await transaction.store.put({ ...entry, order })
-  await transaction.done
+  await Promise.all([
+    entries.put({ ...entry, ...(picture === undefined ? {} : { hasPicture: true as const }), order }),
+    picture === undefined ? undefined : transaction.objectStore('pictures').put({ id: entry.id, content: picture }),
+    transaction.done,
+  ])
 }
 
-/** In the order in which they were made; what was refused is left out. */
+export async function pictureOf(store: HandStore, entryId: string): Promise<string | null> {
+  return (await store.get('pictures', entryId))?.content ?? null
+}
+
+/** In the order in which they were made, pictures last: nothing waits for them. What was refused is left out. */
 export async function entriesToSend(store: HandStore): Promise<KeptEntry[]> {
-  return (await store.getAll('entries')).filter(({ refused }) => refused === undefined).sort((a, b) => a.order - b.order)
+  const open = (await store.getAll('entries')).filter(({ refused }) => refused === undefined)
+  return open.sort((a, b) => Number(a.hasPicture ?? false) - Number(b.hasPicture ?? false) || a.order - b.order)
+}
+
+async function forget(store: HandStore, id: string): Promise<void> {
+  const transaction = store.transaction(['entries', 'pictures'], 'readwrite')
+  await Promise.all([transaction.objectStore('entries').delete(id), transaction.objectStore('pictures').delete(id), transaction.done])
 }
 
 export async function countKept(store: HandStore): Promise<{ waiting: number; refused: KeptEntry[] }> {
@@ -79,7 +103,7 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
     const sent = await send(entry)
     if (sent.outcome === 'unreachable') break
     if (sent.outcome === 'saved') {
-      await store.delete('entries', entry.id)
+      await forget(store, entry.id)
       saved += 1
     } else {
       const kept = await store.get('entries', entry.id)
@@ -97,12 +121,12 @@ export async function takeBack(store: HandStore, id: string): Promise<boolean> {
   await sending?.catch(() => 0)
   const kept = await store.get('entries', id)
   if (!kept) return false
-  await store.delete('entries', id)
+  await forget(store, id)
   return true
 }
 
 export async function forgetRefused(store: HandStore, id: string): Promise<void> {
-  await store.delete('entries', id)
+  await forget(store, id)
 }
 
 /** The last answer for a page, and since when: shown offline, with its age. */

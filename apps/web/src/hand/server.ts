@@ -1,5 +1,5 @@
 /** A lean client for the phone: no schemas on board; the server checks what comes in, and its answers are ours. */
-import type { KeptEntry, Sent } from './outbox.js'
+import { type HandStore, type KeptEntry, pictureOf, type Sent } from './outbox.js'
 
 export class Away extends Error {}
 export class SignedOut extends Error {}
@@ -15,6 +15,13 @@ export class Refused extends Error {
 
 const HEADER = 'x-tapewarden'
 export const LINK_HEADER = 'x-round-link'
+const VISIT_LINK_HEADER = 'x-visit-link'
+
+let visitSecret: string | null = null
+/** From now on every request goes by this visiting technician's link; null: by the session. */
+export function goByVisitLink(secret: string | null): void {
+  visitSecret = secret
+}
 
 export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknown, headers: Record<string, string> = {}): Promise<T> {
   const answer = await fetch(path, {
@@ -23,6 +30,7 @@ export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknow
     headers: {
       accept: 'application/json',
       [HEADER]: '1',
+      ...(visitSecret === null ? {} : { [VISIT_LINK_HEADER]: visitSecret }),
       ...(body === undefined ? {} : { 'content-type': 'application/json' }),
       ...headers,
     },
@@ -62,14 +70,15 @@ function pathOf(entry: KeptEntry): string {
 }
 
 /** Sends one kept entry; a session that has ended counts as unreachable, so that nothing is lost. */
-export async function sendEntry(entry: KeptEntry): Promise<Sent> {
+export async function sendEntry(store: HandStore, entry: KeptEntry): Promise<Sent> {
   try {
+    const body = entry.hasPicture ? { ...entry.body, content: await pictureOf(store, entry.id) } : entry.body
     // The entry's own id: an answer that was lost on the way is given again, and nothing is done twice.
     const headers: Record<string, string> = {
       'idempotency-key': entry.id,
       ...(entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }),
     }
-    await ask('POST', pathOf(entry), entry.body, headers)
+    await ask('POST', pathOf(entry), body, headers)
     return { outcome: 'saved' }
   } catch (error) {
     // Still being worked on there, or too much at once: asked again later.

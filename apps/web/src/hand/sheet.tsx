@@ -3,6 +3,7 @@ import type { ReactNode } from 'react'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
+import { Photos } from './photos.js'
 import { type HandSheet, layOver } from './overlay.js'
 import { WithReason } from '../ui/reason.js'
 import { UnderWay } from './sheet-task.js'
@@ -43,6 +44,7 @@ export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }):
         </p>
       ))}
       <Part sheet={sheet} enter={enter} me={me} waiting={keeping.waiting} />
+      {sheet.acknowledged ? <Photos machineId={machine.id} workOrderId={sheet.id} /> : null}
     </>
   )
 }

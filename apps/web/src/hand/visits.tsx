@@ -63,6 +63,15 @@ export function Visits({ me }: { me: HandMe }): ReactNode {
 
 export function VisitPageOf({ visitId }: { visitId: string }): ReactNode {
   const page = usePage<VisitPage>(`/api/v1/visits/${visitId}`)
+  const { store, online } = useKeeping()
+  const orders = page.data?.workOrders
+  useEffect(() => {
+    if (orders && online)
+      void bringPages(
+        store,
+        orders.filter(({ state }) => !FINISHED.has(state) && state !== 'drafted').map(({ id }) => `/api/v1/work-orders/${id}`),
+      )
+  }, [orders, online, store])
   if (!page.data) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
   const { visitOn, warehouse, workOrders, note } = page.data
   const walk = [...workOrders].sort((a, b) => (a.station?.walkingOrder ?? Infinity) - (b.station?.walkingOrder ?? Infinity))

@@ -1,0 +1,52 @@
+/** Photos taken on site, of a machine or of one work order; each is loaded when its line is opened. */
+import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { type ReactNode, useState } from 'react'
+import { type Answer, call } from '../client/api.js'
+import { Fault } from '../ui/parts.js'
+
+type Photo = Answer<'listPhotos'>['items'][number]
+
+export function Photos(of: { machineId: string } | { workOrderId: string }): ReactNode {
+  const key = ['photos', of]
+  const queries = useQueryClient()
+  const photos = useQuery({ queryKey: key, queryFn: () => call('listPhotos', { query: of }) })
+  if (photos.error) return <Fault error={photos.error} again={() => void photos.refetch()} />
+  if (!photos.data || photos.data.items.length === 0) return null
+  return (
+    <section aria-labelledby="photos">
+      <h2 id="photos">Photos from the site</h2>
+      {photos.data.items.map((photo) => (
+        <One key={photo.id} photo={photo} onRemoved={() => void queries.invalidateQueries({ queryKey: key })} />
+      ))}
+    </section>
+  )
+}
+
+function One({ photo, onRemoved }: { photo: Photo; onRemoved: () => void }): ReactNode {
+  const [open, setOpen] = useState(false)
+  const [error, setError] = useState<unknown>(null)
+  const params = { photoId: photo.id }
+  const file = useQuery({ queryKey: ['photo', photo.id], queryFn: () => call('getPhoto', { params }), enabled: open, staleTime: Infinity })
+  const when = `${photo.takenAt.slice(0, 10)}, ${photo.takenAt.slice(11, 16)} (UTC)`
+  return (
+    <details onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>
+        {when}, {photo.personName}
+        {photo.caption ? `: ${photo.caption}` : ''}
+      </summary>
+      {file.error || error ? <Fault error={file.error ?? error} /> : null}
+      {file.data ? (
+        <img
+          className="photo"
+          src={`data:image/jpeg;base64,${file.data.content}`}
+          alt={`Photo by ${photo.personName}, ${when}`}
+          width={photo.widthPx}
+          height={photo.heightPx}
+        />
+      ) : (
+        <div className="bone" />
+      )}
+      <button onClick={() => void call('removePhoto', { params }).then(onRemoved, setError)}>Remove this photo</button>
+    </details>
+  )
+}
