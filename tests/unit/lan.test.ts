@@ -38,7 +38,9 @@ beforeAll(async () => {
   await new Promise<void>((done) => inner.listen(0, '127.0.0.1', done))
   const { port } = inner.address() as AddressInfo
   const lib = (await import(pathToFileURL(join(process.cwd(), 'tools/lib.mjs')).href)) as { freePort: (from: number) => Promise<number> }
-  tls = (await (await tool('lan.mjs')).startTls?.({ dataDir, address: '192.168.7.3', port, tlsPort: await lib.freePort(18_443) })) as typeof tls
+  tls = (await (
+    await tool('lan.mjs')
+  ).startTls?.({ dataDir, address: '192.168.7.3', port, tlsPort: await lib.freePort(18_443) })) as typeof tls
 })
 afterAll(async () => {
   await tls.stop()

@@ -64,7 +64,8 @@ export async function startTls({ dataDir, address, port, tlsPort }) {
 /** @throws Error, in words, where there is no network */
 export async function findLan() {
   const address = lanAddress()
-  if (!address) throw new Error('--lan needs a network: this machine has no address that a phone could reach. Join one, or start without --lan.')
+  if (!address)
+    throw new Error('--lan needs a network: this machine has no address that a phone could reach. Join one, or start without --lan.')
   return { address, tlsPort: await freePort(8443) }
 }
 

@@ -23,7 +23,8 @@ function readArguments(words, wrong) {
     if (word === '--help' || word === '-h') {
       console.log(HELP)
       process.exit(0)
-    } else if (word === '--json' || word === '--fresh' || word === '--demo' || word === '--smoke' || word === '--lan') asked[word.slice(2)] = true
+    } else if (word === '--json' || word === '--fresh' || word === '--demo' || word === '--smoke' || word === '--lan')
+      asked[word.slice(2)] = true
     else if (word === '--port') asked.port = words[++index] ?? ''
     else if (word.startsWith('--port=')) asked.port = word.slice(7)
     else wrong.push(`'${word}' is not an option.`)

@@ -142,6 +142,8 @@ export const workEntrySummarySchema = z.object({
   content: z.record(z.string(), z.unknown()),
   outcome: z.enum(['applied', 'kept_as_evidence', 'conflict', 'refused']),
   outcomeReason: z.string().nullable(),
+  /** Of a conflict: which side a person let count; null: nobody has yet. */
+  settled: z.object({ at: z.string(), byName: z.string(), counts: z.enum(['first', 'second']), note: z.string() }).nullable(),
 })
 export const workOrderSheetSchema = workOrderSummarySchema.extend({
   machine: z.object({
@@ -305,3 +307,19 @@ export const syncEntriesRequestSchema = z.strictObject({
 export type SyncEntriesRequest = z.input<typeof syncEntriesRequestSchema>
 export const syncEntriesResponseSchema = z.object({ results: z.array(workEntryOutcomeSchema.extend({ index: z.number().int() })) })
 export const workOrderParamsSchema = z.strictObject({ workOrderId: idSchema })
+
+const sideSchema = z.object({ valueMm: z.number(), byName: z.string().nullable(), at: z.string() })
+/** Two entries that disagree, nobody having said yet which counts. */
+export const workConflictSchema = z.object({
+  entryId: z.string(),
+  workOrder: z.object({ id: z.string(), number: z.number().int() }),
+  labelCode: z.string(),
+  warehouse: z.object({ id: z.string(), name: z.string() }),
+  what: z.string(),
+  /** null: the first value counts no more. */
+  first: sideSchema.nullable(),
+  second: sideSchema,
+})
+export type WorkConflict = z.infer<typeof workConflictSchema>
+export const settleConflictRequestSchema = z.strictObject({ counts: z.enum(['first', 'second']), note: textSchema(500).default('') })
+export const workConflictParamsSchema = z.strictObject({ workOrderId: idSchema, entryId: idSchema })

@@ -52,6 +52,7 @@ const BODIES: Record<string, unknown> = {
   lookOverWorkOrder: {},
   returnWorkOrder: { reason: 'again' },
   cancelWorkOrder: { reason: 'not needed' },
+  settleWorkConflict: { counts: 'first' },
   patchVisit: {},
   patchStoppage: {},
   closeStoppage: {},

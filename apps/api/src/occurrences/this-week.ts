@@ -25,7 +25,7 @@ const COUNTS = `SELECT w.id,
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'done') AS "toLookOver",
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('under_way', 'waiting')) AS "underWay",
     (SELECT count(*)::int FROM work_entry x JOIN work_order o ON o.organisation_id = x.organisation_id AND o.id = x.work_order_id
-      WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict') AS conflicts
+      WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict' AND x.settled_at IS NULL) AS conflicts
   FROM warehouse w WHERE w.organisation_id = $1 AND ($2::uuid[] IS NULL OR w.id = ANY($2))`
 
 function counted(count: number, one: string, many: string): string {

@@ -2,6 +2,7 @@ import { Controller } from '@nestjs/common'
 import { Asked, type Call, type Who } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
+import { listConflicts, settleConflict } from './conflicts.js'
 import { addWorkEntry, syncWorkEntries } from './entries.js'
 import { cancelOrder, createWorkOrder, issueWorkOrder, lookOver, patchWorkOrder, returnOrder } from './office.js'
 import { listWorkOrders } from './order-list.js'
@@ -62,6 +63,16 @@ export class WorkOrdersController {
       const added = await addWorkEntry(changing, call.params.workOrderId, call.body)
       return { ...added, workOrder: ownEntries(call.who, added.workOrder) }
     })
+  }
+
+  @Operation('listWorkConflicts')
+  conflicts(@Asked() call: Call<'listWorkConflicts'>) {
+    return this.work.read(call, (reading) => listConflicts(reading))
+  }
+
+  @Operation('settleWorkConflict')
+  settle(@Asked() call: Call<'settleWorkConflict'>) {
+    return this.work.change(call, (changing) => settleConflict(changing, call.params.workOrderId, call.params.entryId, call.body))
   }
 
   @Operation('syncWorkEntries')

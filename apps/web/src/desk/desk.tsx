@@ -17,6 +17,7 @@ const Work = lazy(async () => ({ default: (await import('./work.js')).Work }))
 const Order = lazy(async () => ({ default: (await import('./order.js')).Order }))
 const Stoppages = lazy(async () => ({ default: (await import('./stoppages.js')).Stoppages }))
 const Evidence = lazy(async () => ({ default: (await import('./evidence.js')).Evidence }))
+const Conflicts = lazy(async () => ({ default: (await import('./conflicts.js')).Conflicts }))
 const SetUp = lazy(async () => ({ default: (await import('./set-up.js')).SetUp }))
 const SetUpWarehouse = lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }))
 const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }))
@@ -86,6 +87,7 @@ export function Desk(): ReactNode {
               <Route path="visits/:visitId" element={<OneVisit />} />
               <Route path="stoppages" element={<Stoppages />} />
               <Route path="evidence" element={<Evidence />} />
+              <Route path="conflicts" element={<Conflicts />} />
               <Route path="parts" element={<Parts />} />
               <Route path="set-up/health" element={<HealthPage />} />
               <Route path="mail" element={<MyMail />} />

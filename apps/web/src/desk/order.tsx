@@ -52,10 +52,12 @@ function Page({ sheet }: { sheet: Sheet }): ReactNode {
       <h2>Entries</h2>
       {sheet.entries.length === 0 ? <p className="soft">Nothing was typed on site yet.</p> : null}
       <ul className="plain sentences small">
-        {sheet.entries.map(({ id, kind, personName, madeAt, outcome, outcomeReason }) => (
+        {sheet.entries.map(({ id, kind, personName, madeAt, outcome, outcomeReason, settled }) => (
           <li key={id}>
             {sayInstant(madeAt, zone)}: {sayWord(kind)}, {personName ?? 'someone not named'}
             {outcome === 'applied' ? '' : ` – ${sayWord(outcome)}${outcomeReason ? `: ${outcomeReason}` : ''}`}
+            {settled ? ` Settled by ${settled.byName}: the ${settled.counts} counts.${settled.note ? ` ${settled.note}` : ''}` : ''}
+            {outcome === 'conflict' && !settled ? <Link to="/conflicts"> Say which counts</Link> : null}
           </li>
         ))}
       </ul>

@@ -39,7 +39,7 @@ function One({ photo, onRemoved }: { photo: Photo; onRemoved: () => void }): Rea
         <img
           className="photo"
           src={`data:image/jpeg;base64,${file.data.content}`}
-          alt={`Photo by ${photo.personName}, ${when}`}
+          alt={`By ${photo.personName}, ${when}`}
           width={photo.widthPx}
           height={photo.heightPx}
         />

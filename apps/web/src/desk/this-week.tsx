@@ -40,7 +40,7 @@ const WAITING: readonly [keyof Week['waiting'], string, string, string][] = [
   ['setAside', 'piece of evidence set aside', 'pieces of evidence set aside', '/evidence'],
   ['openStoppages', 'machine stands still', 'machines stand still', '/stoppages?open=true'],
   ['toLookOver', 'finished order to look over', 'finished orders to look over', '/work?state=done'],
-  ['conflicts', 'pair of entries that disagree', 'pairs of entries that disagree', '/work'],
+  ['conflicts', 'pair of entries that disagree', 'pairs of entries that disagree', '/conflicts'],
   [
     'uncertainMessages',
     'mail of which nobody knows whether it arrived',

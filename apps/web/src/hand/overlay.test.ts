@@ -56,6 +56,13 @@ const kept = (...bodies: object[]): KeptEntry[] =>
   }))
 
 describe('a sheet with what is only on this phone', () => {
+  it('asks for the cautions again after a pause, as the server will', () => {
+    const waiting = layOver({ ...sheet, state: 'under_way', acknowledged: { byName: 'Ana' } }, kept({ kind: 'wait', waitingFor: 'part' }))
+    expect([waiting.state, waiting.acknowledged]).toEqual(['waiting', null])
+    const again = layOver(waiting, kept({ kind: 'acknowledge_cautions' }, { kind: 'resume' }))
+    expect([again.state, again.acknowledged]).toEqual(['under_way', { byName: 'you' }])
+  })
+
   it('shows answers, values and state as typed, in order', () => {
     const standing = layOver(
       sheet,

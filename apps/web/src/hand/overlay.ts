@@ -134,6 +134,10 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
           result: { withinTolerance: stripsWithin(body.strips ?? [], moved.functionCheck.toleranceMm) },
         },
       }
+    // As the server does: whoever goes on reads the cautions again.
+    case 'wait':
+    case 'hand_back':
+      return { ...moved, acknowledged: null }
     case 'tag_out':
       return { ...moved, taggedOut: true }
     default:

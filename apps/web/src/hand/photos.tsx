@@ -115,7 +115,7 @@ function OnePhoto({ photo }: { photo: Shown }): ReactNode {
   return (
     <figure>
       {address ? (
-        <img src={address} alt={`Photo by ${photo.personName}, ${when}`} />
+        <img src={address} alt={`By ${photo.personName}, ${when}`} />
       ) : fault ? (
         <p className="note">{fault}</p>
       ) : (
