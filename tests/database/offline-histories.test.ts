@@ -11,7 +11,7 @@ import { type Ask, type Json, startTestApi, type TestApi } from '../support/api.
 import { type ApiOrganisation, makeOrganisation } from '../support/api-organisation.js'
 import { type Entry, type Outcome, Rules } from '../support/work-rules.js'
 
-const HISTORIES = Number(process.env.HISTORIES ?? 6)
+const HISTORIES = Number(process.env.HISTORIES ?? 3)
 const DEVICES = 3
 const OPERATIONS = 20
 const MADE_AT = '2026-05-04T07:30:00Z'
@@ -62,16 +62,16 @@ afterAll(() => api.close())
 
 async function newOrder(sequence: number): Promise<Json> {
   const occurrenceId = newId()
-  await api.database.withOrganisationSql(us.organisationId, (scope) =>
-    scope.run(
-      `WITH earlier AS (UPDATE occurrence SET state = 'superseded' WHERE organisation_id = $1 AND state = 'open')
-       INSERT INTO occurrence (organisation_id, id, machine_id, service_task_id, plan_task_id, warehouse_id, sequence, kind, state, opened_on, nominal_on, window_from, window_to,
+  await api.database.withOrganisationSql(us.organisationId, async (scope) => {
+    await scope.run(`UPDATE occurrence SET state = 'superseded' WHERE organisation_id = $1 AND state = 'open'`, [us.organisationId])
+    await scope.run(
+      `INSERT INTO occurrence (organisation_id, id, machine_id, service_task_id, plan_task_id, warehouse_id, sequence, kind, state, opened_on, nominal_on, window_from, window_to,
          hard_limit_on, due_on, late_from, governing_trigger, created_at)
        SELECT $1, $2, $3, pt.service_task_id, pt.id, $4, $5, 'regular', 'open', '2026-05-01', '2026-05-10', '2026-05-01', '2026-05-20', '2026-06-20', '2026-05-10', '2026-05-21', 'calendar', now()
        FROM plan_task pt JOIN service_task k ON k.organisation_id = pt.organisation_id AND k.id = pt.service_task_id WHERE pt.organisation_id = $1 AND k.key = 'measure_motor_brushes'`,
       [us.organisationId, occurrenceId, us.machineId, us.north, sequence],
-    ),
-  )
+    )
+  })
   const body = { machineId: us.machineId, occurrenceIds: [occurrenceId], technicianId: us.people.technician, issue: true }
   const order = (await us.manager('POST', 'work-orders', body)).body
   for (const entry of [{ kind: 'accept' }, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT }, { kind: 'start' }])

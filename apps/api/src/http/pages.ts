@@ -8,7 +8,7 @@ import { sendProblem } from './problem.filter.js'
 
 const FOREVER = 'public, max-age=31536000, immutable'
 /** Vite puts a hash of the content into these names. */
-const HASHED = /[/\\]assets[/\\][^/\\]+-[\w-]{8,}\.\w+$/
+const HASHED = /[/\\]assets[/\\][^/\\]+-[\w-]{8,}\.\w+(\.(br|gz))?$/
 const NEVER_A_PAGE = /^\/(api|health|docs|openapi\.json)(\/|\?|$)/
 
 /**
@@ -20,6 +20,7 @@ export async function servePages(app: NestFastifyApplication, folder: string | u
   if (root)
     await app.register(staticFiles, {
       root,
+      preCompressed: true,
       cacheControl: false,
       setHeaders: (reply, path) => void reply.header('cache-control', HASHED.test(path) ? FOREVER : 'no-cache'),
     })
