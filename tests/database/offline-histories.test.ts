@@ -63,7 +63,9 @@ afterAll(() => api.close())
 async function newOrder(sequence: number): Promise<Json> {
   const occurrenceId = newId()
   await api.database.withOrganisationSql(us.organisationId, async (scope) => {
-    await scope.run(`UPDATE occurrence SET state = 'superseded' WHERE organisation_id = $1 AND state = 'open'`, [us.organisationId])
+    await scope.run(`UPDATE occurrence SET state = 'superseded', ended_on = '2026-05-04' WHERE organisation_id = $1 AND state = 'open'`, [
+      us.organisationId,
+    ])
     await scope.run(
       `INSERT INTO occurrence (organisation_id, id, machine_id, service_task_id, plan_task_id, warehouse_id, sequence, kind, state, opened_on, nominal_on, window_from, window_to,
          hard_limit_on, due_on, late_from, governing_trigger, created_at)
