@@ -5,6 +5,7 @@ import { newId } from '@tapewarden/platform'
 import { simpleParser } from 'mailparser'
 import { insertMailOrganisation, MAIL_NOW, type MailOrganisation } from '../../../../tests/support/mail-organisation.js'
 import { openTestWorker, type TestWorker } from '../../../../tests/support/worker-parts.js'
+import { settleRestored } from '../restoring/settle-restored.js'
 import { send } from '../sending/send-message.js'
 import { sweep } from '../sweep/sweep.js'
 import { compose } from './compose-messages.js'
@@ -122,6 +123,15 @@ describe('parts to order, and nothing else', () => {
     expect(await day('06')).toEqual([])
     worker.sink.fault = () => null
     expect(await day('10')).toEqual(expect.arrayContaining([expect.stringMatching(/^mara\..*Brush set/)]))
+  })
+})
+
+describe('parts to order, after a restore', () => {
+  it('are told once, as such: the mail about them may have gone out after the backup', async () => {
+    await settleRestored(worker.parts)
+    expect(await day('03')).toEqual([])
+    expect(await day('04')).toEqual([expect.stringMatching(/^mara\..*An earlier mail broke off.*Brush set/)])
+    expect(await day('05')).toEqual([])
   })
 })
 

@@ -60,6 +60,24 @@ it('without settling they would go out as new: the trial sees the difference', a
   expect((await simpleParser(worker.sink.taken[0]?.raw ?? '')).text).not.toContain('You may have had this already')
 })
 
+it('a work order that nobody has been told of here is told once, as such', async () => {
+  await sql(`UPDATE reminder SET dropped_reason = 'x'`)
+  const [machine] = await sql<{ id: string }>('SELECT machine_id AS id FROM occurrence WHERE id = $1', [ours.occurrenceIds[0]])
+  await sql(
+    `INSERT INTO work_order (organisation_id, id, number, machine_id, warehouse_id, technician_id, state, created_at) VALUES ($1, $2, 915, $3, $4, $5, 'issued', $6)`,
+    [ours.organisationId, newId(), machine?.id, ours.warehouseId, ours.technicianId, MAIL_NOW],
+  )
+  await settleRestored(worker.parts)
+  await sendAll()
+  expect(worker.sink.taken).toEqual([])
+  worker.clock.set(new Date('2026-03-04T10:00:00Z'))
+  await sql(`UPDATE warehouse SET planned_on = '2026-03-04'`)
+  await sendAll()
+  await sendAll()
+  const texts = await Promise.all(worker.sink.taken.map(async ({ raw }) => (await simpleParser(raw)).text?.replace(/\s+/g, ' ')))
+  expect(texts).toEqual([expect.stringMatching(/You may have had this already.*work order 915/)])
+})
+
 it('links of accounts that were waiting end: nobody gets an old one', async () => {
   const id = newId()
   await sql(

@@ -1,6 +1,7 @@
 import { localMoment, type WarehouseHours } from '@tapewarden/messaging'
 import type { PgScope } from '@tapewarden/persistence'
 import { newId } from '@tapewarden/platform'
+import { readUntoldParts } from '../composing/parts.js'
 import type { WorkerParts } from '../parts.js'
 import { runOnce } from '../run-once.js'
 
@@ -32,28 +33,61 @@ async function settleMessages(scope: PgScope): Promise<number> {
   return uncertain + ended
 }
 
-/** Reminders whose day has come but which stand in no message here: they may stand in one that the backup does not know. */
-async function settleReminders(scope: PgScope, warehouse: WarehouseHours & { id: string }, now: Date): Promise<number> {
+interface Place extends WarehouseHours {
+  id: string
+  firstPersonId: string | null
+  partsLookedOn: string | null
+}
+
+/** A message that may have been sent, for what stands in none here. @returns its id */
+async function maybeSent(scope: PgScope, personId: string, warehouseId: string, today: string, now: Date): Promise<string> {
+  const messageId = newId()
+  await scope.run(
+    `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, last_error, created_at)
+     VALUES ($1, $2, $3, $4, $5, 'digest', $6, 'uncertain', $7, $7, $8, $7)`,
+    [scope.organisationId, messageId, personId, warehouseId, today, `restored ${messageId}`, now, WHY],
+  )
+  return messageId
+}
+
+/** Reminders whose day has come, and issued work orders, but which stand in no message here: they may stand in one that the backup does not know. */
+async function settleReminders(scope: PgScope, warehouse: Place, now: Date): Promise<number> {
   const { today } = localMoment(warehouse, now)
   const unsaid = await scope.rows<UnsaidRow>(
     `SELECT person_id AS "personId", array_agg(id::text) AS ids FROM reminder
      WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL AND dropped_reason IS NULL AND say_on <= $3 GROUP BY person_id`,
     [scope.organisationId, warehouse.id, today],
   )
-  for (const { personId, ids } of unsaid) {
-    const messageId = newId()
-    await scope.run(
-      `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, last_error, created_at)
-       VALUES ($1, $2, $3, $4, $5, 'digest', $6, 'uncertain', $7, $7, $8, $7)`,
-      [scope.organisationId, messageId, personId, warehouse.id, today, `restored ${messageId}`, now, WHY],
-    )
-    await scope.run('UPDATE reminder SET message_id = $2 WHERE organisation_id = $1 AND id = ANY($3::uuid[])', [
-      scope.organisationId,
-      messageId,
-      ids,
-    ])
+  const untold = await scope.rows<UnsaidRow>(
+    `SELECT technician_id AS "personId", array_agg(id::text) AS ids FROM work_order
+     WHERE organisation_id = $1 AND warehouse_id = $2 AND state = 'issued' AND technician_id IS NOT NULL AND told_message_id IS NULL GROUP BY technician_id`,
+    [scope.organisationId, warehouse.id],
+  )
+  const put = async (table: 'reminder' | 'work_order', column: string, rows: readonly UnsaidRow[]) => {
+    for (const { personId, ids } of rows)
+      await scope.run(`UPDATE ${table} SET ${column} = $2 WHERE organisation_id = $1 AND id = ANY($3::uuid[])`, [
+        scope.organisationId,
+        await maybeSent(scope, personId, warehouse.id, today, now),
+        ids,
+      ])
   }
-  return unsaid.reduce((sum, { ids }) => sum + ids.length, 0)
+  await put('reminder', 'message_id', unsaid)
+  await put('work_order', 'told_message_id', untold)
+  return [...unsaid, ...untold].reduce((sum, { ids }) => sum + ids.length, 0)
+}
+
+/** Parts that must be ordered by now and of which the backup does not know that anybody was told. */
+async function settleParts(scope: PgScope, warehouse: Place, now: Date): Promise<number> {
+  if (warehouse.firstPersonId === null) return 0
+  const { today } = localMoment(warehouse, now)
+  const partIds = await readUntoldParts(scope, warehouse, today)
+  if (partIds.length === 0) return 0
+  const messageId = await maybeSent(scope, warehouse.firstPersonId, warehouse.id, today, now)
+  return scope.run('UPDATE part_told SET message_id = $3 WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL', [
+    scope.organisationId,
+    warehouse.id,
+    messageId,
+  ])
 }
 
 /**
@@ -67,10 +101,13 @@ export async function settleRestored(parts: WorkerParts): Promise<SettledRestore
   for (const organisationId of await parts.database.organisations())
     await parts.database.withOrganisationSql(organisationId, async (scope) => {
       settled.messages += await settleMessages(scope)
-      const warehouses = await scope.rows<{ id: string; zone: string }>('SELECT id, zone FROM warehouse WHERE organisation_id = $1', [
-        organisationId,
-      ])
-      for (const { id, zone } of warehouses) settled.reminders += await settleReminders(scope, { id, zone, shifts: [], closures: [] }, now)
+      const warehouses = await scope.rows<Place & Record<string, unknown>>(
+        `SELECT id, zone, '[]'::jsonb AS shifts, '[]'::jsonb AS closures, first_person_id AS "firstPersonId", parts_looked_on::text AS "partsLookedOn"
+         FROM warehouse WHERE organisation_id = $1`,
+        [organisationId],
+      )
+      for (const warehouse of warehouses)
+        settled.reminders += (await settleReminders(scope, warehouse, now)) + (await settleParts(scope, warehouse, now))
     })
   return settled
 }
