@@ -89,7 +89,10 @@ export const fleetCalculations: readonly Calculation[] = [
         cumulative,
         mean: probabilities.reduce((sum, p) => sum + p, 0),
         variance: probabilities.reduce((sum, p) => sum + p * (1 - p), 0),
-        leastStock: levels.map((service) => cumulative.findIndex((chance) => chance >= service)),
+        // Rounding may leave the last sum a little below 1; all parts together always suffice.
+        leastStock: levels.map((service) =>
+          leastStock(service, (stock) => (stock >= probabilities.length ? 1 : (cumulative[stock] as number))),
+        ),
       }
     },
   }),

@@ -1,5 +1,6 @@
 /** Large arguments near each other, where @stdlib's own answers were off by up to 15 %. Values: R's pgamma and qgamma. */
 import { describe, expect, it } from '@jest/globals'
+import { fleetCalculations } from '../desk/fleet-calculations.js'
 import { mtbfLimits } from '../repairable/mtbf.js'
 import { leastStock, poissonCumulative, uncertainDemandCumulative } from '../stock/poisson.js'
 import { gammaLower, gammaQuantile, gammaUpper, gammaUpperQuantile } from './gamma.js'
@@ -65,6 +66,14 @@ describe('what stands on it', () => {
     const cumulative = uncertainDemandCumulative(1000, 1, 10)
     expect(leastStock(0.95, cumulative)).toBe(10_551)
     expect(apart(cumulative(10_000), 0.504811387707)).toBeLessThan(1e-10)
+  })
+
+  it('all parts together suffice for any level, whatever rounding leaves of the last sum', () => {
+    const desk = fleetCalculations.find(({ name }) => name === 'poisson-binomial')
+    // The sum of these chances ends at 0.9999999999999998.
+    const probabilities = Array.from({ length: 5 }, (_, index) => 0.1 + index / 30)
+    const answer = desk?.answer({ probabilities, services: [1 - 2 ** -53, 0.5] }) as { leastStock: number[] }
+    expect(answer.leastStock).toEqual([5, 1])
   })
 
   it('a stock beyond all measure is refused, not told', () => {
