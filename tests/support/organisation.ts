@@ -213,6 +213,7 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     part: [{ id: part, name: 'Brush set', stock_code: 'B-1', price: 12.5 }],
     part_fit: [{ part_id: part, machine_type_id: ids.machineType }],
     part_stock: [{ ...place, part_id: part, on_hand: 2 }],
+    part_told: [{ ...place, part_id: part, found_on: '2026-03-02' }],
     part_use: [{ ...machine, ...place, id: newId(), part_id: part, quantity: 1, used_at: AT }],
     heartbeat: [
       { process: 'worker', seen_at: AT, clock_difference_ms: 0, queue_answers: true, unsaid_reminders: 0, oldest_unsaid_seconds: 0 },
@@ -270,6 +271,8 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     import: [{ id: ids.imported, kind: 'machines', state: 'to_map', file_name: 'fleet.csv', created_at: AT }],
     import_row: [{ import_id: ids.imported, position: 1, line: 2, cells: JSON.stringify(['A']) }],
     import_mapping: [{ kind: 'machines', headings: 'label', mapping: JSON.stringify({ labelCode: 0 }) }],
+    saved_view: [{ id: newId(), person_id: ids.manager, place: 'machines', name: 'mine', search: '', created_at: AT }],
+    fleet_change: [{ id: newId(), kind: 'changed', words: 'one', machine_count: 1, warehouse_ids: '{}', effects: '[]', made_at: AT }],
     photo: [
       {
         id: newId(),
