@@ -181,3 +181,17 @@ describe('a test mail', () => {
     expect(await us.manager('POST', `warehouses/${nobody}/test-mails`)).toMatchObject({ status: 422, body: { code: 'NOBODY_NAMED' } })
   })
 })
+
+describe('the product’s own plan', () => {
+  it('holds today wherever it is still yesterday', async () => {
+    await us.administrator('POST', 'beginnings', { ...ANSWERS, name: 'West hall', zone: 'Pacific/Pago_Pago', first: null, second: null })
+    // 08:00 UTC on 4 May is 21:00 on the 3rd in Pago Pago.
+    const plans = await ours<{ held: boolean }>(
+      `SELECT p.valid_from <= DATE '2026-05-03' AS held FROM service_plan p JOIN machine m USING (organisation_id, machine_type_id)
+       JOIN placement l ON l.machine_id = m.id JOIN warehouse w ON w.id = l.warehouse_id WHERE w.name = $1`,
+      'West hall',
+    )
+    expect(plans.length).toBeGreaterThan(0)
+    expect(plans.every(({ held }) => held)).toBe(true)
+  })
+})

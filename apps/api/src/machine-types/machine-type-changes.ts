@@ -1,7 +1,7 @@
 import { InvalidError, newId } from '@tapewarden/platform'
 import type { PlanTypeFacts } from '@tapewarden/scheduling'
 import type { ComponentType, MachineType, RouteBody, Routes } from '@tapewarden/shared'
-import { localDateOf } from '../use/local-day.js'
+import { todayWhereItIsEarliest } from '../use/local-day.js'
 import { assignments, insertion, requireVersion } from '../use/patch.js'
 import type { Changing } from '../use/work.js'
 import { componentName, defaultComponentKeys, defaultPlanTasks } from './default-plan.js'
@@ -66,7 +66,7 @@ export async function createMachineType(changing: Changing, body: RouteBody<Rout
   if (body.plan === 'default') {
     const tasks = defaultPlanTasks({ ...body, feltBehindCover: body.feltBehindCover ?? false })
     await ensureComponentTypes(changing, [...new Set(tasks.flatMap((task) => (task.componentKey ? [task.componentKey] : [])))])
-    await insertPlan(changing, id, { tasks, note: DEFAULT_PLAN_NOTE, validFrom: localDateOf(changing.now, 'UTC') })
+    await insertPlan(changing, id, { tasks, note: DEFAULT_PLAN_NOTE, validFrom: todayWhereItIsEarliest(changing.now) })
   }
   const after = await getMachineType(changing, id)
   changing.note({ action: 'create', subjectKind: 'machine type', subjectId: id, after })
@@ -87,7 +87,7 @@ async function planForFacts(changing: Changing, machineTypeId: string, facts: Pl
   if (!own) return
   const tasks = defaultPlanTasks(facts)
   await ensureComponentTypes(changing, [...new Set(tasks.flatMap((task) => (task.componentKey ? [task.componentKey] : [])))])
-  await insertPlan(changing, machineTypeId, { tasks, note: DEFAULT_PLAN_NOTE, validFrom: localDateOf(changing.now, 'UTC') })
+  await insertPlan(changing, machineTypeId, { tasks, note: DEFAULT_PLAN_NOTE, validFrom: todayWhereItIsEarliest(changing.now) })
 }
 
 export async function patchMachineType(

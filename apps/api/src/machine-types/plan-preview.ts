@@ -1,7 +1,7 @@
 import { planningMath, previewChange, type PreviewedDate, type PreviewQuestion } from '@tapewarden/persistence'
 import { sayPlanChange } from '@tapewarden/scheduling'
 import type { PlanPreview, RouteBody, Routes, ServicePlanTask } from '@tapewarden/shared'
-import { daysBetween, localDateOf } from '../use/local-day.js'
+import { daysBetween, earliestToday, localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { getMachineType } from './machine-type-reads.js'
 import { createServicePlan, getServicePlan } from './service-plans.js'
@@ -104,7 +104,7 @@ export async function previewServicePlan(changing: Changing, machineTypeId: stri
   const machines = await machinesOfType(changing, machineTypeId)
   const questions = questionsOf(machines, changing.now)
   // A version that begins later is shown as if it began today, else there would be nothing to see.
-  const validFrom = [localDateOf(changing.now, 'UTC'), ...questions.map(({ today }) => today)].sort()[0] as string
+  const validFrom = await earliestToday(changing)
   let next: ServicePlanTask[] = []
   const { before, after } = await previewChange(changing.scope, planningMath, questions, async () => {
     next = (await createServicePlan(changing, machineTypeId, { ...body, validFrom })).tasks

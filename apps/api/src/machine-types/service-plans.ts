@@ -1,6 +1,6 @@
 import { InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, RouteResult, Routes, ServicePlan, ServicePlanTask } from '@tapewarden/shared'
-import { localDateOf } from '../use/local-day.js'
+import { earliestToday } from '../use/local-day.js'
 import type { Changing, Reading } from '../use/work.js'
 import { getMachineType } from './machine-type-reads.js'
 import { warehousesWithType } from './warehouses-with-type.js'
@@ -101,7 +101,7 @@ export async function createServicePlan(
   await changing.rows(`SELECT id FROM machine_type WHERE organisation_id = $1 AND id = $2 FOR UPDATE`, [machineTypeId])
   await getMachineType(changing, machineTypeId)
   await checkTasks(changing, body.tasks)
-  const id = await insertPlan(changing, machineTypeId, { ...body, validFrom: body.validFrom ?? localDateOf(changing.now, 'UTC') })
+  const id = await insertPlan(changing, machineTypeId, { ...body, validFrom: body.validFrom ?? (await earliestToday(changing)) })
   const after = await getServicePlan(changing, id)
   changing.note({ action: 'create', subjectKind: 'service plan', subjectId: id, after })
   changing.datesMayMove(...(await warehousesWithType(changing, machineTypeId)))

@@ -1,3 +1,5 @@
+import type { Reading } from './work.js'
+
 const formats = new Map<string, Intl.DateTimeFormat>()
 
 /** The local date at an instant: 'YYYY-MM-DD' on the wall calendar of the zone. */
@@ -8,6 +10,16 @@ export function localDateOf(instant: Date, zone: string): string {
     formats.set(zone, format)
   }
   return format.format(instant)
+}
+
+/** Today's date where the day begins last (UTC−12): what holds from it holds everywhere by now. */
+export const todayWhereItIsEarliest = (now: Date): string => localDateOf(now, 'Etc/GMT+12')
+
+/** The earliest of the warehouses' local dates; without a warehouse, the date by UTC. */
+export async function earliestToday(reading: Reading): Promise<string> {
+  const zones = await reading.rows<{ zone: string }>('SELECT DISTINCT zone FROM warehouse WHERE organisation_id = $1', [])
+  const dates = zones.map(({ zone }) => localDateOf(reading.now, zone)).sort()
+  return dates[0] ?? localDateOf(reading.now, 'UTC')
 }
 
 const DAY_MS = 86_400_000

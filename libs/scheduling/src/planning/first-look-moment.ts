@@ -1,12 +1,19 @@
 /** Rule 18 in the pass: where nothing is known of the last time, one visit is chosen; until then there is no date. */
 import { careOf } from '../calendar/day-table.js'
 import type { Day, MachineTypeFacts, PlanTask } from '../model.js'
-import { SPREAD_DAYS, spreadDays, spreadLookDueOn } from '../rules/first-look.js'
+import { safetyLookDueOn, smallCareDueOn, SPREAD_DAYS, spreadDays, spreadLookDueOn } from '../rules/first-look.js'
 import { hasCalendarMonth } from '../rules/monthly.js'
 import { dateOf } from '../time/day.js'
 import { calendarTrigger } from './baseline.js'
 import type { MachineContext } from './context.js'
 import { stripsPerUnit, type TriggerMoment } from './moments.js'
+
+/** First time on a machine whose past is not known: small care within four weeks by line, the safety look in the first week. */
+export function firstSmallCareOn({ machine, fleet }: MachineContext, task: PlanTask): Day {
+  return task.safetyCheck
+    ? safetyLookDueOn(fleet.table, machine.registeredOn)
+    : smallCareDueOn(fleet.table, machine.registeredOn, machine.line, careOf(task))
+}
 
 /** Tasks that wait for a finding, a situation or the wear need no look of their own; monthly care has its list. */
 export const wantsFirstLook = (task: PlanTask): boolean =>

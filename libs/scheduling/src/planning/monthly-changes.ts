@@ -1,14 +1,14 @@
 /** Rule 6 in the pass: the month's occurrence opens on its first working day, is said in the list, and is missed on the 1st. */
-import { careOf, openDayAfter } from '../calendar/day-table.js'
+import { careOf } from '../calendar/day-table.js'
 import type { Day, OccurrenceChange, OpenOccurrence, PlanTask, SayThis } from '../model.js'
-import { safetyLookDueOn, smallCareDueOn } from '../rules/first-look.js'
-import { lastWeekSaidOn, type MonthDays, monthDays } from '../rules/monthly.js'
+import { isMonthOfRegistration, lastWeekSaidOn, type MonthDays, monthDays } from '../rules/monthly.js'
 import { opensToday } from '../rules/shift.js'
 import { addMonthsClamped, dateOf, firstOfMonth, isoWeekday } from '../time/day.js'
 import { skippedSince } from './baseline.js'
 import { openNew } from './changes.js'
 import type { MachineContext } from './context.js'
 import type { OccurrenceDates } from './dates.js'
+import { firstSmallCareOn } from './first-look-moment.js'
 import type { Outlook } from './outlook.js'
 import { regularChanges, supersede } from './regular-changes.js'
 import { wakeUpDates } from './wake-up.js'
@@ -40,13 +40,6 @@ function monthDates(context: MachineContext, task: PlanTask, month: MonthDays, o
   }
 }
 
-/** First time on a machine whose past is not known: small care within four weeks by line, the safety look in the first week. */
-export function firstSmallCareOn({ machine, fleet }: MachineContext, task: PlanTask): Day {
-  return task.safetyCheck
-    ? safetyLookDueOn(fleet.table, machine.registeredOn)
-    : smallCareDueOn(fleet.table, machine.registeredOn, machine.line, careOf(task))
-}
-
 /** In the list at once, and one line in the month's last week where it was in the list before. */
 function sayMonthly({ input, fleet }: MachineContext, month: MonthDays, open: OpenOccurrence | null): SayThis[] {
   const said = new Set(open?.saidStages ?? [])
@@ -67,8 +60,7 @@ function datesThisMonth(context: MachineContext, task: PlanTask, outlook: Outloo
   if (outlook.last === null && machine.newest[task.serviceTaskId] === undefined) {
     const first = firstTimeDates(context, task, dates, month)
     if (first !== 'as_usual') return first
-  } else if (machine.registeredOn >= month.first && openDayAfter(fleet.table, month.first, 'round', machine.registeredOn - 1) !== null)
-    return null
+  } else if (isMonthOfRegistration(fleet.table, month, machine.registeredOn)) return null
   return month.opensOn !== null && today >= month.opensOn ? dates : null
 }
 

@@ -4,14 +4,14 @@ import { careOf } from '../calendar/day-table.js'
 import { dayOfChance } from '../combine/due-moment.js'
 import { type DueRange, firstDue, LIKELY } from '../combine/first-due.js'
 import type { Day, LastDone, PlanTask } from '../model.js'
-import { hasCalendarMonth, monthDays } from '../rules/monthly.js'
+import { hasCalendarMonth, isMonthOfRegistration, monthDays } from '../rules/monthly.js'
 import { HARD_LIMIT_WITHOUT_INTERVAL_DAYS } from '../rules/points.js'
 import { dateOf } from '../time/day.js'
 import { lastDoneOf, skippedSince } from './baseline.js'
 import { calendarMoment } from './calendar-moment.js'
 import type { MachineContext } from './context.js'
 import { findingMoments, situationMoments } from './events.js'
-import { firstLookMoment, wantsFirstLook } from './first-look-moment.js'
+import { firstLookMoment, firstSmallCareOn, wantsFirstLook } from './first-look-moment.js'
 import { leastCostMoment, lifeMoment } from './life-moments.js'
 import { type TriggerMoment, usageMoment } from './moments.js'
 import { wearMomentFor } from './wear-moments.js'
@@ -31,12 +31,27 @@ export interface Outlook {
 /** Months ahead in which one with an open day is looked for. */
 const MONTHS_AHEAD = 14
 
+/** Rule 18 for small care of which nothing is known: the day of its first time, until that has passed; null: as any month. */
+function firstTimeOn(context: MachineContext, task: PlanTask): Day | null {
+  const { machine } = context
+  const open = machine.open[task.serviceTaskId]
+  if (open?.kind === 'first_look') return open.nominalOn
+  return machine.newest[task.serviceTaskId] === undefined ? firstSmallCareOn(context, task) : null
+}
+
 /** The month's last open day of the first month that is not settled yet (rule 6); a skipped month counts as settled. */
-function monthMoment({ fleet, input }: MachineContext, task: PlanTask, last: LastDone | null, skippedOn: Day | null): TriggerMoment {
+function monthMoment(context: MachineContext, task: PlanTask, last: LastDone | null, skippedOn: Day | null): TriggerMoment {
+  const { fleet, input, machine } = context
   const care = careOf(task)
   let month = monthDays(fleet.table, input.today, care)
   const settledOn = Math.max(last?.doneOn ?? Number.NEGATIVE_INFINITY, skippedOn ?? Number.NEGATIVE_INFINITY)
-  if (settledOn >= month.first) month = monthDays(fleet.table, month.last + 1, care)
+  const firstOn = last === null && skippedOn === null ? firstTimeOn(context, task) : null
+  if (firstOn !== null && firstOn >= month.first) {
+    const basis = { lastDoneOn: null, month: dateOf(firstOn).slice(0, 7), firstLook: true, dueOn: dateOf(firstOn) }
+    return { trigger: 'calendar_month', moment: { kind: 'day', day: firstOn }, lengthDays: null, basis }
+  }
+  if (settledOn >= month.first || isMonthOfRegistration(fleet.table, month, machine.registeredOn))
+    month = monthDays(fleet.table, month.last + 1, care)
   for (let ahead = 0; month.opensOn === null && ahead < MONTHS_AHEAD; ahead++) month = monthDays(fleet.table, month.last + 1, care)
   return {
     trigger: 'calendar_month',

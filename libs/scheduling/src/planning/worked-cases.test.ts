@@ -10,6 +10,7 @@ import { anchorAfterDone, hardLimitAfter, nextPoint, windowOf } from '../rules/p
 import { urgentOn } from '../rules/escalation.js'
 import { checkPutOff, checkSkip } from '../rules/decisions.js'
 import { dateOf, dayOf } from '../time/day.js'
+import { type ExplainedForecast, whyDue } from '../words/why.js'
 import { CALENDAR, dailyUse, doneOn, FACTS, felt, machineToPlan, months, planningInput, planTask } from './fixtures.js'
 import { planMachines } from './plan-machines.js'
 import { World } from './world-for-tests.js'
@@ -148,7 +149,15 @@ describe('first round (rule 18)', () => {
     expect(safety).toMatchObject({ kind: 'first_look' })
     expect((safety as { dueOn: number }).dueOn).toBeGreaterThanOrEqual(dayOf('2026-11-30'))
     expect((safety as { dueOn: number }).dueOn).toBeLessThanOrEqual(dayOf('2026-12-06'))
-    expect((inDecember(felt()) as { dueOn: number }).dueOn).toBeLessThanOrEqual(dayOf('2026-12-24'))
+    const firstOiling = (inDecember(felt()) as { dueOn: number }).dueOn
+    expect(firstOiling).toBeLessThanOrEqual(dayOf('2026-12-24'))
+    // Said beforehand as that day, not as November's last one; a machine with a known past waits for December.
+    const foreseen = plan('2026-11-28', [felt()], machine).forecasts[0]!
+    expect(foreseen).toMatchObject({ state: 'dated', likelyOn: firstOiling, basis: { firstLook: true } })
+    const said = { earlyOn: null, likelyOn: dateOf(firstOiling), lateOn: null, noLaterThan: null, governingTrigger: 'calendar_month' }
+    expect(whyDue({ ...foreseen, ...said } as ExplainedForecast)).toContain('We don’t know when this was last done. First look: week ')
+    const oiled = { ...machine, lastDone: { felt: doneOn('2026-10-20') } }
+    expect(plan('2026-11-28', [felt()], oiled).forecasts[0]!.likelyOn).toBe(dayOf('2026-12-31'))
     for (const task of [chain, blade]) expect(plan('2026-12-01', [task], machine).forecasts[0]!.state).toBe('first_look')
     for (const task of [chain, blade])
       for (let number = 0; number < 20; number++) {

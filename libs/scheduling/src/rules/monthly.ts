@@ -21,6 +21,10 @@ export function monthDays(table: DayTable, day: Day, care: Care = 'round'): Mont
   return { first, last, opensOn: openDayAfter(table, first, care, last), dueOn: openDayBefore(table, last, care, first) ?? last }
 }
 
+/** Rule 18: a month in which the machine was registered after an open day is not asked for on its own. */
+export const isMonthOfRegistration = (table: DayTable, month: MonthDays, registeredOn: Day): boolean =>
+  registeredOn >= month.first && openDayAfter(table, month.first, 'round', registeredOn - 1) !== null
+
 /** Working day on which the one line on what is still open is said: the first one of the month's last seven days. */
 export function lastWeekSaidOn(table: DayTable, month: MonthDays): Day | null {
   return openDayAfter(table, month.last - 6, 'round', month.last)
