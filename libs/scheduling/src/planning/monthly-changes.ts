@@ -1,6 +1,6 @@
 /** Rule 6 in the pass: the month's occurrence opens on its first working day, is said in the list, and is missed on the 1st. */
 import { careOf } from '../calendar/day-table.js'
-import type { Day, OccurrenceChange, OpenOccurrence, PlanTask, SayThis } from '../model.js'
+import type { OccurrenceChange, OpenOccurrence, PlanTask, SayThis } from '../model.js'
 import { isMonthOfRegistration, lastWeekSaidOn, type MonthDays, monthDays } from '../rules/monthly.js'
 import { opensToday } from '../rules/shift.js'
 import { addMonthsClamped, dateOf, firstOfMonth, isoWeekday } from '../time/day.js'
