@@ -109,6 +109,7 @@ describe('messages to be', () => {
         reminderIds: ['r0', 'r1', 'r2'],
         foldedIds: ['m'],
         orderIds: [],
+        partIds: [],
         insteadOfId: null,
         since: openSince,
       },
