@@ -28,6 +28,8 @@ function jest(label, names, zone, more) {
     '--testLocationInResults=false',
     // On a busy machine a test of the database takes many times as long; what hangs is still stopped.
     '--testTimeout=60000',
+    // Modules of a file's tests are never given back by the process that loaded them: begin another one in good time.
+    '--workerIdleMemoryLimit=1GB',
     ...more,
   ]
   const env = { ...process.env, TZ: zone, NODE_OPTIONS: '--experimental-vm-modules --no-warnings' }
