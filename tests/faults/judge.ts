@@ -62,6 +62,18 @@ async function judgeOne(
   return verdict
 }
 
+const MOST_NOTES = 10
+
+/** Several verdicts as one, with the first few notes. */
+export function sumOf(verdicts: readonly Verdict[]): Verdict {
+  const sum: Verdict = { reminders: 0, lost: 0, doubled: 0, uncertain: 0, notes: [] }
+  for (const one of verdicts) {
+    for (const key of ['reminders', 'lost', 'doubled', 'uncertain'] as const) sum[key] += one[key]
+    sum.notes.push(...one.notes.slice(0, MOST_NOTES - sum.notes.length))
+  }
+  return sum
+}
+
 /** One verdict over several organisations; the sink's ledger is read once. */
 export async function judge(ground: Ground, organisations: readonly MailOrganisation[]): Promise<Verdict> {
   const told = new Map<string, string[]>()
@@ -70,12 +82,7 @@ export async function judge(ground: Ground, organisations: readonly MailOrganisa
       const key = `${mail.to} ${label}`
       told.set(key, [...(told.get(key) ?? []), mail.messageId])
     }
-  const sum: Verdict = { reminders: 0, lost: 0, doubled: 0, uncertain: 0, notes: [] }
-  for (const organisation of organisations) {
-    const one = await judgeOne(ground, organisation, told)
-    for (const key of ['reminders', 'lost', 'doubled', 'uncertain'] as const) sum[key] += one[key]
-    sum.notes.push(...one.notes)
-  }
-  sum.notes.length = Math.min(sum.notes.length, 10)
-  return sum
+  const verdicts: Verdict[] = []
+  for (const organisation of organisations) verdicts.push(await judgeOne(ground, organisation, told))
+  return sumOf(verdicts)
 }

@@ -1,8 +1,9 @@
 /** R10: every phase of SMTP × every fault, through a real worker; each cell has its written outcome. */
 import { type SmtpFault, SMTP_PHASES, type SmtpPhase } from '../support/smtp-sink.js'
-import { type Ground, newOrganisation, startWorker } from './ground.js'
-import { judge } from './judge.js'
+import { type Ground, newOrganisation, nextWord, startWorker } from './ground.js'
+import { judge, sumOf, type Verdict } from './judge.js'
 import { type FaultResult, resultOf, type Scale } from './result.js'
+import { onFreshGround, sideBySide } from './side-by-side.js'
 
 type State = 'sent' | 'pending' | 'failed' | 'uncertain'
 const FAULTS = ['4xx', '5xx', 'timeout', 'reset', 'slow'] as const
@@ -21,7 +22,6 @@ const OUTCOMES: Readonly<Record<SmtpPhase, Readonly<Record<(typeof FAULTS)[numbe
 }
 
 const ACCEPTED_UNTOLD: readonly SmtpFault[] = ['accept_then_reset', 'accept_then_silence']
-let word = 0
 
 /** Long enough for a busy machine; an idle one needs a second. */
 const PATIENCE_SECONDS = 60
@@ -39,40 +39,50 @@ async function stateAfter(ground: Ground, organisationId: string): Promise<strin
   }
 }
 
-export async function smtpMatrix(ground: Ground, scale: Scale): Promise<FaultResult> {
-  const times = scale === 'full' ? 20 : 1
-  const cells: [SmtpPhase, SmtpFault, State][] = SMTP_PHASES.flatMap((phase) =>
-    FAULTS.map((fault): [SmtpPhase, SmtpFault, State] => [phase, fault, OUTCOMES[phase][fault]]),
-  )
-  for (const fault of ACCEPTED_UNTOLD) cells.push(['dot', fault, 'uncertain'])
+type Cell = readonly [SmtpPhase, SmtpFault, State]
+const CELLS: readonly Cell[] = [
+  ...SMTP_PHASES.flatMap((phase) => FAULTS.map((fault): Cell => [phase, fault, OUTCOMES[phase][fault]])),
+  ...ACCEPTED_UNTOLD.map((fault): Cell => ['dot', fault, 'uncertain']),
+]
+
+interface Round {
+  verdict: Verdict
+  notes: string[]
+}
+
+/** Every cell once, with a worker of its own. */
+async function everyCell(ground: Ground): Promise<Round> {
   const notes: string[] = []
   const organisations = []
-  let [injected, uncertain] = [0, 0]
   const worker = startWorker(ground, { SWEEP_SECONDS: '0.3', SEND_LEASE_SECONDS: '20' })
-  for (let time = 0; time < times; time++)
-    for (const [phase, fault, wanted] of cells) {
-      // A connection of its own for each cell, so that greeting and EHLO are in it.
-      ground.sink.dropConnections()
-      const organisation = await newOrganisation(ground, `x${(++word).toString(36)}${Date.now().toString(36).slice(-4)}`, {
-        machines: 2,
-        readers: 1,
-      })
-      ground.sink.fault = (at, to) => (at === phase && (to === '' || to === organisation.readers[0]?.email) ? fault : null)
-      const state = await stateAfter(ground, organisation.organisationId)
-      ground.sink.fault = () => null
-      injected += 1
-      if (state !== wanted) notes.push(`${fault} in ${phase}: ${state}, not ${wanted}`)
-      if (wanted === 'uncertain') uncertain += 1
-      if (wanted === 'sent' || wanted === 'uncertain') organisations.push(organisation)
-      // What stays pending would be tried a minute later, in the middle of another cell.
-      await ground.database.withOrganisationSql(organisation.organisationId, (scope) =>
-        scope.run(`UPDATE message SET expires_at = send_after, state = 'expired' WHERE state = 'pending'`),
-      )
-    }
+  for (const [phase, fault, wanted] of CELLS) {
+    // A connection of its own for each cell, so that greeting and EHLO are in it.
+    ground.sink.dropConnections()
+    const organisation = await newOrganisation(ground, nextWord(ground), { machines: 2, readers: 1 })
+    ground.sink.fault = (at, to) => (at === phase && (to === '' || to === organisation.readers[0]?.email) ? fault : null)
+    const state = await stateAfter(ground, organisation.organisationId)
+    ground.sink.fault = () => null
+    if (state !== wanted) notes.push(`${fault} in ${phase}: ${state}, not ${wanted}`)
+    if (wanted === 'sent' || wanted === 'uncertain') organisations.push(organisation)
+    // What stays pending would be tried a minute later, in the middle of another cell.
+    await ground.database.withOrganisationSql(organisation.organisationId, (scope) =>
+      scope.run(`UPDATE message SET expires_at = send_after, state = 'expired' WHERE state = 'pending'`),
+    )
+  }
   await worker.kill('SIGTERM')
-  const verdict = await judge(ground, organisations)
-  if (verdict.uncertain < uncertain) notes.push(`only ${verdict.uncertain} of ${uncertain} are uncertain`)
-  const what = `${SMTP_PHASES.length} phases × ${FAULTS.length} faults, and two that accept without saying so, × ${times}`
-  const came = { id: 'R10', backend: ground.backend, what, injected, uncertainAllowed: uncertain, worstRecoverySeconds: 0, faults: notes }
+  return { verdict: await judge(ground, organisations), notes }
+}
+
+const ROUNDS = 20
+
+export async function smtpMatrix(ground: Ground, scale: Scale): Promise<FaultResult> {
+  const rounds = scale === 'full' ? await sideBySide(ROUNDS, () => onFreshGround(ground.backend, everyCell)) : [await everyCell(ground)]
+  const verdict = sumOf(rounds.map((round) => round.verdict))
+  const uncertain = CELLS.filter(([, , wanted]) => wanted === 'uncertain').length * rounds.length
+  const faults = rounds.flatMap((round) => round.notes)
+  if (verdict.uncertain < uncertain) faults.push(`only ${verdict.uncertain} of ${uncertain} are uncertain`)
+  const what = `${SMTP_PHASES.length} phases × ${FAULTS.length} faults, and two that accept without saying so, × ${rounds.length}`
+  const injected = CELLS.length * rounds.length
+  const came = { id: 'R10', backend: ground.backend, what, injected, uncertainAllowed: uncertain, worstRecoverySeconds: 0, faults }
   return resultOf(came, verdict)
 }

@@ -1,8 +1,8 @@
 /** R14: three apis and four workers start at the same moment on a database and a queue that none of them has met. */
-import { freshDatabase } from './fresh-database.js'
-import { type Ground, newOrganisation, nextWord, openGround, startApi, startWorker, untilReady, untilSettled } from './ground.js'
-import { judge, type Verdict } from './judge.js'
+import { type Ground, newOrganisation, nextWord, startApi, startWorker, untilReady, untilSettled } from './ground.js'
+import { judge, sumOf, type Verdict } from './judge.js'
 import { type FaultResult, resultOf, type Scale } from './result.js'
+import { onFreshGround } from './side-by-side.js'
 
 const [APIS, WORKERS] = [3, 4]
 
@@ -12,47 +12,38 @@ interface Start {
   faults: string[]
 }
 
-async function startAll(backend: Ground['backend']): Promise<Start> {
-  const fresh = await freshDatabase()
-  const ground = await openGround(backend, fresh.url)
+async function startAll(ground: Ground): Promise<Start> {
   const faults: string[] = []
-  try {
-    const organisations = []
-    for (const behind of [false, true]) {
-      const organisation = await newOrganisation(ground, nextWord(ground), { machines: 4, readers: 20 })
-      organisations.push(organisation)
-      if (behind)
-        await ground.database.withOrganisationSql(organisation.organisationId, (scope) =>
-          scope.run('UPDATE warehouse SET evidence_version = 2'),
-        )
-    }
-    const patient = { SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '30' }
-    const workers = Array.from({ length: WORKERS }, () => startWorker(ground, patient))
-    const apis = await Promise.all(Array.from({ length: APIS }, () => startApi(ground)))
-    await Promise.all(apis.map((api) => untilReady(api).catch((error: Error) => faults.push(error.message))))
-    const seconds = await untilSettled(ground, organisations, 120).catch((error: Error) => (faults.push(error.message), 120))
-    const all = [...workers, ...apis]
-    const gone = all.filter(({ child }) => child.exitCode !== null || child.signalCode !== null).length
-    if (gone > 0) faults.push(`${gone} of ${all.length} processes have ended`)
-    await Promise.all(all.map((one) => one.kill('SIGTERM')))
-    return { seconds, verdict: await judge(ground, organisations), faults }
-  } finally {
-    await ground.close()
-    await fresh.drop()
+  const organisations = []
+  for (const behind of [false, true]) {
+    const organisation = await newOrganisation(ground, nextWord(ground), { machines: 4, readers: 20 })
+    organisations.push(organisation)
+    if (behind)
+      await ground.database.withOrganisationSql(organisation.organisationId, (scope) =>
+        scope.run('UPDATE warehouse SET evidence_version = 2'),
+      )
   }
+  const patient = { SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '30' }
+  const workers = Array.from({ length: WORKERS }, () => startWorker(ground, patient))
+  const apis = await Promise.all(Array.from({ length: APIS }, () => startApi(ground)))
+  await Promise.all(apis.map((api) => untilReady(api).catch((error: Error) => faults.push(error.message))))
+  const seconds = await untilSettled(ground, organisations, 120).catch((error: Error) => (faults.push(error.message), 120))
+  const all = [...workers, ...apis]
+  const gone = all.filter(({ child }) => child.exitCode !== null || child.signalCode !== null).length
+  if (gone > 0) faults.push(`${gone} of ${all.length} processes have ended`)
+  await Promise.all(all.map((one) => one.kill('SIGTERM')))
+  return { seconds, verdict: await judge(ground, organisations), faults }
 }
 
 export async function allAtOnce(ground: Ground, scale: Scale): Promise<FaultResult> {
   const times = scale === 'full' ? 100 : 1
   const starts: Start[] = []
-  for (let time = 0; time < times; time++) starts.push(await startAll(ground.backend))
-  const verdict: Verdict = { reminders: 0, lost: 0, doubled: 0, uncertain: 0, notes: [] }
-  for (const one of starts) {
-    for (const key of ['reminders', 'lost', 'doubled', 'uncertain'] as const) verdict[key] += one.verdict[key]
-    verdict.notes.push(...one.verdict.notes.slice(0, 3))
-  }
+  for (let time = 0; time < times; time++) starts.push(await onFreshGround(ground.backend, startAll))
   const what = `${APIS} apis and ${WORKERS} workers start at once on a fresh database and queue`
   const worstRecoverySeconds = Math.max(...starts.map(({ seconds }) => seconds))
   const faults = starts.flatMap((one) => one.faults)
-  return resultOf({ id: 'R14', backend: ground.backend, what, injected: times, uncertainAllowed: 0, worstRecoverySeconds, faults }, verdict)
+  return resultOf(
+    { id: 'R14', backend: ground.backend, what, injected: times, uncertainAllowed: 0, worstRecoverySeconds, faults },
+    sumOf(starts.map(({ verdict }) => verdict)),
+  )
 }

@@ -68,6 +68,7 @@ class Session {
     while (!this.socket.destroyed) {
       if (this.inData) {
         if (this.buffer.length > 0 && !this.bodyBegun) await this.beginBody()
+        if (this.socket.destroyed) return
         const end = this.buffer.indexOf('\r\n.\r\n')
         if (end < 0) return
         const raw = this.buffer.slice(0, end)

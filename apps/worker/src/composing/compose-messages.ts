@@ -64,9 +64,8 @@ async function composeWarehouse(scope: PgScope, warehouseId: string, now: Date):
   for (const message of messages) {
     const placed = await placeMessage(scope, message, { id: newId(), warehouseId, today, now })
     if (!placed) continue
-    await fillMessage(scope, placed.id, message)
+    reminders += await fillMessage(scope, placed.id, message)
     messageIds.push(placed.id)
-    reminders += message.reminderIds.length
   }
   return { why: nobody > 0 ? `composed; ${nobody} reminders have nobody who can have mail` : 'composed', messageIds, reminders }
 }

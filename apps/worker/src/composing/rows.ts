@@ -66,12 +66,12 @@ const UNSAID = `
   LEFT JOIN forecast f ON r.stage = 'coming_due' AND f.organisation_id = $1 AND f.machine_id = o.machine_id AND f.service_task_id = o.service_task_id AND f.state = 'dated'
   WHERE r.organisation_id = $1 AND r.warehouse_id = $2 AND r.message_id IS NULL AND r.dropped_reason IS NULL AND r.say_on <= $3`
 
+/**
+ * Not locked row by row: only composing gives reminders a message, one composing a warehouse goes at a time, and what a
+ * pass drops meanwhile fillMessage leaves out.
+ */
 export async function readUnsaid(scope: PgScope, warehouseId: string, today: string): Promise<UnsaidReminder[]> {
-  return scope.rows<UnsaidReminder & Record<string, unknown>>(`${UNSAID} ORDER BY r.id FOR UPDATE OF r`, [
-    scope.organisationId,
-    warehouseId,
-    today,
-  ])
+  return scope.rows<UnsaidReminder & Record<string, unknown>>(`${UNSAID} ORDER BY r.id`, [scope.organisationId, warehouseId, today])
 }
 
 /** For looking on: whoever composes is not kept waiting. */
@@ -179,11 +179,12 @@ export async function readUntoldOrders(scope: PgScope, warehouseId: string): Pro
   )
 }
 
+/** @returns how many reminders it now holds more */
 export async function fillMessage(
   scope: PgScope,
   messageId: string,
   { reminderIds, foldedIds, orderIds, partIds }: MessageToBe,
-): Promise<void> {
+): Promise<number> {
   if (partIds.length > 0)
     await scope.run(
       `UPDATE part_told t SET message_id = $3 FROM message m
@@ -196,16 +197,16 @@ export async function fillMessage(
       [scope.organisationId, orderIds, messageId],
     )
 
-  await scope.run('UPDATE reminder SET message_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND message_id IS NULL', [
-    scope.organisationId,
-    reminderIds,
-    messageId,
-  ])
+  const filled = await scope.run(
+    'UPDATE reminder SET message_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND message_id IS NULL AND dropped_reason IS NULL',
+    [scope.organisationId, reminderIds, messageId],
+  )
   if (foldedIds.length > 0)
     await scope.run(
       'UPDATE message SET folded_into_id = $3 WHERE organisation_id = $1 AND id = ANY($2::uuid[]) AND folded_into_id IS NULL',
       [scope.organisationId, foldedIds, messageId],
     )
+  return filled
 }
 
 /** 'recipient person': who has been told of whose mail that no longer arrives, or is about to be. */

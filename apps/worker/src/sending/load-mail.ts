@@ -6,7 +6,16 @@ import type { WorkerSettings } from '../settings.js'
 import { preparedRows } from '../support/prepared.js'
 import type { Claimed } from './claim.js'
 import { partsToOrder } from './parts-to-order.js'
-import { readCare, type ReadCareLine, type Reader, readHandOver, readOrders, readPartNeeds, readReaders } from './rows.js'
+import {
+  readCare,
+  type ReadCareLine,
+  type ReadOrderLine,
+  type Reader,
+  readHandOver,
+  readOrders,
+  readPartNeeds,
+  readReaders,
+} from './rows.js'
 
 export interface LoadedMail {
   input: MailInput
@@ -38,6 +47,7 @@ interface Read {
   reader: Reader | undefined
   warehouse: WarehouseRow | undefined
   lines: readonly ReadCareLine[]
+  orders: readonly ReadOrderLine[]
   /** Read once a warehouse and day, however many of its people order parts. */
   partsToOrder: () => Promise<MailInput['parts']>
 }
@@ -45,7 +55,7 @@ interface Read {
 async function mailOf(
   scope: PgScope,
   message: Claimed,
-  { reader, warehouse, lines, partsToOrder: readParts }: Read,
+  { reader, warehouse, lines, orders, partsToOrder: readParts }: Read,
   settings: WorkerSettings,
   now: Date,
 ): Promise<LoadedMail | string> {
@@ -53,7 +63,6 @@ async function mailOf(
   if (!reader?.email || reader.disabled || reader.refused || !isMailAddress(reader.email)) return 'the person can have no mail'
   if (message.class === 'digest' && !reader.reminderMail) return 'the person has turned these mails off'
   if (!warehouse) return 'the warehouse is gone'
-  const orders = message.kind === 'digest' ? await readOrders(scope, message) : []
   const hearsParts = message.kind === 'digest' && (reader.ordersParts || reader.tellsParts || reader.partsMaybeSaid)
   const parts = hearsParts ? await readParts() : []
   // Parts alone are a reason to write only where nobody has been told of them, or nobody knows whether.
@@ -104,6 +113,10 @@ export async function loadMails(
   )
   const warehouses = new Map(found.map((warehouse) => [warehouse.id, warehouse]))
   const care = await readCare(scope, messages)
+  const orders = await readOrders(
+    scope,
+    messages.filter(({ kind }) => kind === 'digest'),
+  )
   const parts = new Map<string, Promise<MailInput['parts']>>()
   const partsFor = (warehouseId: string, today: string) => {
     const key = `${warehouseId} ${today}`
@@ -121,6 +134,7 @@ export async function loadMails(
           reader: readers.get(message.id),
           warehouse: warehouses.get(message.warehouseId ?? ''),
           lines: care.get(message.id) ?? [],
+          orders: orders.get(message.id) ?? [],
           partsToOrder: () => partsFor(message.warehouseId ?? '', message.localDay),
         },
         settings,

@@ -38,6 +38,16 @@ export async function readReaders(scope: PgScope, messages: readonly Claimed[]):
   return new Map(rows.map((row) => [row.messageId, row]))
 }
 
+function byMessage<Line>(rows: readonly (Line & { messageId: string })[]): Map<string, Line[]> {
+  const found = new Map<string, Line[]>()
+  for (const { messageId, ...line } of rows) {
+    const lines = found.get(messageId)
+    if (lines) lines.push(line as Line)
+    else found.set(messageId, [line as Line])
+  }
+  return found
+}
+
 export type ReadCareLine = CareLine & { folded: boolean }
 
 /** What each message holds and is still open, by message; lines of earlier uncertain messages that it tells again are marked. */
@@ -73,25 +83,25 @@ export async function readCare(scope: PgScope, messages: readonly Claimed[]): Pr
       messages.map(({ localDay }) => localDay),
     ],
   )
-  const found = new Map<string, ReadCareLine[]>()
-  for (const { messageId, ...line } of rows) {
-    const lines = found.get(messageId)
-    if (lines) lines.push(line)
-    else found.set(messageId, [line])
-  }
-  return found
+  return byMessage<ReadCareLine>(rows)
 }
 
-/** Work orders that this message tells of, or that an uncertain one before it may have told of, as far as they are still issued to the same person. */
-export async function readOrders(scope: PgScope, message: Claimed): Promise<(OrderLine & { folded: boolean })[]> {
-  return preparedRows<OrderLine & { folded: boolean } & Record<string, unknown>>(
+export type ReadOrderLine = OrderLine & { folded: boolean }
+
+/**
+ * Work orders that each message tells of, or that an uncertain one before it may have told of, as far as they are still
+ * issued to the same person; by message.
+ */
+export async function readOrders(scope: PgScope, messages: readonly Claimed[]): Promise<Map<string, ReadOrderLine[]>> {
+  if (messages.length === 0) return new Map()
+  const rows = await preparedRows<ReadOrderLine & { messageId: string } & Record<string, unknown>>(
     scope,
     'mail orders',
     `WITH RECURSIVE told AS (
-       SELECT m.id, m.person_id, false AS folded FROM message m WHERE m.organisation_id = $1 AND m.id = $2
+       SELECT m.id AS asked, m.id, m.person_id, false AS folded FROM message m WHERE m.organisation_id = $1 AND m.id = ANY($2::uuid[])
        UNION ALL
-       SELECT m.id, m.person_id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1)
-     SELECT w.number, k.label_code AS "labelCode", s.name AS "stationName", w.planned_on AS "plannedOn", told.folded,
+       SELECT told.asked, m.id, m.person_id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1)
+     SELECT told.asked AS "messageId", w.number, k.label_code AS "labelCode", s.name AS "stationName", w.planned_on AS "plannedOn", told.folded,
        ARRAY(SELECT t.name FROM work_order_task x JOIN plan_task t ON t.organisation_id = $1 AND t.id = x.plan_task_id
              WHERE x.organisation_id = $1 AND x.work_order_id = w.id ORDER BY t.position, t.name) AS tasks
      FROM told JOIN work_order w ON w.organisation_id = $1 AND w.told_message_id = told.id AND w.technician_id = told.person_id AND w.state = 'issued'
@@ -99,8 +109,9 @@ export async function readOrders(scope: PgScope, message: Claimed): Promise<(Ord
      LEFT JOIN placement l ON l.organisation_id = $1 AND l.machine_id = w.machine_id AND l.to_at IS NULL
      LEFT JOIN station s ON s.organisation_id = $1 AND s.id = l.station_id
      ORDER BY w.planned_on NULLS LAST, w.number`,
-    [scope.organisationId, message.id],
+    [scope.organisationId, messages.map(({ id }) => id)],
   )
+  return byMessage<ReadOrderLine>(rows)
 }
 
 /** Needs of the next half year: open occurrences by their due date, other tasks by their likely date. */

@@ -1,5 +1,5 @@
 import { createTransport, type SentMessageInfo } from 'nodemailer'
-import type { Readable } from 'node:stream'
+import { type Readable, Transform } from 'node:stream'
 import { headerText, type MailToSend } from './headers.js'
 import { type AttemptError, judgeFailure, type SendOutcome } from './outcome.js'
 
@@ -34,6 +34,20 @@ interface PluginMail {
   message: { createReadStream(...given: unknown[]): Readable }
 }
 
+/** The library makes a mail in dozens of small pieces; each would be a write to the socket, and with TLS a record. */
+function inOnePiece(): Transform {
+  const pieces: Buffer[] = []
+  return new Transform({
+    transform(piece: Buffer, _encoding, done) {
+      pieces.push(piece)
+      done()
+    },
+    flush(done) {
+      done(null, Buffer.concat(pieces))
+    },
+  })
+}
+
 /**
  * The library begins to pipe the body exactly when the server has answered DATA with 354. That moment is the
  * border between 'certainly not delivered' and 'nobody knows', and errors do not tell it: a lost connection looks
@@ -44,7 +58,9 @@ function watchData(mail: PluginMail, done: (error?: Error | null) => void): void
   if (attempt) {
     const create = mail.message.createReadStream.bind(mail.message)
     mail.message.createReadStream = (...given) => {
-      const body = create(...given)
+      const made = create(...given)
+      const body = made.pipe(inOnePiece())
+      made.once('error', (error) => body.destroy(error))
       const pipe = body.pipe.bind(body)
       body.pipe = (target, options) => {
         attempt.dataBegun = true
