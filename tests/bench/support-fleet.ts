@@ -100,6 +100,8 @@ async function machines(owner: Client, fleet: Fleet, typeId: string, size: numbe
      SELECT $1, uuidv7(), $2, 'S' || i, 'L' || i, DATE '2025-06-01' + i % 180, DATE '2025-12-31', DATE '2025-12-31', $4 FROM generate_series(1, $3::int) i`,
     [o, typeId, size, AT],
   )
+  // Joined a moment after they were made: without figures about them the server walks all stations for each machine.
+  await owner.query('ANALYZE station, machine')
   await owner.query(
     `INSERT INTO placement (organisation_id, id, machine_id, warehouse_id, station_id, from_at)
      SELECT $1, uuidv7(), m.id, $2, s.id, '2025-06-01T00:00:00Z' FROM machine m JOIN station s ON s.organisation_id = $1 AND s.name = m.serial_number WHERE m.organisation_id = $1`,
@@ -114,6 +116,7 @@ async function machines(owner: Client, fleet: Fleet, typeId: string, size: numbe
      SELECT $1, uuidv7(), c.id, m.id, c.new_on FROM numbered c JOIN ranked m ON m.commissioned_on = c.new_on AND m.n = c.n`,
     [o],
   )
+  await owner.query('ANALYZE component, component_placement')
   await owner.query(
     `INSERT INTO measurement (organisation_id, id, machine_id, component_id, name, value_mm, measured_on, created_at)
      SELECT $1, uuidv7(), p.machine_id, p.component_id, 'motor_brush', 16 - 0.5 * (1 + (hashtext(p.machine_id::text) & 7) / 4.0), DATE '2026-01-15', $2

@@ -112,15 +112,19 @@ export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000, lon
   return {
     async send(mail, onPhase) {
       const attempt: Attempt = { dataBegun: false, onPhase }
+      const tooLong = new AbortController()
+      const timer = setTimeout(() => tooLong.abort(new Error('The attempt took too long.')), longestMs)
       try {
         const info = (await transport.sendMail({
           ...letterOf(mail),
           attempt,
-          signal: AbortSignal.timeout(longestMs),
+          signal: tooLong.signal,
         } as never)) as SentMessageInfo
         return { outcome: 'sent', response: String(info.response ?? '').slice(0, 200) }
       } catch (error) {
         return judgeFailure(error as AttemptError, attempt.dataBegun)
+      } finally {
+        clearTimeout(timer)
       }
     },
     close: () => transport.close(),
