@@ -1,6 +1,7 @@
 /** P1 and P2 of speed.md: the whole planning pass against COPY read + the pure functions + COPY write, interleaved in one run. */
 import { type PassResult, type PlanningMath, planningMath, runPlanningPassWith } from '@tapewarden/persistence'
 import { type BenchResult, summarise } from './result.js'
+import { againstOrm } from './support-against-orm.js'
 import { addReadings, type Fleet, makeFleet } from './support-fleet.js'
 import { floorRead, floorWrite, forecastLines, prepareFloorWrite } from './support-floors.js'
 import { type BenchServer, startBenchServer } from './support-server.js'
@@ -121,6 +122,7 @@ export async function run({ sizes }: { sizes: number[] }): Promise<BenchResult[]
   try {
     const results: BenchResult[] = []
     for (const size of sizes) results.push(...(await measure(server, size)))
+    results.push(await againstOrm(server))
     return results
   } finally {
     await server.stop()

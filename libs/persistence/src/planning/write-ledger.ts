@@ -107,6 +107,9 @@ const PRUNE = `DELETE FROM ledger_day l USING unnest($2::uuid[], $3::date[]) AS 
   WHERE l.organisation_id = $1 AND l.machine_id = m.machine_id AND l.day >= m.first AND l.day < m.first + INTERVAL '1 month'
     AND NOT EXISTS (SELECT 1 FROM pass_ledger p WHERE p.machine_id = l.machine_id AND p.day = l.day)`
 
+/** Of these machines, those of which any day is in the ledger: nothing of the others can be taken out. */
+const IN_LEDGER = `SELECT id FROM unnest($2::uuid[]) AS id WHERE EXISTS (SELECT 1 FROM ledger_day WHERE organisation_id = $1 AND machine_id = id)`
+
 /** Writes only the days that differ. @returns days written or removed */
 export async function writeLedger(scope: PgScope, warehouseId: string, changed: readonly LedgerToWrite[]): Promise<number> {
   if (changed.length === 0) return 0
@@ -117,8 +120,13 @@ export async function writeLedger(scope: PgScope, warehouseId: string, changed: 
     COLUMNS,
     changed.flatMap((machine) => machine.lines),
   )
+  const ids = changed.map(({ machineId }) => machineId)
+  const known = new Set((await scope.rows<{ id: string }>(IN_LEDGER, [scope.organisationId, ids])).map(({ id }) => id))
   const written = await scope.run(UPSERT, [scope.organisationId, warehouseId])
-  const months = changed.flatMap((machine) => machine.months.map((month) => [machine.machineId, `${month}-01`] as const))
+  const months = changed
+    .filter(({ machineId }) => known.has(machineId))
+    .flatMap((machine) => machine.months.map((month) => [machine.machineId, `${month}-01`] as const))
+  if (months.length === 0) return written
   const removed = await scope.run(PRUNE, [scope.organisationId, months.map(([id]) => id), months.map(([, first]) => first)])
   return written + removed
 }
