@@ -43,6 +43,8 @@ export class Books {
   readonly newest: Record<string, NewestOccurrence> = {}
   readonly sequences: Record<string, number> = {}
   readonly placements: Placement[]
+  /** Brush sets that are out again. */
+  readonly earlier: PartOnRecord[] = []
   ledger: MachineLedger = { machineId: '', days: [], intervals: [], disagreements: [] }
 
   constructor(
@@ -78,6 +80,11 @@ export class Books {
     return { componentId, componentKey: key, newOn, fittedOn, usedStripsBefore: 0, stripsTotalAtFitting: atFitting, lengths }
   }
 
+  private earlierThan({ fittedOn }: PartOnRecord): ComponentInPlace[] {
+    const before = (part: PartOnRecord) => (part.fittedOn ?? -Infinity) < (fittedOn ?? -Infinity)
+    return this.earlier.filter(before).map((part) => this.component(BRUSH, part))
+  }
+
   lastOf(doneOn: number): LastDone {
     return { doneOn, anchorOn: doneOn, anchorSteps: 0, stripsTotal: totalAt(this.ledger.days, doneOn) }
   }
@@ -102,6 +109,7 @@ export class Books {
       sequences: { ...this.sequences },
       newest: { ...this.newest },
       skipped: {},
+      earlier: this.earlierThan(instead.brushes ?? this.brushes),
       components: [this.component(BRUSH, instead.brushes ?? this.brushes), this.component(BLADE, instead.blade ?? this.blade)],
       findings: [],
       situations: [],

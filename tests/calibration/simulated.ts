@@ -134,6 +134,7 @@ export class Simulated {
   resetWear(day: number): Cycle {
     const ended = this.wear
     if (ended.resetKnown) this.keep(ended, 'wear')
+    this.books.earlier.push(this.brushes.record)
     this.brushes = { set: makeBrushSet(this.dice, this.wearFactor), before: 0, sinceDay: day, record: this.part(day, day) }
     this.books.brushes = this.brushes.record
     this.wear = this.wearCycle(true)

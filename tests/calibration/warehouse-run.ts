@@ -15,6 +15,7 @@ import {
   type RawEvidence,
   type TaskForecast,
   type WarehouseCalendar,
+  wearRateOf,
 } from '@tapewarden/scheduling'
 import { estimateLife, priorFromRange } from '@tapewarden/reliability'
 import { totalAt } from './books.js'
@@ -276,7 +277,8 @@ export class WarehouseRun {
 
   /** Of a set that was fitted new here and measured one to four times: its rate as the planner and as its own points have it. */
   private rate(machine: Simulated, today: number): void {
-    const { components } = machine.books.toPlan()
+    const plan = machine.books.toPlan()
+    const { components } = plan
     const set = components.find(({ componentKey }) => componentKey === BRUSH)
     const points = set?.lengths.filter(({ usedStrips }) => usedStrips !== null && usedStrips > 0) ?? []
     const facts = TYPES[typeName(machine.typeIndex)]
@@ -290,7 +292,7 @@ export class WarehouseRun {
       machines: this.machines.map(({ books }) => books.toPlan()),
       life: {},
     })
-    const posterior = fitWear(set, points.at(-1)?.usedStrips ?? null, facts, context.wear[facts.machineTypeId]!)
+    const posterior = fitWear(set, points.at(-1)?.usedStrips ?? null, facts, wearRateOf(context, plan)!)
     if (!posterior) return
     const million = 1_000_000
     const ours = posterior.rates.reduce((sum, rate, index) => sum + rate * (posterior.weights[index] as number), 0) * million

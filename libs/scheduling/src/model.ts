@@ -177,6 +177,8 @@ export interface MachineToPlan {
   /** The newest skipped occurrence, by service task: it stays skipped until the task is done (rule 13). */
   skipped: Readonly<Record<string, SkippedOccurrence>>
   components: readonly ComponentInPlace[]
+  /** Parts of the same kinds that were in it before, with what was measured of them here; left out: none. */
+  earlier?: readonly Pick<ComponentInPlace, 'componentKey' | 'lengths'>[]
   findings: readonly {
     findingId: string
     serviceTaskId: string | null

@@ -194,6 +194,14 @@ describe('the planner’s data', () => {
     })
     // A has no set now, and so no clock of the set.
     expect(machines.get(machineA)?.components).toEqual([])
+    // What it wore there still tells of the next set in A; B's own earlier set was never measured.
+    expect(machines.get(machineA)?.earlier).toEqual([
+      {
+        componentKey: 'motor_brush_set',
+        lengths: [{ on: dayNumber('2026-03-16'), lengthMm: 13.9, usedStrips: 15_000, stripsTotal: 15_000 }],
+      },
+    ])
+    expect(b?.earlier).toEqual([])
   })
 
   it('do not know the use before the first evidence', async () => {

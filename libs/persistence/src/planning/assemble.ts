@@ -13,7 +13,7 @@ import { dayNumber, dayNumberOrNull } from './days.js'
 import type { LocalMoments } from './local-moments.js'
 import type { ChunkRows } from './read-chunk.js'
 import type { LedgerTotals } from './read-elsewhere.js'
-import type { ComponentRow, DoneRow, OpenRow } from './read-history.js'
+import type { ComponentRow, DoneRow, EarlierLengthRow, OpenRow } from './read-history.js'
 import type { MachineRow } from './read-machines.js'
 import type { WarehouseFacts } from './read-warehouse.js'
 
@@ -76,6 +76,27 @@ function componentOf(row: ComponentRow, { rows, days, totals, lengthsOf }: Conte
     stripsTotalAtFitting: atFitting,
     lengths,
   }
+}
+
+/** Parts that were in the machine before and are not in it again, by what was measured of them while its ledger was kept. */
+function earlierOf(
+  rows: readonly EarlierLengthRow[],
+  days: readonly LedgerDay[],
+  inPlace: readonly ComponentInPlace[],
+): NonNullable<MachineToPlan['earlier']> {
+  const sets = new Map<string, { componentKey: string; lengths: ComponentInPlace['lengths'][number][] }>()
+  for (const [, componentKey, componentId, newOn, from, usedBefore, measuredOn, lengthMm] of rows) {
+    const on = dayNumber(measuredOn)
+    const here = totalAt(days, on)
+    if (here === null || inPlace.some((one) => one.componentId === componentId)) continue
+    const atFitting = from === null ? null : totalAt(days, dayNumber(from))
+    const usedStrips = newOn === null || atFitting === null ? null : usedBefore + here - atFitting
+    const key = `${componentId} ${from}`
+    const set = sets.get(key) ?? { componentKey, lengths: [] }
+    set.lengths.push({ on, lengthMm, usedStrips, stripsTotal: here })
+    sets.set(key, set)
+  }
+  return [...sets.values()]
 }
 
 /** Rule 2: the clock of a task that names a component is on the component in place; else on the machine. */
@@ -166,6 +187,7 @@ export function assembler(
   const sequencesOf = groups(rows.sequences, ([machineId]) => machineId)
   const skippedOf = groups(rows.skipped, ([machineId]) => machineId)
   const componentsOf = groups(rows.components, (row) => row.machine_id)
+  const earlierAt = groups(rows.earlierLengths, ([machineId]) => machineId)
   const findingsOf = groups(rows.findings, (row) => row.machine_id)
   const situationsOf = groups(rows.situations, ([machineId]) => machineId)
   return (machine, ledger) => {
@@ -204,6 +226,7 @@ export function assembler(
         ]),
       ),
       components,
+      earlier: earlierOf(earlierAt(machine.id), ledger.days, components),
       findings: findingsOf(machine.id).map((row) => ({
         findingId: row.id,
         serviceTaskId: row.service_task_id,

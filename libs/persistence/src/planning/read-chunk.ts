@@ -28,6 +28,7 @@ export interface ChunkRows {
   skipped: Awaited<ReturnType<typeof history.readSkipped>>
   components: readonly history.ComponentRow[]
   lengths: Awaited<ReturnType<typeof history.readLengths>>
+  earlierLengths: readonly history.EarlierLengthRow[]
   findings: readonly history.FindingRow[]
   situations: Awaited<ReturnType<typeof history.readSituations>>
   elsewhere: ElsewhereRows
@@ -134,6 +135,7 @@ export async function readChunk(
     machines,
     components,
     lengths,
+    earlierLengths: await history.readEarlierLengths(scope, ids),
     done: await history.readLastDone(scope, ids),
     open: await history.readOpen(scope, ids),
     sequences: await history.readSequences(scope, ids),

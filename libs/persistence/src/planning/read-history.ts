@@ -123,6 +123,24 @@ export function readLengths(scope: PgScope, componentIds: readonly string[]): Pr
   )
 }
 
+/** [machine, part's kind, component, new on, from, used before, measured on, mm], oldest first. */
+export type EarlierLengthRow = [string, string, string, string | null, string | null, number, string, number]
+
+/** What was measured of parts that are out again, while they were in these machines. */
+export function readEarlierLengths(scope: PgScope, machineIds: readonly string[]): Promise<EarlierLengthRow[]> {
+  return scope.arrays(
+    `SELECT p.machine_id, t.key, p.component_id, c.new_on, p.from_date, p.used_strips_before, m.measured_on, min(m.value_mm)
+     FROM component_placement p
+     JOIN component c ON c.organisation_id = $1 AND c.id = p.component_id
+     JOIN component_type t ON t.organisation_id = $1 AND t.id = c.component_type_id
+     JOIN measurement m ON m.organisation_id = $1 AND m.component_id = p.component_id AND m.machine_id = p.machine_id AND m.state = 'counted'
+       AND m.measured_on >= coalesce(p.from_date, m.measured_on) AND m.measured_on <= p.to_date
+     WHERE p.organisation_id = $1 AND p.machine_id = ANY($2::uuid[]) AND p.to_date IS NOT NULL
+     GROUP BY p.organisation_id, p.id, c.organisation_id, c.id, t.key, m.measured_on ORDER BY p.machine_id, p.id, m.measured_on`,
+    [scope.organisationId, machineIds],
+  )
+}
+
 export interface FindingRow extends Record<string, unknown> {
   id: string
   machine_id: string

@@ -2,28 +2,35 @@
 import type { Day, MachineToPlan, MachineTypeFacts, PlanTask } from '../model.js'
 import { type FleetContext, prepareFleet } from '../usage/fleet.js'
 import { forecastUsage, type UsageForecast } from '../usage/forecast.js'
-import { poolWear, type WearRate } from '../wear/brushes.js'
+import type { WearRate } from '../wear/brushes.js'
+import { type FleetWear, type MeasuredSet, poolWear, rateBefore } from '../wear/rates.js'
 import type { PlanningInput } from './input.js'
 import type { WearOutlook } from './wear-moments.js'
 
 export interface PlanningContext {
   input: PlanningInput
   fleet: FleetContext
-  wear: Readonly<Record<string, WearRate>>
+  wear: Readonly<Record<string, FleetWear>>
   /** Least-cost ages in years by part and costs, worked out once; null: does not pay, or the data cannot tell. */
   leastCostYears: Map<string, number | null>
   /** Rule 18, by day of registration. */
   stretches: Map<Day, number>
 }
 
+const BRUSH_SET = 'motor_brush_set'
+
+function earlierSets({ earlier = [] }: MachineToPlan): MeasuredSet[] {
+  return earlier.filter(({ componentKey }) => componentKey === BRUSH_SET)
+}
+
+function setsOf(machine: MachineToPlan): MeasuredSet[] {
+  return [...machine.components.filter(({ componentKey }) => componentKey === BRUSH_SET), ...earlierSets(machine)]
+}
+
 export function preparePlanning(input: PlanningInput): PlanningContext {
-  const wear: Record<string, WearRate> = {}
-  for (const [typeId, facts] of Object.entries(input.types)) {
-    const sets = input.machines
-      .filter((machine) => machine.machineTypeId === typeId)
-      .flatMap(({ components }) => components.filter(({ componentKey }) => componentKey === 'motor_brush_set'))
-    wear[typeId] = poolWear(sets, facts)
-  }
+  const wear: Record<string, FleetWear> = {}
+  for (const [typeId, facts] of Object.entries(input.types))
+    wear[typeId] = poolWear(input.machines.filter(({ machineTypeId }) => machineTypeId === typeId).map(setsOf), facts)
   return { input, fleet: prepareFleet(input), wear, leastCostYears: new Map(), stretches: new Map() }
 }
 
@@ -33,6 +40,12 @@ export interface MachineContext extends PlanningContext {
   tasks: readonly PlanTask[]
   usage: UsageForecast
   wearByTask: Map<string, WearOutlook | null>
+}
+
+/** What is known of the wear of a machine's brush set before its own measurements; null: its type is not in the books. */
+export function wearRateOf({ wear, input }: PlanningContext, machine: MachineToPlan): WearRate | null {
+  const [fleet, facts] = [wear[machine.machineTypeId], input.types[machine.machineTypeId]]
+  return fleet && facts ? rateBefore(fleet, earlierSets(machine), facts) : null
 }
 
 /** @throws RangeError where a figure of the machine is no number: the caller marks it 'cannot be computed' */

@@ -5,7 +5,7 @@ import { dateOf } from '../time/day.js'
 import { sumOver } from '../usage/sums.js'
 import { fitWear, refuseLonger, type WearPosterior } from '../wear/brushes.js'
 import { crossingLevels, stripsAtLevels } from '../wear/levels.js'
-import type { MachineContext } from './context.js'
+import { type MachineContext, wearRateOf } from './context.js'
 import { componentOf } from './baseline.js'
 import type { TriggerMoment } from './moments.js'
 
@@ -67,12 +67,11 @@ function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | 
   if (trigger?.kind !== 'wear' || !set) return null
   const { facts, machine, usage } = context
   const { lengths, usedNow, totalNow, sharedSd } = usage.intervals === 0 ? byExpectedUse(context, set) : byLedger(context, set)
-  const pooled = context.wear[machine.machineTypeId]
+  const before = wearRateOf(context, machine)
   // Wear is reckoned by the ledger's strips: where those are inferred, a rate by them differs by the factor that they share.
-  const fleet = pooled && {
-    ...pooled,
-    logMean: pooled.logMean + Math.log(usage.usedFactor),
-    logSd: Math.hypot(pooled.logSd, sharedSd),
+  const fleet = before && {
+    logMean: before.logMean + Math.log(usage.usedFactor),
+    logSd: Math.hypot(before.logSd, sharedSd),
   }
   const posterior = fleet ? fitWear({ lengths }, usedNow, facts, fleet) : null
   if (!posterior) return null

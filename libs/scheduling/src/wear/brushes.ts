@@ -2,7 +2,7 @@
  * Wear of a motor brush set: length = L0 − k·use + error, with L0 near the stated new length and ln k shrunken towards
  * the fleet's. The new length is integrated out exactly given k, k on a grid; the crossing is of the true length.
  */
-import { normalCdf, poolLogEstimates } from '@tapewarden/reliability'
+import { normalCdf } from '@tapewarden/reliability'
 import type { ComponentInPlace, MachineTypeFacts } from '../model.js'
 import type { StripsNode } from '../combine/first-due.js'
 
@@ -15,20 +15,12 @@ const MISREAD_SD_MM = 1
 const LOG_ODDS_OF_MISREAD = Math.log(MISREAD_CHANCE / (1 - MISREAD_CHANCE))
 /** Only so many of the latest points are tried as misread: of earlier ones the later points have told. */
 const MISREAD_AMONG = 6
-/** Before any set was measured: how well the stated rate holds for the type, and the spread between sets; of ln k (assumptions). */
-const STATED_LOG_SD = 0.3
-export const RATE_LOG_SD = 0.35
-/** Least wear by the stated rate from which a set says something of its rate, mm. */
-const TELLING_WEAR_MM = 0.8
-/** Wear is no straight line: relative error of a rate from a set's own points besides measuring (assumption). */
-const CURVED_LOG_SD = 0.1
 const GRID = 61
 
+/** What is known of the rate of a set before its own measurements: mean and spread of ln(mm a strip). */
 export interface WearRate {
-  /** Mean and spread of ln(mm a strip) over the fleet's sets of this type. */
   logMean: number
   logSd: number
-  sets: number
 }
 
 export interface WearPosterior {
@@ -40,10 +32,6 @@ export interface WearPosterior {
   lengthNowSd: Float64Array
   usedStrips: number
   measurements: number
-}
-
-export function statedRate(facts: Pick<MachineTypeFacts, 'brushNewMm' | 'brushPlanLimitMm' | 'stripsFromNewToPlanLimit'>): number {
-  return (facts.brushNewMm - facts.brushPlanLimitMm) / facts.stripsFromNewToPlanLimit
 }
 
 /** Largest slip of the eye that one measurement is taken to have; more of a rise looks like a set that was replaced, mm. */
@@ -231,38 +219,4 @@ export function crossingNodes(posterior: WearPosterior, limitMm: number, count =
     const share = (index + 0.5) / count
     return { remaining: stripsUntilBelow(posterior, limitMm, Math.min(1 - 1e-9, crossed + (1 - crossed) * share)), weight: 1 / count }
   })
-}
-
-/** ln of a set's own rate with its standard error; null where it has too little use to say anything. */
-function ownRate({ lengths }: Pick<ComponentInPlace, 'lengths'>, facts: MachineTypeFacts): { log: number; error: number } | null {
-  const points = refuseLonger(lengths).kept.map((index) => lengths[index]!)
-  const [first, last] = [points[0], points.at(-1)]
-  if (!first || !last) return null
-  const fromNew = points.every(({ usedStrips }) => usedStrips !== null)
-  const [use0, length0] = fromNew ? [0, facts.brushNewMm] : [first.stripsTotal, first.lengthMm]
-  let [products, squares] = [0, 0]
-  for (const { usedStrips, stripsTotal, lengthMm } of points) {
-    const use = (fromNew ? (usedStrips as number) : stripsTotal) - use0
-    products += use * (length0 - lengthMm)
-    squares += use * use
-  }
-  const use = (fromNew ? (last.usedStrips as number) : last.stripsTotal) - use0
-  // Decided by use, not by what was measured, so that fast sets are not taken rather than slow ones.
-  if (!(use * statedRate(facts) > TELLING_WEAR_MM) || !(products > 0)) return null
-  const rate = products / squares
-  const startSd = fromNew ? NEW_LENGTH_SD_MM : MEASURING_SD_MM
-  const measured = Math.sqrt(startSd ** 2 + MEASURING_SD_MM ** 2) / (rate * use)
-  return { log: Math.log(rate), error: Math.sqrt(measured ** 2 + CURVED_LOG_SD ** 2) }
-}
-
-/** The fleet's rates by type, drawn towards the stated rate; the spread between sets is integrated over, not estimated. */
-export function poolWear(sets: readonly { lengths: ComponentInPlace['lengths'] }[], facts: MachineTypeFacts): WearRate {
-  const own = sets.flatMap((set) => ownRate(set, facts) ?? [])
-  const { predictive } = poolLogEstimates(
-    own.map(({ log }) => log),
-    own.map(({ error }) => error),
-    RATE_LOG_SD,
-    { mean: Math.log(statedRate(facts)), sd: STATED_LOG_SD },
-  )
-  return { logMean: predictive.mean, logSd: predictive.sd, sets: own.length }
 }
