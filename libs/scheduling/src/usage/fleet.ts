@@ -21,6 +21,8 @@ const HISTORY_DAYS = 3 * 366
 export interface FleetContext extends Sums {
   today: Day
   pools: Readonly<Record<string, UsagePool>>
+  /** Stated of each type, or the labelled default. */
+  usualStripsPerDay: Readonly<Record<string, number>>
   /** Variance over mean of an interval's strips. */
   overdispersion: number
   /** Variance of the logarithm of a level a working day. */
@@ -78,5 +80,6 @@ export function prepareFleet({ today, calendar, types, machines }: FleetInput): 
     if (levels) levels.push(level)
     else byType.set(machineTypeId, [level])
   }
-  return { today, ...sums, pools: poolTypes(types, byType), overdispersion, driftPerDay, peakCv: peaks.cv }
+  const usualStripsPerDay = Object.fromEntries(Object.entries(types).map(([id, facts]) => [id, facts.usualStripsPerDay]))
+  return { today, ...sums, pools: poolTypes(types, byType), usualStripsPerDay, overdispersion, driftPerDay, peakCv: peaks.cv }
 }

@@ -2,6 +2,7 @@
 import type { MachineToPlan, UsageInterval } from '../model.js'
 import type { Day } from '../model.js'
 import { gammaUpper, normalQuantile } from '@tapewarden/reliability'
+import { levelByWords } from './by-words.js'
 import { type FleetContext, sumOver } from './fleet.js'
 import { ownLevel } from './own-level.js'
 
@@ -35,19 +36,23 @@ export function forecastUsage(context: FleetContext, machine: MachineToPlan): Us
     return { context, level, levelCv, sharedSd: 0, usedFactor: 1, knownTo: start, kinds: [], intervals: 0 }
   }
   const kinds = [...new Set(machine.usage.filter(({ to }) => context.today - to <= 120).map(({ kind }) => kind))]
+  const told = { context, knownTo: start, kinds, intervals: machine.usage.length }
+  const usual = context.usualStripsPerDay[machine.machineTypeId] ?? 0
+  const byWords = usual > 0 ? levelByWords(context, machine.usage, context.today, usual, pool) : null
+  if (byWords) {
+    const level = Math.exp(byWords.logMean)
+    return { ...told, level, levelCv: Math.sqrt(own.lagVariance), sharedSd: byWords.logSd, usedFactor: level / own.mean }
+  }
   const between = pool.logSd ** 2
   const within = own.scatterVariance + own.lagVariance
   const total = between + within + own.kindError ** 2
   const away = pool.logMean - Math.log(own.mean)
   return {
-    context,
+    ...told,
     level: own.mean * Math.exp(((within + own.kindError ** 2) / total) * away),
     levelCv: Math.sqrt((between * within) / (between + within)),
     sharedSd: own.kindError * Math.sqrt(between / total),
     usedFactor: Math.exp((own.kindError ** 2 / total) * away),
-    knownTo: start,
-    kinds,
-    intervals: machine.usage.length,
   }
 }
 
