@@ -1,6 +1,6 @@
 /**
  * What the fleet as a whole says about use: level of each machine, pooled by type, scatter of intervals, drift, peaks,
- * weekday shape. The fit is on evidence intervals, not on spread days: a monthly reading is one observation.
+ * season, weekday shape. The fit is on evidence intervals, not on spread days: a monthly reading is one observation.
  */
 import { makeDayTable } from '../calendar/day-table.js'
 import type { Day, MachineToPlan, MachineTypeFacts, WarehouseCalendar } from '../model.js'
@@ -9,6 +9,7 @@ import { type OwnLevel, ownLevel } from './own-level.js'
 import { believedPeaks } from './peaks.js'
 import { poolTypes, type UsagePool } from './pools.js'
 import { pooledDrift, pooledOverdispersion } from './scatter.js'
+import { seasonOf, withSeason } from './season.js'
 import { type Sums, sumsOf } from './sums.js'
 
 export { sumOver } from './sums.js'
@@ -69,8 +70,10 @@ export function prepareFleet({ today, calendar, types, machines }: FleetInput): 
   const table = makeDayTable(calendar, today - HISTORY_DAYS, today + HORIZON_DAYS)
   const shape = weekdayShape(calendar, machines)
   const stated = sumsOf(table, shape, table.multiplier)
-  const peaks = believedPeaks(stated, calendar.peaks, machines, today)
-  const sums = sumsOf(table, shape, peaks.multiplier)
+  const season = seasonOf(stated, machines)
+  const seasonal = season ? sumsOf(table, shape, withSeason(table.multiplier, table.from, season)) : stated
+  const peaks = believedPeaks(seasonal, calendar.peaks, machines, today)
+  const sums = sumsOf(table, shape, withSeason(peaks.multiplier, table.from, season))
   const overdispersion = pooledOverdispersion(sums, machines, today)
   const driftPerDay = pooledDrift(sums, machines, today)
   const byType = new Map<string, OwnLevel[]>()
