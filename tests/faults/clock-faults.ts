@@ -30,7 +30,9 @@ export async function wrongClocks(ground: Ground, scale: Scale): Promise<FaultRe
     const organisation = await newOrganisation(ground, nextWord(ground), asked)
     organisations.push(organisation)
     const began = Date.now()
-    await untilSettled(ground, [organisation], 120)
+    await untilSettled(ground, [organisation], 120).catch((error: Error) => {
+      throw new Error(`Step ${injected}, ${what}: ${error.message}`)
+    })
     const ours = new Set(organisation.readers.map(({ email }) => email))
     const last = Math.max(...ground.sink.taken.filter(({ to }) => ours.has(to)).map(({ at }) => at))
     const seconds = (last - began) / 1000

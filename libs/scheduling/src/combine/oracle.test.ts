@@ -72,7 +72,7 @@ function forecastOf(world: World): UsageForecast {
     expected: prefix(world.worth),
     working: prefix(world.worked),
     inPeak: prefix(world.worth.map((worth, index) => worth * (world.peak[index] as number))),
-    pools: {},
+    usualStripsPerDay: {}, pools: {},
     overdispersion: world.overdispersion,
     driftPerDay: world.drift,
     peakCv: world.peakCv,
