@@ -46,6 +46,15 @@ function kill(pid: number): void {
   }
 }
 
+/** '' where it has ended meanwhile. */
+function commandLineOf(pid: number): string {
+  try {
+    return readFileSync(`/proc/${pid}/cmdline`, 'utf8')
+  } catch {
+    return ''
+  }
+}
+
 export async function startDurablePostgres(): Promise<DurablePostgres> {
   const folder = mkdtempSync(join(tmpdir(), 'tapewarden-durable-'))
   chmodSync(folder, 0o755)
@@ -72,7 +81,7 @@ export async function startDurablePostgres(): Promise<DurablePostgres> {
     },
     killOne() {
       // Clients' processes say so in their command line: 'postgres: tapewarden_app …'.
-      const clients = childrenOf(serverPid()).filter((pid) => readFileSync(`/proc/${pid}/cmdline`, 'utf8').includes('tapewarden_app'))
+      const clients = childrenOf(serverPid()).filter((pid) => commandLineOf(pid).includes('tapewarden_app'))
       const one = clients[Math.floor(Math.random() * clients.length)]
       if (one === undefined) throw new Error('No process of the server serves a client of ours.')
       kill(one)
