@@ -5,6 +5,7 @@ import { dayNumber, dayTextOrNull } from './days.js'
 import { LocalMoments } from './local-moments.js'
 import { readChunk } from './read-chunk.js'
 import { readLife } from './read-life.js'
+import { machinesOfWarehouse } from './read-machines.js'
 import { readWarehouse, type WarehouseFacts } from './read-warehouse.js'
 
 /** What a pass run now would say of one task on one machine. */
@@ -28,6 +29,9 @@ export interface PreviewQuestion {
   machineIds: readonly string[]
 }
 
+/** As many as a pass puts into one transaction. */
+const MOST_TOGETHER = 1000
+
 type Dater = () => Promise<PreviewedDate[]>
 
 /** Reads one warehouse's machines once; each call then computes their dates under the plans as they stand at that moment. */
@@ -36,18 +40,24 @@ async function daterOf(scope: PgScope, math: PlanningMath, question: PreviewQues
   if (!facts) return async () => []
   const today = dayNumber(question.today)
   const moments = new LocalMoments(facts.calendar.zone)
-  const rows = await readChunk(scope, facts, moments, question.machineIds, today)
+  // The machines of a warehouse tell of each other: with all of them the dates are those that the pass wrote.
+  const everyone = await machinesOfWarehouse(scope, question.warehouseId)
+  const rows = await readChunk(scope, facts, moments, everyone.length <= MOST_TOGETHER ? everyone : question.machineIds, today)
+  const asked = new Set(question.machineIds)
   const openOf = (machineId: string, taskId: string) =>
     rows.open.find((row) => row.machine_id === machineId && row.service_task_id === taskId)
   return async () => {
     const held: WarehouseFacts = (await readWarehouse(scope, question.warehouseId, question.today)) ?? facts
     const life = await readLife(scope, held, today)
-    return compute(math, rows, held, moments, life, today).machines.flatMap(({ plan }) =>
-      plan.forecasts.flatMap((forecast) => {
-        const task = held.taskById.get(forecast.planTaskId)
-        return task ? [dateOf(task, plan, forecast, openOf(plan.machineId, forecast.serviceTaskId))] : []
-      }),
-    )
+    const { machines } = compute(math, rows, held, moments, life, today)
+    return machines
+      .filter(({ row }) => asked.has(row.id))
+      .flatMap(({ plan }) =>
+        plan.forecasts.flatMap((forecast) => {
+          const task = held.taskById.get(forecast.planTaskId)
+          return task ? [dateOf(task, plan, forecast, openOf(plan.machineId, forecast.serviceTaskId))] : []
+        }),
+      )
   }
 }
 
