@@ -53,6 +53,17 @@ function placeRows(organisationId: string, ids: SmallOrganisation['ids'], word: 
         created_at: AT,
       },
     ],
+    shared_tablet: [
+      {
+        id: newId(),
+        warehouse_id: ids.warehouse,
+        name: 'Dock',
+        secret_hash: `\\x${Buffer.from(`tablet ${organisationId}`).toString('hex')}`,
+        made_by: ids.manager,
+        made_at: AT,
+      },
+    ],
+    phone_word: [{ id: newId(), person_id: ids.technician, first_said_at: AT, last_said_at: AT }],
     shift: [1, 2, 3, 4, 5].map((weekday) => ({ id: newId(), warehouse_id: ids.warehouse, weekday, starts: '06:00', ends: '14:00' })),
     closure: [{ id: newId(), warehouse_id: ids.warehouse, from_date: '2026-12-25', to_date: '2026-12-25', reason: 'Holiday' }],
     peak: [

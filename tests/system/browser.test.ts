@@ -173,7 +173,7 @@ withBrowser('in a browser', () => {
     await page.waitForFunction('navigator.serviceWorker.controller !== null')
     // The service worker brings the decoder along; then nothing is asked of the network.
     await page.waitForFunction(
-      "caches.open('tapewarden-hand-2').then((all) => all.keys()).then((keys) => keys.some(({ url }) => url.includes('jsQR')))",
+      "caches.open('tapewarden-hand-3').then((all) => all.keys()).then((keys) => keys.some(({ url }) => url.includes('jsQR')))",
     )
     await context.setOffline(true)
     await page.goto(system.urls.onSite)

@@ -16,12 +16,14 @@ import { OccurrencesController } from './occurrences/occurrences.controller.js'
 import { PackersController } from './packers/packers.controller.js'
 import { PartsController } from './parts/parts.controller.js'
 import { PeopleController } from './people/people.controller.js'
+import { PhonesController } from './phones/phones.controller.js'
 import { PhotosController } from './photos/photos.controller.js'
 import { RoundsController } from './rounds/rounds.controller.js'
 import { SavedViewsController } from './saved-views/saved-views.controller.js'
 import { SessionsController } from './sessions/sessions.controller.js'
 import { StationsController } from './stations/stations.controller.js'
 import { StoppagesController } from './stoppages/stoppages.controller.js'
+import { TabletsController } from './tablets/tablets.controller.js'
 import { VisitsController } from './visits/visits.controller.js'
 import { WarehousesController } from './warehouses/warehouses.controller.js'
 import { WorkOrdersController } from './work-orders/work-orders.controller.js'
@@ -30,6 +32,8 @@ export const CONTROLLERS: Type[] = [
   HealthController,
   SessionsController,
   AccountsController,
+  TabletsController,
+  PhonesController,
   SavedViewsController,
   AccessKeysController,
   BeginningsController,

@@ -30,6 +30,7 @@ import { secure } from './http/security.js'
 import type { Installation } from './health/not-safe.js'
 import { ImportRunner } from './imports/runner.js'
 import { Identities } from './sessions/identities.js'
+import { TabletIdentities } from './tablets/tablet-identities.js'
 import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
 import { CLOCK, PLANNING_REQUESTS, SETTINGS } from './use/tokens.js'
 import { Work } from './use/work.js'
@@ -78,6 +79,7 @@ function providersOf(options: ApiOptions): Provider[] {
     { provide: APP_FILTER, useClass: ProblemFilter },
     Idempotency,
     Identities,
+    TabletIdentities,
     ImportRunner,
     Work,
   ]

@@ -1,7 +1,9 @@
 // Opens the on-site pages without a network. Answers of the api are never kept here: the pages keep them themselves, with their age.
-const CACHE = 'tapewarden-hand-2'
+const CACHE = 'tapewarden-hand-3'
 const PAGE = '/hand.html'
-const BESIDE = ['/hand.webmanifest', '/icon.svg']
+const BESIDE = ['/hand.webmanifest', '/icon.svg', '/early.js']
+/** Which files belong to the page that was kept before: one that is still open loads the rest of itself from them. */
+const BEFORE = '/files-of-the-page-before'
 
 /** Everything the page names: its script, what that script imports (the build lists it as preloads) and its style. */
 const namedBy = (html) => [...new Set([...html.matchAll(/(?:src|href)="(\/assets\/[^"]+)"/g)].map((found) => found[1]))]
@@ -16,10 +18,15 @@ async function keepAll(cache, answer) {
   return files
 }
 
+/** Two pages' files stay: of the newest, and of the one before, which may be open in the middle of a sheet. */
 async function dropOld(cache, files) {
+  const before = (await (await cache.match(BEFORE))?.json()) ?? { now: [], former: [] }
+  const same = before.now.join() === files.join()
+  const stay = same ? before : { now: files, former: before.now }
+  await cache.put(BEFORE, new Response(JSON.stringify(stay)))
   for (const request of await cache.keys()) {
     const { pathname } = new URL(request.url)
-    if (pathname.startsWith('/assets/') && !files.includes(pathname)) await cache.delete(request)
+    if (pathname.startsWith('/assets/') && !stay.now.includes(pathname) && !stay.former.includes(pathname)) await cache.delete(request)
   }
 }
 
@@ -27,18 +34,21 @@ async function install() {
   const cache = await caches.open(CACHE)
   const answer = await fetch(PAGE, { cache: 'no-cache' })
   if (!answer.ok) throw new Error(`${PAGE} answered ${answer.status}`)
-  await keepAll(cache, answer)
+  await dropOld(cache, await keepAll(cache, answer))
   await cache.addAll(BESIDE)
   await self.skipWaiting()
 }
 
+/** The stores of older workers go one update later than they could, for pages that are open now. */
 async function activate() {
-  const names = await caches.keys()
-  await Promise.all(names.filter((name) => name !== CACHE).map((name) => caches.delete(name)))
+  const older = (await caches.keys()).filter((name) => name.startsWith('tapewarden-hand-') && name !== CACHE).sort()
+  await Promise.all(older.slice(0, -1).map((name) => caches.delete(name)))
   await self.clients.claim()
 }
 
-/** The newest page where there is a network within three seconds, else the kept one. */
+/** The newest page where the network is quick, else the kept one: whoever stands at a machine waits for no signal. */
+const PATIENCE_MS = 400
+
 async function openPage(event) {
   const cache = await caches.open(CACHE)
   const kept = await cache.match(PAGE)
@@ -52,13 +62,13 @@ async function openPage(event) {
     return answer.ok || !kept ? answer : kept
   })
   if (!kept) return asked
-  const patience = new Promise((resolve) => setTimeout(() => resolve(kept), 3000))
+  const patience = new Promise((resolve) => setTimeout(() => resolve(kept), PATIENCE_MS))
   return Promise.race([asked.catch(() => kept), patience]).then((answer) => answer.clone())
 }
 
 async function openFile(request) {
   const cache = await caches.open(CACHE)
-  return (await cache.match(request)) ?? fetch(request)
+  return (await cache.match(request)) ?? (await caches.match(request)) ?? fetch(request)
 }
 
 self.addEventListener('install', (event) => event.waitUntil(install()))

@@ -30,6 +30,20 @@ export async function findSession(pool: Pool, tokenHash: Buffer): Promise<FoundS
   return rows[0] ?? null
 }
 
+export interface FoundTablet {
+  organisationId: string
+  tabletId: string
+}
+
+/** A shared tablet that has not been ended. */
+export async function findTablet(pool: Pool, secretHash: Buffer): Promise<FoundTablet | null> {
+  const { rows } = await pool.query<FoundTablet>(
+    `SELECT organisation_id AS "organisationId", tablet_id AS "tabletId" FROM directory_tablet($1)`,
+    [secretHash],
+  )
+  return rows[0] ?? null
+}
+
 export interface FoundFeed {
   organisationId: string
   feedId: string

@@ -3,8 +3,8 @@ import type { z } from 'zod'
 import type { Role } from '../vocabulary.js'
 import type { KeyScope } from './access-keys.js'
 
-/** Who may call: nobody signed in, named roles, or the holder of a round's mail link. */
-export type Access = 'public' | 'round_link' | readonly Role[]
+/** Who may call: nobody signed in, named roles, the holder of a round's mail link, or a shared tablet by itself. */
+export type Access = 'public' | 'round_link' | 'tablet' | readonly Role[]
 
 export interface Route {
   method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE'

@@ -18,12 +18,16 @@ export const meSchema = z.object({
     units: unitsSchema,
     electricallyQualified: z.boolean(),
     leadDays: z.number().int(),
+    /** Of the own short code for shared tablets; null: there is none. */
+    shortCodeSetAt: z.string().nullable(),
   }),
   organisation: namedSchema,
   /** Those that this person may see; today is the local date there, by the server's clock. */
   warehouses: z.array(z.object({ id: z.string(), name: z.string(), zone: z.string(), today: z.string() })),
   /** Set for a visiting technician's link: the one visit that it opens. */
   visitId: z.string().nullable(),
+  /** Set for a turn on a shared tablet. */
+  tabletName: z.string().nullable(),
   serverTime: z.string(),
 })
 export type Me = z.infer<typeof meSchema>

@@ -14,6 +14,7 @@ function schemaBlock(title: string, schema: z.ZodType | undefined, io: 'input' |
 
 function accessWords(route: Route): string {
   if (route.access === 'public') return 'everyone'
+  if (route.access === 'tablet') return 'a shared tablet by itself'
   return route.access === 'round_link' ? 'the holder of a round link' : route.access.join(', ')
 }
 

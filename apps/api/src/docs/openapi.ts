@@ -1,5 +1,5 @@
 /** The OpenAPI 3.1 document, made from the route table: what is checked is what is written. */
-import { type Access, problemSchema, type Route, REQUEST_HEADER, ROUND_LINK_HEADER, routes } from '@tapewarden/shared'
+import { type Access, problemSchema, type Route, REQUEST_HEADER, ROUND_LINK_HEADER, routes, TABLET_HEADER } from '@tapewarden/shared'
 import { z } from 'zod'
 import { SESSION_COOKIE } from '../http/cookie.js'
 import { takesVersion } from '../http/versions.js'
@@ -30,11 +30,13 @@ function parametersOf(schema: z.ZodType | undefined, place: 'path' | 'query'): J
 function securityOf({ access, keyScope }: Route): Json[] {
   if (access === 'public') return []
   if (access === 'round_link') return [{ roundLink: [] }]
+  if (access === 'tablet') return [{ sharedTablet: [] }]
   return keyScope === undefined ? [{ session: [] }] : [{ session: [] }, { accessKey: [keyScope] }]
 }
 
 function accessWords(access: Access): string {
   if (access === 'public') return 'For everyone.'
+  if (access === 'tablet') return 'For a shared tablet by itself.'
   return access === 'round_link' ? 'For the holder of a round link.' : `For: ${access.join(', ')}.`
 }
 
@@ -126,6 +128,7 @@ export function openApiDocument(): Json {
         session: { type: 'apiKey', in: 'cookie', name: SESSION_COOKIE },
         accessKey: { type: 'http', scheme: 'bearer', description: 'An access key; the scope that a route asks for stands beside it.' },
         roundLink: { type: 'apiKey', in: 'header', name: ROUND_LINK_HEADER },
+        sharedTablet: { type: 'apiKey', in: 'header', name: TABLET_HEADER },
       },
     },
   }

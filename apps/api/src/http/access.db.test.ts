@@ -60,6 +60,7 @@ const BODIES: Record<string, unknown> = {
   mapImport: { mapping: { labelCode: 0 } },
   applyImport: { how: 'good_rows' },
   putPartStock: { onHand: 1, leadTimeDays: 3 },
+  settleKept: { entryIds: [] },
 }
 function bodyOf(name: string, route: Route): unknown {
   if (!route.body) return undefined
@@ -102,6 +103,9 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     labelPrefix: 'FC-',
   })
   const view = await post('me/views', { place: 'machines', name: 'theirs', search: 'order=due' })
+  const { tablet } = await post('tablets', { name: 'Dock', warehouseId: them.north })
+  const storageId = newId()
+  await post('phone-words', { storageId, kept: [] })
   const occurrenceId = await openOccurrence(them)
   const photo = await post('photos', {
     id: newId(),
@@ -136,6 +140,8 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     accessKeyId: accessKey.key.id,
     fleetChangeId: counted.change.id,
     savedViewId: view.id,
+    tabletId: tablet.id,
+    storageId,
   }
 }
 
@@ -189,8 +195,8 @@ describe('who may ask', () => {
     expect(reply).toMatchObject({ status: 403, body: { code: 'ROLE_NOT_ALLOWED' } })
   })
 
-  it.each(table.filter(([, route]) => route.access === 'round_link'))(
-    '%s: not without a link, even when signed in',
+  it.each(table.filter(([, route]) => route.access === 'round_link' || route.access === 'tablet'))(
+    '%s: not without the link or the tablet that it is for, even when signed in',
     async (_name, route) => {
       expect(
         (

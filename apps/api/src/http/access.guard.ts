@@ -1,9 +1,18 @@
 import { type CanActivate, type ExecutionContext, Inject, Injectable } from '@nestjs/common'
 import { Reflector } from '@nestjs/core'
 import { AppError, type Clock, ForbiddenError } from '@tapewarden/platform'
-import { ROUND_LINK_HEADER, type Route, type RouteName, VISIT_LINK_HEADER } from '@tapewarden/shared'
+import {
+  ROUND_LINK_HEADER,
+  type Route,
+  type RouteName,
+  TABLET_HEADER,
+  TURN_HEADER,
+  TURN_ROUTES,
+  VISIT_LINK_HEADER,
+} from '@tapewarden/shared'
 import type { FastifyRequest } from 'fastify'
 import { Identities } from '../sessions/identities.js'
+import { TabletIdentities } from '../tablets/tablet-identities.js'
 import { CLOCK } from '../use/tokens.js'
 import type { Who } from './call.js'
 import { SESSION_COOKIE } from './cookie.js'
@@ -17,6 +26,7 @@ export class AccessGuard implements CanActivate {
   constructor(
     private readonly reflector: Reflector,
     private readonly identities: Identities,
+    private readonly tablets: TabletIdentities,
     @Inject(CLOCK) private readonly clock: Clock,
   ) {}
 
@@ -27,14 +37,17 @@ export class AccessGuard implements CanActivate {
     const route = routeOf(name)
     if (route.noun === 'health' && route.access === 'public') return true
     request.now = await this.clock.now()
-    const who = await this.identify(route, request, request.now)
+    const who = await this.identify(name, route, request, request.now)
     if (who) request.who = who
     return true
   }
 
-  private async identify(route: Route, request: FastifyRequest, now: Date): Promise<Who | null> {
+  private async identify(name: RouteName, route: Route, request: FastifyRequest, now: Date): Promise<Who | null> {
     if (route.access === 'public') return null
     if (route.access === 'round_link') return this.identities.ofRoundLink(request.headers[ROUND_LINK_HEADER], now)
+    if (route.access === 'tablet') return this.tablets.ofTablet(request.headers[TABLET_HEADER])
+    const turn = request.headers[TURN_HEADER]
+    if (turn !== undefined) return this.worker(name, route, turn)
     const visiting = request.headers[VISIT_LINK_HEADER]
     if (visiting !== undefined) return this.visitor(route, request, visiting, now)
     if (request.headers.authorization !== undefined) return this.program(route, request.headers.authorization)
@@ -51,6 +64,17 @@ export class AccessGuard implements CanActivate {
     const who = await this.identities.ofVisitLink(secret, now)
     const inside = route.visitLink !== undefined && (await this.identities.isOfVisit(who, route.visitLink, request))
     if (!inside) throw new ForbiddenError('NOT_OF_THIS_VISIT', 'This link opens one visit and its orders, and nothing else.')
+    return who
+  }
+
+  /** A turn on a shared tablet opens the work on site; a cookie beside it does not count. */
+  private async worker(name: RouteName, route: Route, secret: string | string[]): Promise<Who> {
+    const who = await this.tablets.ofTurn(secret)
+    if (!TURN_ROUTES.has(name) || !(route.access as readonly string[]).includes(who.role))
+      throw new ForbiddenError(
+        'NOT_ON_A_SHARED_TABLET',
+        'A short code opens the work on site and nothing else. Sign in elsewhere for this.',
+      )
     return who
   }
 

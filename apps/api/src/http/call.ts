@@ -17,6 +17,8 @@ export interface Who {
   accessKeyId?: string
   /** Set for a visiting technician's link: it opens this visit and nothing else. */
   visitId?: string
+  /** Set for a shared tablet, and for a turn on it. */
+  tablet?: { id: string; name: string; warehouseId: string }
   /** Set for a mail link: it opens this month's round of its one warehouse and nothing else. */
   roundMonth: string | null
 }

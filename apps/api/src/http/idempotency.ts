@@ -111,7 +111,7 @@ export class Idempotency {
   }
 
   private async claim(scope: PgScope, key: string, name: RouteName, route: Route, request: FastifyRequest): Promise<Claim | KeptRow> {
-    const actorId = request.who?.accessKeyId ?? (request.who?.personId as string)
+    const actorId = request.who?.accessKeyId ?? (request.who?.personId || (request.who?.tablet?.id as string))
     await this.prune(scope)
     const hash = createHash('sha256')
       .update(`${request.method} ${request.url}\n${canonical(request.body)}`)

@@ -31,6 +31,8 @@ const PERSON = `SELECT p.name, p.role, p.electrically_qualified AS qualified,
     COALESCE((SELECT array_agg(w.warehouse_id::text) FROM person_warehouse w WHERE w.organisation_id = p.organisation_id AND w.person_id = p.id), '{}') AS warehouses
   FROM person p WHERE p.organisation_id = $1 AND p.id = $2 AND p.disabled_at IS NULL`
 
+const TURN = `SELECT 1 FROM session s WHERE s.organisation_id = $1 AND s.id = $3 AND s.tablet_id IS NOT NULL`
+
 /** Administrators and managers see every warehouse; the others those they serve. */
 function seesAll(role: Role): boolean {
   return role === 'administrator' || role === 'manager'
@@ -49,7 +51,8 @@ export class Identities {
     if (!found) return null
     const { organisationId, personId, sessionId } = found
     return this.database.withOrganisationSql(organisationId, async (scope) => {
-      const [person] = await scope.rows<PersonRow>(PERSON, [organisationId, personId])
+      // A turn on a shared tablet is a session, too, but no cookie holds it.
+      const [person] = await scope.rows<PersonRow>(`${PERSON} AND NOT EXISTS (${TURN})`, [organisationId, personId, sessionId])
       if (!person) return null
       await scope.run(
         `UPDATE session SET last_seen_at = clock_timestamp() WHERE organisation_id = $1 AND id = $2 AND last_seen_at < clock_timestamp() - interval '1 minute'`,

@@ -16,12 +16,13 @@ interface MeRow extends Record<string, unknown> {
   units: 'si' | 'us'
   electricallyQualified: boolean
   leadDays: number
+  shortCodeSetAt: string | null
 }
 
 export async function me(reading: Reading): Promise<RouteResult<Routes['me']>> {
   const person = await reading.one<MeRow>(
     'person',
-    `SELECT id, name, email, role, language, units, electrically_qualified AS "electricallyQualified", lead_days AS "leadDays"
+    `SELECT id, name, email, role, language, units, electrically_qualified AS "electricallyQualified", lead_days AS "leadDays", short_code_set_at AS "shortCodeSetAt"
      FROM person WHERE organisation_id = $1 AND id = $2`,
     [reading.who.personId],
   )
@@ -34,6 +35,7 @@ export async function me(reading: Reading): Promise<RouteResult<Routes['me']>> {
     organisation: await organisation(reading),
     warehouses: warehouses.map((warehouse) => ({ ...warehouse, today: localDateOf(reading.now, warehouse.zone) })),
     visitId: reading.who.visitId ?? null,
+    tabletName: reading.who.tablet?.name ?? null,
     serverTime: reading.now.toISOString(),
   }
 }

@@ -73,8 +73,8 @@ export class Changing extends Reading {
        FROM jsonb_to_recordset($6::jsonb) AS r(id uuid, action text, subject_kind text, subject_id uuid, before jsonb, after jsonb)`,
       [
         this.now,
-        this.who.accessKeyId === undefined ? this.who.personId : null,
-        this.who.name,
+        this.who.accessKeyId === undefined && this.who.personId !== '' ? this.who.personId : null,
+        this.who.tablet && this.who.sessionId ? `${this.who.name} (short code, tablet ${this.who.tablet.name})` : this.who.name,
         this.asking.requestId,
         JSON.stringify(
           this.changes.map((change) => ({

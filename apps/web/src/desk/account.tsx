@@ -16,6 +16,7 @@ export function Account({ me }: { me: Answer<'me'> }): ReactNode {
         {me.person.name}, {me.person.email ?? 'without an address'}; {me.person.role} at {me.organisation.name}.
       </p>
       <Sessions />
+      <ShortCode setAt={me.person.shortCodeSetAt} />
       <Password />
     </>
   )
@@ -56,6 +57,42 @@ function Sessions(): ReactNode {
       {others.length > 1 ? (
         <button onClick={() => void change(() => Promise.all(others.map(({ id }) => end(id))))}>End the other {others.length}</button>
       ) : null}
+    </section>
+  )
+}
+
+function ShortCode({ setAt }: { setAt: string | null }): ReactNode {
+  const { error, change } = useChange()
+  const [done, setDone] = useState('')
+  const put = (code: string | null): void => {
+    setDone('')
+    void change(async () => {
+      await call('setShortCode', { body: { code } })
+      setDone(code === null ? 'You have no code any more.' : 'This code counts from now on.')
+    })
+  }
+  function set(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const code = String(new FormData(event.currentTarget).get('code'))
+    event.currentTarget.reset()
+    put(code)
+  }
+  return (
+    <section aria-labelledby="short-code">
+      <h2 id="short-code">Short code for shared tablets</h2>
+      <p>
+        On a shared tablet you say with it, before each sheet, that it is you who works.{' '}
+        {setAt ? `You have one since ${sayInstant(setAt, ZONE)}.` : 'You have none yet.'}
+      </p>
+      {error ? <Fault error={error} /> : null}
+      {done ? <p role="status">{done}</p> : null}
+      <form onSubmit={set}>
+        <Field label={setAt ? 'New code' : 'Code'} hint="4 to 8 digits; no row, pair or year.">
+          {(id) => <input id={id} name="code" inputMode="numeric" pattern="[0-9]{4,8}" required maxLength={8} autoComplete="off" />}
+        </Field>
+        <button>Set it</button>
+      </form>
+      {setAt ? <button onClick={() => put(null)}>Have no code any more</button> : null}
     </section>
   )
 }

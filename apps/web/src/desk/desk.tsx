@@ -9,6 +9,7 @@ import { MeContext } from './me.js'
 
 const Account = lazy(async () => ({ default: (await import('./account.js')).Account }))
 const AccessKeys = lazy(async () => ({ default: (await import('./access-keys.js')).AccessKeys }))
+const Tablets = lazy(async () => ({ default: (await import('./tablets.js')).Tablets }))
 const ThisWeek = lazy(async () => ({ default: (await import('./this-week.js')).ThisWeek }))
 const ComingUp = lazy(async () => ({ default: (await import('./coming-up.js')).ComingUp }))
 const Machines = lazy(async () => ({ default: (await import('./machines.js')).Machines }))
@@ -95,6 +96,7 @@ export function Desk(): ReactNode {
               <Route path="messages" element={<Messages />} />
               <Route path="account" element={<Account me={me.data} />} />
               <Route path="set-up/access-keys" element={<AccessKeys />} />
+              <Route path="set-up/tablets" element={<Tablets />} />
               <Route path="begin" element={<Begin />} />
               <Route path="begin/:warehouseId" element={<BeginSteps />} />
               <Route path="labels" element={<Labels />} />

@@ -160,6 +160,9 @@ function People(): ReactNode {
           : ''}
         <Link to="/set-up/people">People, instructions and absences</Link>
       </p>
+      <p>
+        <Link to="/set-up/tablets">Shared tablets</Link>
+      </p>
       {me.person.role === 'administrator' ? (
         <p>
           <Link to="/set-up/access-keys">Access keys for programs</Link>

@@ -8,6 +8,9 @@ import { readScan, scannerKeys } from './scan.js'
 const Camera = lazy(() => import('./camera.js'))
 const FIELDS = new Set(['INPUT', 'TEXTAREA', 'SELECT'])
 
+/** The list is large: what is shown goes first on a slow network. */
+const BRING_AFTER_MS = 1500
+
 /** A scan says that the machine is here, which a tap on a list does not: the page then looks whether that is a surprise. */
 export const SCANNED = 'scanned'
 
@@ -22,6 +25,8 @@ export function ByLabel({ warehouseIds }: { warehouseIds: readonly string[] }): 
     const show = async (): Promise<void> => {
       setKept(await machinesKept(store))
       if (!online) return
+      await new Promise((later) => setTimeout(later, BRING_AFTER_MS))
+      if (gone) return
       await bringMachines(store, names === '' ? [] : names.split(' ')).catch(() => undefined)
       if (!gone) setKept(await machinesKept(store))
     }
@@ -76,7 +81,7 @@ export function ByLabel({ warehouseIds }: { warehouseIds: readonly string[] }): 
           <button disabled={code.trim() === ''}>Open</button>
         </div>
       </form>
-      <p className="soft small">
+      <p className="soft small two-lines">
         {kept
           ? `${kept.count} ${kept.count === 1 ? 'machine opens' : 'machines open'} here without a network. ${sayAge(kept.at)}`
           : 'No machine is kept on this phone yet.'}

@@ -2,6 +2,7 @@
 import { type ReactNode, useState } from 'react'
 import type { HandSheet } from './overlay.js'
 import type { Enter } from './sheet.js'
+import { minutesWorked } from './work-clock.js'
 
 export function Finish({
   sheet,
@@ -15,7 +16,8 @@ export function Finish({
   /** null: no function check belongs to this work. */
   onCheckAgain: (() => void) | null
 }): ReactNode {
-  const [minutes, setMinutes] = useState('')
+  const [byClock] = useState(() => minutesWorked(sheet.entries ?? [], Date.now()))
+  const [minutes, setMinutes] = useState(byClock === null ? '' : String(byClock))
   const [note, setNote] = useState('')
   const right = /^\d{1,4}$/.test(minutes)
   // What the server asks for is only of use while nothing typed here is still on its way to it.
@@ -37,7 +39,9 @@ export function Finish({
           if (right) void enter({ kind: 'finish', minutesWorked: Number(minutes), note: note.trim() })
         }}
       >
-        <label htmlFor="minutes">Minutes it took; planned were {Math.round(sheet.minutesPlanned)}</label>
+        <label htmlFor="minutes">
+          Minutes it took{byClock === null ? '' : `, by the clock ${byClock}`}; planned were {Math.round(sheet.minutesPlanned)}
+        </label>
         <input id="minutes" inputMode="numeric" value={minutes} onChange={(event) => setMinutes(event.target.value)} autoComplete="off" />
         <label htmlFor="note">Anything the next one should know</label>
         <textarea id="note" value={note} maxLength={4000} onChange={(event) => setNote(event.target.value)} />

@@ -12,7 +12,8 @@ import {
   sendKept,
   takeBack,
 } from './outbox.js'
-import { ask, Away, sendEntry } from './server.js'
+import { ask, Away, sendEntry, turnNow } from './server.js'
+import { type SaidBack, sayKept, settleMissing } from './words.js'
 
 export interface Keeping {
   store: HandStore
@@ -28,11 +29,14 @@ export interface Keeping {
   again: () => Promise<void>
   /** Entries of another person on this phone: they wait for that person. */
   ofOthers: number
-  signedInAs: (personId: string) => void
+  signedInAs: (personId: string | null) => void
   /** A page was read from the server after this saving. */
   pageSeen: (round: number) => void
   /** Goes up whenever the server has taken something in. */
   savedRounds: number
+  /** What the server knows to be missing of an earlier storage; null: nothing, or it was not asked yet. */
+  saidBack: SaidBack | null
+  settle: (storageId: string, entryIds: readonly string[]) => Promise<void>
 }
 
 export const KeepingContext = createContext<Keeping | null>(null)
@@ -45,6 +49,10 @@ export function useKeeping(): Keeping {
 
 const NOT_KEPT =
   'This phone is full: what you entered last was NOT kept. What stands here as kept is still kept. Make room on the phone, then enter it again.'
+const STORAGE_GONE =
+  'The storage of this phone cannot be written: it may just have been cleared. What you entered last was NOT kept. Open this page anew; then it says what is missing, as far as that is known.'
+
+const whyNotKept = (error: unknown): string => ((error as Error | null)?.name === 'QuotaExceededError' ? NOT_KEPT : STORAGE_GONE)
 
 interface Kept {
   entries: KeptEntry[]
@@ -59,10 +67,13 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
   const [online, setOnline] = useState(navigator.onLine)
   const [personId, setPersonId] = useState<string | null>(null)
   const [notKept, setNotKept] = useState('')
+  const [saidBack, setSaidBack] = useState<SaidBack | null>(null)
   /** Saved, but not yet seen in a page of the server: shown until then, so that nothing looks unanswered in between. */
   const [justSaved, setJustSaved] = useState<{ round: number; entries: KeptEntry[] }>({ round: 0, entries: [] })
   const again = useCallback(async () => {
     if (!store) return
+    const heard = (said: SaidBack | null): void => void (said && setSaidBack(said))
+    heard(await sayKept(store, 'before sending', personId))
     const before = await entriesToSend(store)
     const saved = await sendKept(store, (entry) => sendEntry(store, entry), personId)
     const now = await readKept(store)
@@ -70,6 +81,7 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     if (saved > 0)
       setJustSaved(({ round, entries }) => ({ round: round + 1, entries: [...entries, ...before.filter(({ id }) => !left.has(id))] }))
     setKept(now)
+    heard(await sayKept(store, 'after sending', personId))
   }, [store, personId])
   useEffect(() => {
     const beat = (): void => void again()
@@ -100,12 +112,13 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
   const keep: Keeping['keep'] = async (entry, picture) => {
     const id = crypto.randomUUID()
     const madeAt = new Date().toISOString()
-    const by = entry.kind === 'linked_round' || personId === null ? {} : { personId }
+    const turn = turnNow()
+    const by = entry.kind === 'linked_round' || personId === null ? {} : { personId, ...(turn ? { turn: turn.secret } : {}) }
     const whole = { ...entry, ...by, id, body: { ...entry.body, ...namesOf(entry.kind, id, madeAt) }, keptAt: madeAt }
     try {
       await keepEntry(store, whole, picture)
     } catch (error) {
-      setNotKept(NOT_KEPT)
+      setNotKept(whyNotKept(error))
       throw error
     }
     setNotKept('')
@@ -132,6 +145,11 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     signedInAs: setPersonId,
     pageSeen,
     savedRounds: justSaved.round,
+    saidBack,
+    async settle(storageId, entryIds) {
+      await settleMissing(store, storageId, entryIds)
+      await again()
+    },
   }
 }
 
@@ -149,11 +167,18 @@ export interface Page<T> {
   again: () => void
 }
 
+const PERSONAL = /^\/api\/v1\/(me|rounds|visits|work-orders)(\?|$)/
+/** On a shared tablet one's own lists are kept apart from those of others. */
+function keyOf(path: string): string {
+  const turn = turnNow()
+  return turn && PERSONAL.test(path) ? `${path} of ${turn.personId}` : path
+}
+
 /** Brings pages onto the phone before they are needed, one after another, so that they open without a network. */
 export async function bringPages(store: HandStore, paths: readonly string[]): Promise<void> {
   for (const path of paths) {
     try {
-      await keepPage(store, path, await ask('GET', path), new Date().toISOString())
+      await keepPage(store, keyOf(path), await ask('GET', path), new Date().toISOString())
     } catch (error) {
       if (error instanceof Away) return
     }
@@ -167,22 +192,28 @@ async function readPage<T>(store: HandStore, path: string): Promise<Read<T>> {
     const data = await ask<T>('GET', path)
     const at = new Date().toISOString()
     // A phone that is full still shows what the server answered.
-    await keepPage(store, path, data, at).catch(() => undefined)
+    await keepPage(store, keyOf(path), data, at).catch(() => undefined)
     return { data, at, error: null }
   } catch (error) {
-    const kept = await keptPage<T>(store, path)
+    const kept = await keptPage<T>(store, keyOf(path))
     return { data: kept?.data ?? null, at: kept?.at ?? null, error: kept && error instanceof Away ? null : (error as Error) }
   }
 }
 
-/** The server's answer, or the last one kept on this phone with its age. */
+/** The last answer that is kept on this phone, with its age, at once; then the server's. */
 export function usePage<T>(path: string): Page<T> {
   const { store, savedRounds, pageSeen } = useKeeping()
   const [page, setPage] = useState<Read<T>>({ data: null, at: null, error: null })
   const [asked, setAsked] = useState(0)
   useEffect(() => {
     let gone = false
+    let answered = false
+    const early = keptPage<T>(store, keyOf(path)).catch(() => null)
+    void early.then((kept) => {
+      if (!gone && !answered && kept) setPage((shown) => (shown.data === null ? { ...kept, error: null } : shown))
+    })
     void readPage<T>(store, path).then((read) => {
+      answered = true
       if (gone) return
       setPage(read)
       if (read.error === null) pageSeen(savedRounds)

@@ -2,6 +2,7 @@
 import { type ReactNode, useState } from 'react'
 import { sayDay } from '../ui/format.js'
 import type { HandMe } from './hand.js'
+import { CareHere } from './care-here.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
 import { carePath, forecastsPath, machinePath } from './machines-kept.js'
@@ -79,6 +80,7 @@ function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: strin
           </li>
         ))}
       </ul>
+      {machine.warehouse ? <CareHere machineId={machine.id} warehouseId={machine.warehouse.id} /> : null}
       <Place machine={machine} me={me} scanned={scanned} />
       <Stands machine={machine} />
       {machine.station === null && machine.warehouse !== null ? <StandsAt labelCode={machine.labelCode} /> : null}

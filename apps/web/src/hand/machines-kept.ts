@@ -11,7 +11,7 @@ interface KeptMachine {
   care: unknown[]
 }
 /** By label code and by a printed label's code, both in capitals. */
-type Index = { codes: Record<string, string>; count: number }
+type Index = { codes: Record<string, string>; labels?: Record<string, string>; count: number }
 
 const INDEX = 'machines kept'
 const FRESH_MS = 10 * 60_000
@@ -28,7 +28,8 @@ export const stationsPath = (warehouseId: string): string => `/api/v1/stations?w
 export async function bringMachines(store: HandStore, warehouseIds: readonly string[], now = Date.now()): Promise<void> {
   const before = await keptPage<Index>(store, INDEX)
   if (before && now - Date.parse(before.at) < FRESH_MS) return
-  const index: Index = { codes: {}, count: 0 }
+  const labels: Record<string, string> = {}
+  const index: Index = { codes: {}, labels, count: 0 }
   let cursor: string | null = ''
   while (cursor !== null && index.count < MOST) {
     const from: string = cursor === '' ? '' : `&cursor=${encodeURIComponent(cursor)}`
@@ -42,7 +43,8 @@ export async function bringMachines(store: HandStore, warehouseIds: readonly str
         { key: carePath(machine.id), at, data: { items: machine.care } },
       ]),
     )
-    for (const { labelCode, labelToken } of page.items) {
+    for (const { id, labelCode, labelToken } of page.items) {
+      labels[id] = labelCode
       index.codes[labelCode.toUpperCase()] = labelCode
       if (labelToken) index.codes[labelToken] = labelCode
     }
@@ -60,6 +62,10 @@ export async function bringMachines(store: HandStore, warehouseIds: readonly str
 export async function labelCodeOf(store: HandStore, scanned: string): Promise<string> {
   const index = await keptPage<Index>(store, INDEX)
   return index?.data.codes[scanned.toUpperCase()] ?? scanned
+}
+
+export async function labelOfMachine(store: HandStore, machineId: string): Promise<string | null> {
+  return (await keptPage<Index>(store, INDEX))?.data.labels?.[machineId] ?? null
 }
 
 export async function machinesKept(store: HandStore): Promise<{ count: number; at: string } | null> {

@@ -15,6 +15,8 @@ export interface KeptEntry {
   secret?: string
   /** Who typed it; absent for a mail link, which names its person itself. */
   personId?: string
+  /** Secret of the turn on a shared tablet under which it was typed: it goes out by that, whoever works there later. */
+  turn?: string
   body: Record<string, unknown>
   /** A picture that belongs to the body as its content; kept apart, since entries are read often and pictures are large. */
   hasPicture?: true
@@ -79,13 +81,14 @@ export async function countKept(store: HandStore): Promise<{ waiting: number; re
   return { waiting: all.filter(({ refused }) => refused === undefined).length, refused: all.filter(({ refused }) => refused !== undefined) }
 }
 
-export type Sent = { outcome: 'saved' } | { outcome: 'refused'; reason: string } | { outcome: 'unreachable' }
+/** held: the turn it was typed under is over; it waits until its person has said their code again. */
+export type Sent = { outcome: 'saved' } | { outcome: 'refused'; reason: string } | { outcome: 'unreachable' } | { outcome: 'held' }
 
 let sending: Promise<number> | null = null
 
 /** On a shared phone nobody's work goes out under another's name. */
-export const mayBeSentBy = ({ personId }: KeptEntry, signedInId: string | null): boolean =>
-  personId === undefined || personId === signedInId
+export const mayBeSentBy = ({ personId, turn }: KeptEntry, signedInId: string | null): boolean =>
+  personId === undefined || turn !== undefined || personId === signedInId
 
 /**
  * Sends what is kept, in order, one at a time; stops at the first that cannot reach the server. Twice at once is once.
@@ -99,18 +102,33 @@ export function sendKept(store: HandStore, send: (entry: KeptEntry) => Promise<S
 
 async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>, signedInId: string | null): Promise<number> {
   let saved = 0
+  const held = new Set<string | undefined>()
   for (const entry of (await entriesToSend(store)).filter((kept) => mayBeSentBy(kept, signedInId))) {
+    // What follows of the same person may rest on what is held.
+    if (held.has(entry.personId)) continue
     const sent = await send(entry)
     if (sent.outcome === 'unreachable') break
-    if (sent.outcome === 'saved') {
+    if (sent.outcome === 'held') {
+      held.add(entry.personId)
+      await bindToTurn(store, entry.personId ?? '', null)
+    } else if (sent.outcome === 'saved') {
       await forget(store, entry.id)
       saved += 1
     } else {
       const kept = await store.get('entries', entry.id)
-      if (kept) await store.put('entries', { ...kept, refused: sent.reason })
+      // A phone that is too full for the reason asks again later, and hears it again; what comes behind goes on.
+      if (kept) await store.put('entries', { ...kept, refused: sent.reason }).catch(() => undefined)
     }
   }
   return saved
+}
+
+/** What a person typed on a shared tablet goes out by this turn from now on; null: it waits for their next one. */
+export async function bindToTurn(store: HandStore, personId: string, turn: string | null): Promise<void> {
+  const transaction = store.transaction('entries', 'readwrite')
+  const theirs = (await transaction.store.getAll()).filter((entry) => entry.personId === personId)
+  const bound = theirs.map(({ turn: _before, ...entry }) => (turn === null ? entry : { ...entry, turn }))
+  await Promise.all([...bound.map((entry) => transaction.store.put(entry)), transaction.done])
 }
 
 /**
@@ -138,6 +156,13 @@ export async function keepPage(store: HandStore, key: string, data: unknown, at:
 export async function keepPages(store: HandStore, pages: readonly { key: string; at: string; data: unknown }[]): Promise<void> {
   const transaction = store.transaction('pages', 'readwrite')
   await Promise.all([...pages.map((page) => transaction.store.put(page)), transaction.done])
+}
+
+/** What was kept for another person of this phone is theirs: pages of the api go, what the phone knows of itself stays. */
+export async function forgetPages(store: HandStore): Promise<void> {
+  const transaction = store.transaction('pages', 'readwrite')
+  const keys = (await transaction.store.getAllKeys()).filter((key) => key.startsWith('/api/') || key === 'machines kept')
+  await Promise.all([...keys.map((key) => transaction.store.delete(key)), transaction.done])
 }
 
 export async function keptPage<T>(store: HandStore, key: string): Promise<{ data: T; at: string } | null> {

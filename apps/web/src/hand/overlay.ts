@@ -55,11 +55,14 @@ export interface HandSheet {
   partsUsed: { partName: string; quantity: number }[]
   taggedOut: boolean
   missing: { code: string; text: string }[]
+  /** What was entered so far, by anybody; what is only on this phone comes last. */
+  entries?: { kind: string; madeAt: string }[]
   hints: string[]
 }
 
 type Body = {
   kind: string
+  madeAt?: string
   taskId?: string
   stepKey?: string
   answer?: string | number | boolean
@@ -145,10 +148,13 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
   }
 }
 
+const withEntry = (sheet: HandSheet, { kind, madeAt }: Body): HandSheet =>
+  madeAt === undefined ? sheet : { ...sheet, entries: [...(sheet.entries ?? []), { kind, madeAt }] }
+
 export function layOver(sheet: HandSheet, kept: readonly KeptEntry[]): HandSheet {
   return kept
     .filter(({ workOrderId, refused }) => workOrderId === sheet.id && refused === undefined)
-    .reduce((standing, { body }) => layOne(standing, body as unknown as Body), sheet)
+    .reduce((standing, { body }) => withEntry(layOne(standing, body as unknown as Body), body as unknown as Body), sheet)
 }
 
 /** Every step has its answer and every required measurement its value. */

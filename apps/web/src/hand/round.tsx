@@ -1,10 +1,8 @@
 /** A round of small outside care in walking order: caution on each line, one large tap a machine, a reason for each not done, undo at once. */
 import { type ReactNode, useState } from 'react'
 import { HandHeading } from './heading.js'
-import { useKeeping, usePage } from './kept.js'
-import type { KeptEntry } from './outbox.js'
-import { layAnswersOver, type Round, type RoundLine } from './round-overlay.js'
-import { ask } from './server.js'
+import { type Round, type RoundLine } from './round-overlay.js'
+import { type RoundActs, useRound } from './round-use.js'
 import { sayAge } from './age.js'
 
 export const REASONS = [
@@ -14,61 +12,16 @@ export const REASONS = [
   ['must_not_open', 'must not open'],
 ] as const
 
-const ACKNOWLEDGE = '/api/v1/rounds/acknowledgements'
-
 export function RoundPage({ warehouseId }: { warehouseId: string }): ReactNode {
-  const page = usePage<Round>(`/api/v1/rounds?warehouseId=${warehouseId}`)
-  const keeping = useKeeping()
-  const [fault, setFault] = useState('')
-  if (!page.data) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
-  const round = page.data
-  const common = { warehouseId, month: round.month }
-  const undo = async (entryId: string): Promise<void> => {
-    setFault('')
-    try {
-      if (!(await keeping.takeBack(entryId))) await ask('POST', `/api/v1/rounds/answers/${entryId}/undo`, {})
-    } catch (error) {
-      setFault((error as Error).message)
-    }
-    page.again()
-  }
-  return (
-    <RoundLines
-      round={withKept(round, keeping.entries, warehouseId)}
-      age={sayAge(page.at)}
-      fault={fault}
-      onAcknowledge={() =>
-        keeping.keep({
-          kind: 'post',
-          path: ACKNOWLEDGE,
-          body: { ...common, entryId: crypto.randomUUID(), statement: round.acknowledgement },
-        })
-      }
-      onAnswer={(machineId, outcome, reason) =>
-        keeping.keep({ kind: 'round', body: { ...common, machineId, outcome, ...(reason ? { reason } : {}) } })
-      }
-      onUndo={undo}
-    />
-  )
+  const { page, round, fault, ...acts } = useRound(warehouseId)
+  if (!round) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
+  return <RoundLines round={round} age={sayAge(page.at)} fault={fault} {...acts} />
 }
 
-/** The round with what is only on this phone laid over it. */
-function withKept(round: Round, entries: readonly KeptEntry[], warehouseId: string): Round {
-  const mine = entries.filter(({ body }) => body.warehouseId === warehouseId)
-  const read = mine.some(({ kind, path }) => kind === 'post' && path === ACKNOWLEDGE)
-  return layAnswersOver(
-    { ...round, acknowledged: round.acknowledged ?? (read || null) },
-    mine.filter(({ kind }) => kind === 'round'),
-  )
-}
-
-export interface RoundLinesProps {
+export interface RoundLinesProps extends RoundActs {
   round: Round
   age: string
   fault: string
-  onAcknowledge: () => Promise<void>
-  onAnswer: (machineId: string, outcome: 'done' | 'not_done', reason?: string) => Promise<void>
-  onUndo: (entryId: string) => Promise<void>
 }
 
 export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
@@ -89,17 +42,7 @@ export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo 
       ) : null}
       {round.lines.length === 0 ? <p>Nothing is asked for here this month.</p> : null}
       {toRead ? (
-        <>
-          <h2>Read before the first machine</h2>
-          <ol className="cautions">
-            {round.cautions.map(({ key, text }) => (
-              <li key={key}>{text}</li>
-            ))}
-          </ol>
-          <button className="main" onClick={() => void onAcknowledge()}>
-            {round.acknowledgement}
-          </button>
-        </>
+        <CautionsOfRound round={round} onAcknowledge={onAcknowledge} />
       ) : (
         <ol className="plain">
           {round.lines.map((line) => (
@@ -111,10 +54,26 @@ export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo 
   )
 }
 
+export function CautionsOfRound({ round, onAcknowledge }: { round: Round } & Pick<RoundActs, 'onAcknowledge'>): ReactNode {
+  return (
+    <>
+      <h2>Read before the first machine</h2>
+      <ol className="cautions">
+        {round.cautions.map(({ key, text }) => (
+          <li key={key}>{text}</li>
+        ))}
+      </ol>
+      <button className="main" onClick={() => void onAcknowledge()}>
+        {round.acknowledgement}
+      </button>
+    </>
+  )
+}
+
 const sayMonth = (month: string): string =>
   new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'long', year: 'numeric' }).format(new Date(`${month}-01T00:00:00Z`))
 
-function Line({ line, onAnswer, onUndo }: { line: RoundLine } & Pick<RoundLinesProps, 'onAnswer' | 'onUndo'>): ReactNode {
+function Line({ line, onAnswer, onUndo }: { line: RoundLine } & Pick<RoundActs, 'onAnswer' | 'onUndo'>): ReactNode {
   const place = line.stationName ? `${line.line} ${line.stationName}` : 'at no station'
   return (
     <li className="part">
@@ -133,7 +92,7 @@ function Line({ line, onAnswer, onUndo }: { line: RoundLine } & Pick<RoundLinesP
   )
 }
 
-function Answered({ line, onUndo }: { line: RoundLine } & Pick<RoundLinesProps, 'onUndo'>): ReactNode {
+export function Answered({ line, onUndo }: { line: RoundLine } & Pick<RoundActs, 'onUndo'>): ReactNode {
   const { answer } = line
   if (!answer) return null
   const words = answer.outcome === 'done' ? 'Done' : `Not done: ${answer.reason?.replaceAll('_', ' ') ?? 'no reason'}`
@@ -151,7 +110,7 @@ function Answered({ line, onUndo }: { line: RoundLine } & Pick<RoundLinesProps, 
   )
 }
 
-function ToAnswer({ line, onAnswer }: { line: RoundLine } & Pick<RoundLinesProps, 'onAnswer'>): ReactNode {
+export function ToAnswer({ line, onAnswer }: { line: RoundLine } & Pick<RoundActs, 'onAnswer'>): ReactNode {
   const [asking, setAsking] = useState(false)
   if (!line.mayDo) return <p className="soft">You were not shown this care on this type; someone else does it.</p>
   return (

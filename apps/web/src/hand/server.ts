@@ -17,13 +17,47 @@ const HEADER = 'x-tapewarden'
 export const LINK_HEADER = 'x-round-link'
 const VISIT_LINK_HEADER = 'x-visit-link'
 
+export const TABLET_HEADER = 'x-tablet'
+const TURN_HEADER = 'x-tablet-turn'
+
+/** Who works on a shared tablet just now. */
+export interface Turn {
+  secret: string
+  personId: string
+  name: string
+}
+let turn: Turn | null = null
+/** From now on every request goes by this turn; null: nobody has said that they work here. */
+export function goByTurn(next: Turn | null): void {
+  turn = next
+}
+export const turnNow = (): Turn | null => turn
+
 let visitSecret: string | null = null
 /** From now on every request goes by this visiting technician's link; null: by the session. */
 export function goByVisitLink(secret: string | null): void {
   visitSecret = secret
 }
 
-export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknown, headers: Record<string, string> = {}): Promise<T> {
+/** An answer that public/early.js asked for while this script was on its way; good for once, and only soon after. */
+async function takeEarly(path: string): Promise<Response | null> {
+  const asked = (globalThis as { tapewardenEarly?: Map<string, Promise<Response | null>> }).tapewardenEarly
+  const found = asked?.get(path)
+  asked?.delete(path)
+  const answer = performance.now() < EARLY_MS ? await found : null
+  return answer?.ok ? answer : null
+}
+const EARLY_MS = 20_000
+
+export async function ask<T>(
+  method: 'GET' | 'POST' | 'PUT' | 'DELETE',
+  path: string,
+  body?: unknown,
+  headers: Record<string, string> = {},
+): Promise<T> {
+  const early =
+    method === 'GET' && turn === null && visitSecret === null && Object.keys(headers).length === 0 ? await takeEarly(path) : null
+  if (early) return (await early.json()) as T
   const answer = await fetch(path, {
     method,
     credentials: 'same-origin',
@@ -31,6 +65,7 @@ export async function ask<T>(method: 'GET' | 'POST', path: string, body?: unknow
       accept: 'application/json',
       [HEADER]: '1',
       ...(visitSecret === null ? {} : { [VISIT_LINK_HEADER]: visitSecret }),
+      ...(turn === null ? {} : { [TURN_HEADER]: turn.secret }),
       ...(body === undefined ? {} : { 'content-type': 'application/json' }),
       ...headers,
     },
@@ -77,12 +112,14 @@ export async function sendEntry(store: HandStore, entry: KeptEntry): Promise<Sen
     const headers: Record<string, string> = {
       'idempotency-key': entry.id,
       ...(entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }),
+      ...(entry.turn === undefined ? {} : { [TURN_HEADER]: entry.turn }),
     }
     await ask('POST', pathOf(entry), body, headers)
     return { outcome: 'saved' }
   } catch (error) {
     // Still being worked on there, or too much at once: asked again later.
     const later = error instanceof Refused && (error.status === 429 || error.code === 'REQUEST_IN_FLIGHT')
+    if (error instanceof SignedOut && entry.turn !== undefined) return { outcome: 'held' }
     if (error instanceof Refused && error.status < 500 && !later) return { outcome: 'refused', reason: error.message }
     return { outcome: 'unreachable' }
   }

@@ -4,8 +4,9 @@ import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { sayAge } from './age.js'
 import { ByLabel } from './by-label.js'
-import { bringPages, useKeeping, usePage } from './kept.js'
-import { Visits } from './visits.js'
+import { bringPages, type Page, useKeeping, usePage } from './kept.js'
+import { roundPath } from './round-use.js'
+import { useVisits, Visits } from './visits.js'
 
 interface OrderLine {
   id: string
@@ -19,6 +20,10 @@ interface OrderLine {
   dueOn: string | null
   late: boolean
 }
+
+const MY_ORDERS = '/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100'
+/** What is only brought along lets what is shown go first on a slow network. */
+const BRING_AFTER_MS = 1000
 
 const STATES: Readonly<Record<string, string>> = {
   issued: 'to accept',
@@ -35,36 +40,77 @@ export function Today({ me }: { me: HandMe }): ReactNode {
       <HandHeading title="Here, today">Here, today</HandHeading>
       <p className="soft">{me.person.name}</p>
       {technician ? <ByLabel warehouseIds={me.warehouses.map(({ id }) => id)} /> : null}
-      {technician ? <Visits me={me} /> : null}
-      {technician ? <Orders /> : null}
-      <section aria-label="Rounds">
-        <h2>Rounds of this month</h2>
-        {me.warehouses.map(({ id, name }) => (
-          <RoundLine key={id} warehouseId={id} name={name} />
-        ))}
-        {me.warehouses.length === 0 ? <p className="soft">You serve no warehouse yet; a manager names them.</p> : null}
-      </section>
-      {technician ? (
-        <p className="part">
-          <a href="/">To the desk</a>
-        </p>
-      ) : null}
+      {technician ? <VisitsAndOrders me={me} /> : <Rounds me={me} />}
+      <Ways me={me} technician={technician} />
     </>
   )
 }
 
-function Orders(): ReactNode {
-  const page = usePage<{ items: OrderLine[] }>('/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100')
+/** All at once, when all is there: nothing jumps under a finger. */
+function VisitsAndOrders({ me }: { me: HandMe }): ReactNode {
+  const orders = usePage<{ items: OrderLine[] }>(MY_ORDERS)
+  const visits = useVisits(me)
+  if (isOpen(orders) || isOpen(visits)) return <div className="bone tall" />
+  return (
+    <>
+      <Visits page={visits} me={me} />
+      <Orders page={orders} />
+      <Rounds me={me} />
+    </>
+  )
+}
+const isOpen = ({ data, error }: Pick<Page<unknown>, 'data' | 'error'>): boolean => data === null && error === null
+
+function Rounds({ me }: { me: HandMe }): ReactNode {
+  return (
+    <section aria-label="Rounds">
+      <h2>Rounds of this month</h2>
+      {me.warehouses.map(({ id, name }) => (
+        <RoundLine key={id} warehouseId={id} name={name} />
+      ))}
+      {me.warehouses.length === 0 ? <p className="soft">You serve no warehouse yet; a manager names them.</p> : null}
+    </section>
+  )
+}
+
+/** What is rarely needed, at the foot. */
+function Ways({ me, technician }: { me: HandMe; technician: boolean }): ReactNode {
+  if (me.tabletName !== null || me.visitId !== null) return null
+  return (
+    <nav className="part stack" aria-label="More">
+      <a className="button" href="#/code">
+        Your short code for shared tablets
+      </a>
+      {me.person.role === 'manager' || me.person.role === 'administrator' ? (
+        <a className="button" href="#/shared-tablet">
+          Make this a shared tablet
+        </a>
+      ) : null}
+      {technician ? (
+        <a className="button" href="/">
+          To the desk
+        </a>
+      ) : null}
+    </nav>
+  )
+}
+
+function Orders({ page }: { page: Page<{ items: OrderLine[] }> }): ReactNode {
   const { store, online } = useKeeping()
   const items = page.data?.items
   useEffect(() => {
     if (!items || !online) return
-    void bringPages(
-      store,
-      items.map(({ id }) => `/api/v1/work-orders/${id}`),
+    const later = setTimeout(
+      () =>
+        void bringPages(
+          store,
+          items.map(({ id }) => `/api/v1/work-orders/${id}`),
+        ),
+      BRING_AFTER_MS,
     )
+    return () => clearTimeout(later)
   }, [items, online, store])
-  if (!items) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
+  if (!items) return <p className="note">{page.error?.message}</p>
   return (
     <section aria-label="Your orders">
       <h2>
@@ -92,7 +138,7 @@ function Orders(): ReactNode {
 }
 
 function RoundLine({ warehouseId, name }: { warehouseId: string; name: string }): ReactNode {
-  const page = usePage<{ openCount: number; doneCount: number; lines: unknown[] }>(`/api/v1/rounds?warehouseId=${warehouseId}`)
+  const page = usePage<{ openCount: number; doneCount: number; lines: unknown[] }>(roundPath(warehouseId))
   const said = page.data
     ? page.data.lines.length === 0
       ? 'nothing is asked for this month'

@@ -3,7 +3,7 @@ import { type ReactNode, useEffect } from 'react'
 import { sayDay } from '../ui/format.js'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
-import { bringPages, useKeeping, usePage } from './kept.js'
+import { bringPages, type Page, useKeeping, usePage } from './kept.js'
 import { sayAge } from './age.js'
 
 interface VisitLine {
@@ -27,9 +27,13 @@ interface VisitPage extends VisitLine {
 
 const FINISHED = new Set(['done', 'looked_over', 'cancelled'])
 
-export function Visits({ me }: { me: HandMe }): ReactNode {
-  const today = me.warehouses.map((warehouse) => warehouse.today).sort()[0] ?? ''
-  const page = usePage<{ items: VisitLine[] }>(`/api/v1/visits?technicianId=${me.person.id}&from=${today}&limit=50`)
+const firstToday = (me: HandMe): string => me.warehouses.map((warehouse) => warehouse.today).sort()[0] ?? ''
+
+export const useVisits = (me: HandMe): Page<{ items: VisitLine[] }> =>
+  usePage<{ items: VisitLine[] }>(`/api/v1/visits?technicianId=${me.person.id}&from=${firstToday(me)}&limit=50`)
+
+export function Visits({ page, me }: { page: Page<{ items: VisitLine[] }>; me: HandMe }): ReactNode {
+  const today = firstToday(me)
   const { store, online } = useKeeping()
   const items = page.data?.items
   useEffect(() => {

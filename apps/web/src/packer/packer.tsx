@@ -1,151 +1,186 @@
 /** What a scan of the label opens for whoever packs there: do not reach in; then one tap for what is wrong, or that it works again. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useState } from 'react'
+import { type FormEvent, type ReactNode, useEffect, useState } from 'react'
 import { type Answer, ApiProblem, call } from '../client/api.js'
-import { Fault, Heading } from '../ui/parts.js'
+import { Heading } from '../ui/parts.js'
+import { LANGUAGES, languageFor, type LanguageKey, withName } from './languages/index.js'
+import { type PackerWords, RUN_KEYS, WRONG_KEYS, type WrongKey } from './languages/words.js'
+import { NoHandsPicture, WrongPicture } from './pictures.js'
 
 type Page = Answer<'packerPage'>
-const WRONG = [
-  ['no_water', 'No water'],
-  ['wrong_tape', 'Wrong or damp tape'],
-  ['jammed', 'Jammed'],
-  ['cuts_badly', 'Cuts badly'],
-  ['dead', 'Does nothing'],
-  ['smell_or_smoke', 'Smell or smoke'],
-] as const
-const RUNS = [
-  ['all_day', 'all day'],
-  ['some_hours', 'some hours'],
-  ['seldom', 'seldom'],
-  ['dont_know', 'I don’t know'],
-] as const
+const CHOSEN = 'tapewarden-packer-language'
+
+function useLanguage(): [LanguageKey, (key: LanguageKey) => void] {
+  const [key, setKey] = useState(() => languageFor([localStorage.getItem(CHOSEN), ...navigator.languages]))
+  useEffect(() => void (document.documentElement.lang = key), [key])
+  const choose = (next: LanguageKey): void => {
+    localStorage.setItem(CHOSEN, next)
+    setKey(next)
+  }
+  return [key, choose]
+}
 
 export function Packer({ token }: { token: string }): ReactNode {
   const queries = useQueryClient()
+  const [language, choose] = useLanguage()
+  const words: PackerWords = LANGUAGES[language]
   const [error, setError] = useState<unknown>(null)
-  const [said, setSaid] = useState<string | null>(null)
+  const [said, setSaid] = useState<((words: PackerWords) => string) | null>(null)
   const page = useQuery({ queryKey: ['packer', token], queryFn: () => call('packerPage', { params: { token } }), retry: false })
-  const send = (words: string, doing: () => Promise<Page>): void => {
+  const send: Sending['send'] = (saying, doing) => {
     setError(null)
     doing()
       .then((next) => {
         queries.setQueryData(['packer', token], next)
-        setSaid(words)
+        setSaid(() => saying)
+        scrollTo(0, 0)
       })
       .catch(setError)
   }
-  if (page.error)
-    return (
-      <main className="hand">
-        {page.error instanceof ApiProblem && page.error.status === 404 ? (
-          <p className="note alarmed">
-            This label does not count any more. Use the newer one on the machine, or tell whoever looks after it.
-          </p>
-        ) : (
-          <Fault error={page.error} again={() => void page.refetch()} />
-        )}
-      </main>
-    )
-  if (!page.data) return <main className="hand" aria-busy="true" />
-  return <Shown page={page.data} token={token} said={said} error={error} send={send} />
+  return (
+    <main className="hand" aria-busy={page.isPending}>
+      {page.error ? (
+        <Refused error={page.error} words={words} again={() => void page.refetch()} />
+      ) : page.data ? (
+        <Shown
+          page={page.data}
+          token={token}
+          words={words}
+          said={said?.(words) ?? null}
+          error={error}
+          send={send}
+          english={language !== 'en'}
+        />
+      ) : (
+        <p className="soft">{words.loading}</p>
+      )}
+      <Languages chosen={language} onChoose={choose} />
+    </main>
+  )
+}
+
+function Refused({ error, words, again }: { error: unknown; words: PackerWords; again?: () => void }): ReactNode {
+  const status = error instanceof ApiProblem ? error.status : 0
+  const said = status === 404 ? words.oldLabel : status === 429 ? words.tooMany : words.notSent
+  return (
+    <div className="note alarmed" role="alert">
+      <p>{said}</p>
+      {again && status !== 404 ? <button onClick={again}>↻ {words.send}</button> : null}
+    </div>
+  )
 }
 
 interface Sending {
   page: Page
   token: string
-  send: (words: string, doing: () => Promise<Page>) => void
+  words: PackerWords
+  send: (saying: (words: PackerWords) => string, doing: () => Promise<Page>) => void
 }
+type ShownProps = Sending & { said: string | null; error: unknown; english: boolean }
 
-function Shown({ page, token, said, error, send }: Sending & { said: string | null; error: unknown }): ReactNode {
+function Shown({ page, token, words, said, error, send, english }: ShownProps): ReactNode {
   const params = { token }
+  const report = (what: WrongKey): void => {
+    const saying = (next: PackerWords): string =>
+      what === 'smell_or_smoke' ? smoke(page, next) : `${next.reportedThanks} ${next.safety.leaveOff}`
+    send(saying, () => call('packerReport', { params, body: { id: crypto.randomUUID(), what } }))
+  }
   return (
-    <main className="hand">
-      <DoNotReachIn page={page} />
+    <>
+      <DoNotReachIn page={page} words={words} english={english} />
       <Heading title={page.labelCode}>
         {page.labelCode} {page.place ? <span className="soft">{page.place}</span> : null}
       </Heading>
-      {error ? <Fault error={error} /> : null}
+      {error ? <Refused error={error} words={words} /> : null}
       <p role="status" className={said ? 'note' : undefined}>
         {said}
       </p>
       {page.report ? (
-        <section aria-label="Reported">
+        <section aria-label={words.reported}>
           <p className="strong">
-            Reported: {page.report.what.replaceAll('_', ' ')}. Leave it switched off, use another station.
-            {page.contactName ? ` ${page.contactName} finds the report on the desk.` : ''}
+            {words.reported}: {wordOf(page.report.what, words)}. {words.safety.leaveOff}{' '}
+            {page.contactName ? withName(words.findsIt, page.contactName) : ''}
           </p>
           <button
             className="main"
-            onClick={() => send('Thank you. It counts as working again.', () => call('packerWorksAgain', { params }))}
+            onClick={() =>
+              send(
+                (next) => next.worksAgainThanks,
+                () => call('packerWorksAgain', { params }),
+              )
+            }
           >
-            Works again
+            {words.worksAgain}
           </button>
         </section>
       ) : null}
-      <section aria-label="What is wrong">
-        <h2>{page.report ? 'Something else is wrong' : 'What is wrong?'}</h2>
+      <section aria-label={words.whatIsWrong}>
+        <h2>{page.report ? words.somethingElse : words.whatIsWrong}</h2>
         <div className="stack">
-          {WRONG.map(([what, words]) => (
-            <button
-              key={what}
-              onClick={() =>
-                send(
-                  what === 'smell_or_smoke' ? smoke(page) : 'Thank you, that is reported. Leave it switched off, use another station.',
-                  () => call('packerReport', { params, body: { id: crypto.randomUUID(), what } }),
-                )
-              }
-            >
-              {words}
+          {WRONG_KEYS.map((what) => (
+            <button key={what} className="with-sign" onClick={() => report(what)}>
+              <WrongPicture of={what} /> <span>{words.wrong[what]}</span>
             </button>
           ))}
         </div>
       </section>
-      <Monthly page={page} token={token} send={send} />
-      {page.counterKind === 'none' ? null : <Counter page={page} token={token} send={send} />}
-      <p className="part small">
-        <a href={`/hand.html#/machine/${encodeURIComponent(page.labelCode)}`}>I work on this machine</a>
+      <Monthly page={page} token={token} words={words} send={send} />
+      {page.counterKind === 'none' ? null : <Counter page={page} token={token} words={words} send={send} />}
+      <p className="part">
+        <a className="button" href={`/hand.html#/machine/${encodeURIComponent(page.labelCode)}/scanned`}>
+          {words.iWorkOnIt}
+        </a>
       </p>
-    </main>
+    </>
   )
 }
 
-const smoke = ({ contactName }: Page): string =>
-  `Unplug only if you can reach the plug safely and dry; otherwise stay away and call ${contactName ?? 'your supervisor'}.`
+const isWrong = (key: string): key is WrongKey => (WRONG_KEYS as readonly string[]).includes(key)
+/** A technician may have reported what packers have no button for. */
+const wordOf = (what: string, { wrong }: PackerWords): string => (isWrong(what) ? wrong[what] : wrong.other)
 
-/** The lines come before everything else, with a picture for whoever reads another language. */
-function DoNotReachIn({ page }: { page: Page }): ReactNode {
+const smoke = ({ contactName }: Page, { safety }: PackerWords): string =>
+  contactName ? withName(safety.smokeNamed, contactName) : safety.smoke
+
+/** The lines come before everything else, with a picture; in another language than English that stands below, until a native reader has checked. */
+function DoNotReachIn({ page, words, english }: { page: Page; words: PackerWords; english: boolean }): ReactNode {
   return (
-    <section className="note alarmed beside" aria-label="Before anything else">
-      <svg viewBox="0 0 48 48" width="64" height="64" role="img" aria-label="No hands in the machine">
-        <path
-          d="M17 34V18a2 2 0 0 1 4 0v8-12a2 2 0 0 1 4 0v12-11a2 2 0 0 1 4 0v12-8a2 2 0 0 1 4 0v14c0 6-4 9-9 9-4 0-6-2-8-6l-4-8c-1-2 2-4 3-2z"
-          fill="none"
-          stroke="currentColor"
-          strokeWidth="2"
-        />
-        <circle cx="24" cy="24" r="21" fill="none" stroke="currentColor" strokeWidth="4" />
-        <path d="M9 9l30 30" stroke="currentColor" strokeWidth="4" />
-      </svg>
-      <p className="strong">
-        Do not reach in, even when it is still. The blade cuts also when still{page.heater ? ', the heater burns' : ''}.
-        {page.supply === 'none' ? '' : ' Water and electricity: dry hands only.'}
-      </p>
+    <section className="note alarmed beside first" aria-label={words.beforeAll}>
+      <NoHandsPicture label={words.noHands} />
+      <div>
+        <p className="strong">{linesOf(page, words)}</p>
+        {english ? (
+          <p className="small" lang="en">
+            {linesOf(page, LANGUAGES.en)}
+          </p>
+        ) : null}
+      </div>
     </section>
   )
 }
 
-function Monthly({ page, token, send }: Sending): ReactNode {
+const linesOf = ({ heater, supply }: Page, { safety }: PackerWords): string =>
+  [safety.doNotReachIn, safety.bladeCuts, heater ? safety.heaterBurns : '', supply === 'none' ? '' : safety.dryHands]
+    .filter(Boolean)
+    .join(' ')
+
+function Monthly({ page, token, words, send }: Sending): ReactNode {
   if (page.monthlyTapGiven) return null
   return (
-    <section aria-label="How much does it run?">
-      <h2>How much does it run this month?</h2>
+    <section aria-label={words.howMuch}>
+      <h2>{words.howMuch}</h2>
       <div className="stack">
-        {RUNS.map(([runs, words]) => (
+        {RUN_KEYS.map((runs) => (
           <button
             key={runs}
-            onClick={() => send('Thank you.', () => call('packerTap', { params: { token }, body: { id: crypto.randomUUID(), runs } }))}
+            onClick={() =>
+              send(
+                (next) => next.thanks,
+                () => call('packerTap', { params: { token }, body: { id: crypto.randomUUID(), runs } }),
+              )
+            }
           >
-            {words}
+            {words.runs[runs]}
           </button>
         ))}
       </div>
@@ -153,26 +188,39 @@ function Monthly({ page, token, send }: Sending): ReactNode {
   )
 }
 
-function Counter({ token, send }: Sending): ReactNode {
+function Counter({ token, words, send }: Sending): ReactNode {
   const [value, setValue] = useState('')
   const give = (event: FormEvent): void => {
     event.preventDefault()
     const number = Number(value.replace(',', '.'))
     if (value.trim() === '' || !Number.isFinite(number)) return
-    send('Thank you. If it does not fit the last reading, somebody will look.', () =>
-      call('packerCounter', { params: { token }, body: { id: crypto.randomUUID(), value: number } }),
+    send(
+      (next) => next.counterThanks,
+      () => call('packerCounter', { params: { token }, body: { id: crypto.randomUUID(), value: number } }),
     )
     setValue('')
   }
   return (
     <form onSubmit={give}>
-      <label htmlFor="counter">The counter shows</label>
+      <label htmlFor="counter">{words.counterShows}</label>
       <div className="beside">
         <input id="counter" inputMode="numeric" value={value} onChange={(event) => setValue(event.target.value)} autoComplete="off" />
         <button className="main" disabled={value.trim() === ''}>
-          Send
+          {words.send}
         </button>
       </div>
     </form>
+  )
+}
+
+function Languages({ chosen, onChoose }: { chosen: LanguageKey; onChoose: (key: LanguageKey) => void }): ReactNode {
+  return (
+    <nav className="part languages" aria-label="Languages">
+      {(Object.keys(LANGUAGES) as LanguageKey[]).map((key) => (
+        <button key={key} lang={key} aria-pressed={key === chosen} onClick={() => onChoose(key)}>
+          {LANGUAGES[key].language}
+        </button>
+      ))}
+    </nav>
   )
 }

@@ -1,0 +1,45 @@
+import type { PackerWords } from './words.js'
+
+export const pl: PackerWords = {
+  language: 'Polski',
+  safety: {
+    doNotReachIn: 'Nie wkładaj rąk do środka, nawet gdy maszyna stoi.',
+    bladeCuts: 'Ostrze tnie także wtedy, gdy maszyna stoi.',
+    heaterBurns: 'Grzałka parzy.',
+    dryHands: 'Woda i prąd: tylko suchymi rękami.',
+    leaveOff: 'Zostaw wyłączoną, użyj innego stanowiska.',
+    smokeNamed:
+      'Wyjmij wtyczkę tylko wtedy, gdy możesz do niej dosięgnąć bezpiecznie i na sucho; w przeciwnym razie nie podchodź i wezwij: {name}.',
+    smoke:
+      'Wyjmij wtyczkę tylko wtedy, gdy możesz do niej dosięgnąć bezpiecznie i na sucho; w przeciwnym razie nie podchodź i wezwij przełożonego.',
+  },
+  beforeAll: 'Zanim zrobisz cokolwiek',
+  noHands: 'Nie wkładać rąk do maszyny',
+  whatIsWrong: 'Co się dzieje?',
+  somethingElse: 'Dzieje się coś innego',
+  wrong: {
+    no_water: 'Brak wody',
+    wrong_tape: 'Zła lub wilgotna taśma',
+    jammed: 'Zacięta',
+    cuts_badly: 'Źle tnie',
+    dead: 'Nie działa wcale',
+    smell_or_smoke: 'Zapach lub dym',
+    other: 'coś',
+  },
+  reported: 'Zgłoszono',
+  reportedThanks: 'Dziękujemy, zgłoszone.',
+  findsIt: 'Zgłoszenie widzi: {name}.',
+  worksAgain: 'Znowu działa',
+  worksAgainThanks: 'Dziękujemy. Maszyna liczy się jako znów działająca.',
+  howMuch: 'Ile pracuje w tym miesiącu?',
+  runs: { all_day: 'cały dzień', some_hours: 'kilka godzin', seldom: 'rzadko', dont_know: 'nie wiem' },
+  thanks: 'Dziękujemy.',
+  counterShows: 'Licznik pokazuje',
+  send: 'Wyślij',
+  counterThanks: 'Dziękujemy. Jeśli nie pasuje do ostatniego odczytu, ktoś to sprawdzi.',
+  iWorkOnIt: 'Pracuję przy tej maszynie',
+  oldLabel: 'Ta etykieta już nie obowiązuje. Użyj nowszej na maszynie albo powiedz osobie, która się nią opiekuje.',
+  notSent: 'To nie dotarło. Spróbuj jeszcze raz albo powiedz komuś.',
+  tooMany: 'Naciśnięto bardzo wiele razy. Poczekaj minutę.',
+  loading: 'Chwileczkę…',
+}

@@ -1,0 +1,33 @@
+/** What a turn on a shared tablet opens: the work on site. No account, no calendar address, no desk stands behind a short code. */
+import type { RouteName } from './routes.js'
+
+export const TURN_ROUTES: ReadonlySet<RouteName> = new Set<RouteName>([
+  'me',
+  'listWarehouses',
+  'listStations',
+  'getMachineByLabel',
+  'listOnSiteMachines',
+  'machineForecasts',
+  'machineServiceRecords',
+  'standMachine',
+  'moveMachine',
+  'changeMachineStatus',
+  'postEvidence',
+  'listWorkOrders',
+  'getWorkOrder',
+  'addWorkEntry',
+  'addPhoto',
+  'listPhotos',
+  'getPhoto',
+  'removePhoto',
+  'getRound',
+  'acknowledgeRound',
+  'answerRound',
+  'undoRoundAnswer',
+  'listVisits',
+  'getVisit',
+  'reportStoppage',
+  'closeStoppage',
+  'sayKept',
+  'settleKept',
+])
