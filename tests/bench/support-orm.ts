@@ -65,18 +65,41 @@ async function writePlan(scope: Scope, fleet: Fleet, today: number, { machineId,
     const { serviceTaskId, planTaskId, sequence, kind, needsPerson, governing: governingTrigger } = change
     const occurrence = await scope.occurrence.create({
       data: {
-        ...{ organisationId, id: newId(), machineId, serviceTaskId, planTaskId, warehouseId, sequence, kind, state: 'open' },
-        ...{ openedOn: date(today), nominalOn: date(change.nominalOn), dueOn: date(change.dueOn), lateFrom: dateOrNull(change.lateFrom) },
-        ...{ windowFrom: date(change.windowFrom), windowTo: date(change.windowTo), hardLimitOn: dateOrNull(change.hardLimitOn) },
-        ...{ needsPerson, governingTrigger, basis: change.basis as object, createdAt: date(today) },
+        organisationId,
+        id: newId(),
+        machineId,
+        serviceTaskId,
+        planTaskId,
+        warehouseId,
+        sequence,
+        kind,
+        state: 'open',
+        openedOn: date(today),
+        nominalOn: date(change.nominalOn),
+        dueOn: date(change.dueOn),
+        lateFrom: dateOrNull(change.lateFrom),
+        windowFrom: date(change.windowFrom),
+        windowTo: date(change.windowTo),
+        hardLimitOn: dateOrNull(change.hardLimitOn),
+        needsPerson,
+        governingTrigger,
+        basis: change.basis as object,
+        createdAt: date(today),
       },
     })
     for (const { stage, sayOn, class: urgency } of change.say)
       for (const personId of people)
         await scope.reminder.create({
           data: {
-            ...{ organisationId, id: newId(), occurrenceId: occurrence.id, stage, personId, warehouseId },
-            ...{ class: urgency, sayOn: date(sayOn), createdAt: date(today) },
+            organisationId,
+            id: newId(),
+            occurrenceId: occurrence.id,
+            stage,
+            personId,
+            warehouseId,
+            class: urgency,
+            sayOn: date(sayOn),
+            createdAt: date(today),
           },
         })
   }

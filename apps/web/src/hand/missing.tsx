@@ -29,21 +29,30 @@ export function MissingHere({ keeping }: { keeping: Keeping }): ReactNode {
           {fault}
         </p>
       ) : null}
-      {storages.map((storageId) => {
+      {storages.map((storageId, index) => {
         const entries = saidBack.missing.filter((one) => one.storageId === storageId)
         const cleared = saidBack.cleared?.storageId === storageId ? saidBack.cleared.lastSaidAt : null
-        return <OfStorage key={storageId} entries={entries} cleared={cleared} onSeen={() => settle(storageId, entries)} />
+        return <OfStorage key={storageId} place={index + 1} entries={entries} cleared={cleared} onSeen={() => settle(storageId, entries)} />
       })}
     </>
   )
 }
 
-function OfStorage({ entries, cleared, onSeen }: { entries: Missing[]; cleared: string | null; onSeen: () => void }): ReactNode {
+interface Lost {
+  /** Of several, so that each section has a name of its own. */
+  place: number
+  entries: Missing[]
+  /** When that storage last spoke, where it was this phone's; else null. */
+  cleared: string | null
+  onSeen: () => void
+}
+
+function OfStorage({ place, entries, cleared, onSeen }: Lost): ReactNode {
   const [later, setLater] = useState(false)
   if (later) return null
   const many = entries.length === 1 ? '1 entry' : `${entries.length} entries`
   return (
-    <section className="note alarmed" aria-label="What may be lost">
+    <section className="note alarmed" aria-label={`What may be lost, ${place}`}>
       {cleared !== null ? (
         <p className="strong">
           The storage of this phone was cleared.{' '}
