@@ -282,6 +282,10 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     import: [{ id: ids.imported, kind: 'machines', state: 'to_map', file_name: 'fleet.csv', created_at: AT }],
     import_row: [{ import_id: ids.imported, position: 1, line: 2, cells: JSON.stringify(['A']) }],
     import_mapping: [{ kind: 'machines', headings: 'label', mapping: JSON.stringify({ labelCode: 0 }) }],
+    second_factor: [{ person_id: ids.manager, sealed_secret: '\\x00', created_at: AT }],
+    recovery_code: [{ id: newId(), person_id: ids.manager, code_hash: '\\x00', created_at: AT }],
+    passkey: [{ id: newId(), person_id: ids.manager, name: 'phone', credential_id: newId(), public_key: 'k', created_at: AT }],
+    used_challenge: [{ challenge: 'c', used_at: AT }],
     saved_view: [{ id: newId(), person_id: ids.manager, place: 'machines', name: 'mine', search: '', created_at: AT }],
     fleet_change: [{ id: newId(), kind: 'changed', words: 'one', machine_count: 1, warehouse_ids: '{}', effects: '[]', made_at: AT }],
     photo: [

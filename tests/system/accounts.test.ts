@@ -1,8 +1,10 @@
 /** From an invitation in a mailbox to a person who is signed in, sees their sessions and is let out: in a real browser, by real mail. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { AxeBuilder } from '@axe-core/playwright'
-import { existsSync, mkdirSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { gunzipSync } from 'node:zlib'
+import { TOTP } from 'otpauth'
 import { type Browser, chromium, type Page } from 'playwright-core'
 import { type Client, clientOf, startSystem, until } from './support/running.js'
 
@@ -142,5 +144,128 @@ withBrowser('an account', () => {
     await page.click('button:has-text("Revoke")')
     await page.waitForSelector('text=revoked')
     expect(await ask()).toBe(401)
+  }, 240_000)
+
+  it('asks for a code beside the password, and opens by a passkey, at the desk and on a phone, until an administrator takes both away', async () => {
+    const person = { name: 'Pia Prado', role: 'manager', email: 'pia@hall.example', password: 'nine quiet lamps hum' }
+    await administrator.post('/api/v1/people', person)
+    // Passkeys belong to a name: the pages of 127.0.0.1 are at localhost too.
+    const at = (address: string): string => address.replace('127.0.0.1', 'localhost')
+    const context = await browser.newContext({ viewport: DESK })
+    const page = await context.newPage()
+    const devtools = await context.newCDPSession(page)
+    await devtools.send('WebAuthn.enable')
+    await devtools.send('WebAuthn.addVirtualAuthenticator', {
+      options: {
+        protocol: 'ctap2',
+        transport: 'internal',
+        hasResidentKey: true,
+        hasUserVerification: true,
+        isUserVerified: true,
+        automaticPresenceSimulation: true,
+      },
+    })
+    const enter = async (): Promise<void> => {
+      await page.goto(at(system.urls.desk))
+      await page.fill('input[type=email]', person.email)
+      await page.fill('input[type=password]', person.password)
+      await page.click('button.main:has-text("Sign in")')
+    }
+    await enter()
+    await page.waitForSelector('nav.places')
+    await page.goto(new URL('account', at(system.urls.desk)).href)
+    const codes = page.getByRole('region', { name: 'One-time codes' })
+    await codes.getByLabel('Present password').fill(person.password)
+    await codes.getByRole('button', { name: 'Turn codes on …' }).click()
+    const secret = ((await codes.locator('code').textContent()) ?? '').replaceAll(' ', '')
+    expect(await codes.locator('img').evaluate((image: any) => image.naturalWidth > 0)).toBe(true)
+    await check(page, 'codes-begun')
+    await codes.getByLabel('The six digits').fill(new TOTP({ secret }).generate())
+    await codes.getByRole('button', { name: 'Turn codes on' }).click()
+    await codes.getByText('Your recovery codes.').waitFor()
+    const recovery = await codes.locator('li code').allTextContents()
+    expect(recovery).toHaveLength(10)
+    await check(page, 'recovery-codes')
+    await codes.getByRole('button', { name: 'I have them' }).click()
+    await codes.getByText('10 recovery codes are left').waitFor()
+
+    const passkeys = page.getByRole('region', { name: 'Passkeys' })
+    await passkeys.getByLabel('Name').fill('my phone')
+    await passkeys.getByLabel('Present password').fill(person.password)
+    await passkeys.getByRole('button', { name: 'Add a passkey' }).click()
+    await passkeys.getByText('my phone').first().waitFor()
+    await check(page, 'account-factors')
+
+    const leave = async (): Promise<void> => {
+      await context.clearCookies()
+      await page.goto(at(system.urls.desk))
+    }
+    await leave()
+    await enter()
+    await page.getByLabel('Code').fill('000000')
+    await check(page, 'second-question')
+    await page.keyboard.press('Enter')
+    await page.getByText('This is not the code of this moment').waitFor()
+    await page.getByLabel('Code').fill(recovery[3] ?? '')
+    await page.keyboard.press('Enter')
+    await page.waitForSelector('nav.places')
+    await leave()
+    await check(page, 'sign-in')
+    await page.click('button:has-text("Sign in with a passkey")')
+    await page.waitForSelector('nav.places')
+    await context.clearCookies()
+    await page.setViewportSize(PHONE)
+    await page.goto(at(system.urls.onSite))
+    await page.click('button:has-text("Sign in with a passkey")')
+    await page.waitForSelector('h1:has-text("Here, today")')
+
+    const root = system.signIns.find(({ role }) => role === 'administrator')!
+    const desk = await (await browser.newContext({ viewport: DESK })).newPage()
+    await signIn(desk, root.email, root.password)
+    await desk.waitForSelector('nav.places')
+    await desk.goto(new URL('set-up/people', system.urls.desk).href)
+    const pia = desk.getByRole('region', { name: 'Pia Prado' })
+    await pia.getByText('signs in with a code beside the password; has 1 passkey').waitFor()
+    await pia.getByRole('button', { name: 'Lost their phone …' }).click()
+    await check(desk, 'lost-phone')
+    await pia.getByRole('button', { name: 'Take them away' }).click()
+    await pia.getByText('signs in with a code').waitFor({ state: 'detached' })
+    await leave()
+    await page.click('button:has-text("Sign in with a passkey")')
+    await page.getByText('This passkey does not open anything here').waitFor()
+    await enter()
+    await page.waitForSelector('nav.places')
+  }, 240_000)
+
+  it('lets an administrator take everything as a file, and take the name of somebody who left away for good', async () => {
+    await administrator.post('/api/v1/people', { name: 'Ruth Ranke', role: 'technician', email: 'ruth@hall.example' })
+    const root = system.signIns.find(({ role }) => role === 'administrator')!
+    const page = await (await browser.newContext({ viewport: DESK })).newPage()
+    await signIn(page, root.email, root.password)
+    await page.waitForSelector('nav.places')
+    await page.goto(new URL('set-up/organisation', system.urls.desk).href)
+    await page.waitForSelector('h1:has-text("Everything as a file")')
+    await check(page, 'organisation-file')
+    const [download] = await Promise.all([page.waitForEvent('download'), page.click('a:has-text("Take the file")')])
+    expect(download.suggestedFilename()).toMatch(/^tapewarden-\d{4}-\d\d-\d\d\.organisation\.gz$/)
+    const lines = gunzipSync(readFileSync(await download.path()))
+      .toString()
+      .trimEnd()
+      .split('\n')
+    expect(JSON.parse(lines[0]!.slice(1))).toMatchObject({ format: 'tapewarden organisation' })
+    expect(JSON.parse(lines.at(-1)!.slice(1))).toMatchObject({ end: true, rows: lines.filter((line) => line.startsWith('{')).length })
+
+    await page.goto(new URL('set-up/people', system.urls.desk).href)
+    const ruth = page.getByRole('region', { name: 'Ruth Ranke' })
+    await ruth.getByRole('button', { name: /Disable/ }).click()
+    await ruth.getByRole('button', { name: 'Take their name away …' }).click()
+    await ruth.getByLabel('Type the name to do it: Ruth Ranke').fill('Ruth')
+    await ruth.getByRole('button', { name: 'Take the name away for good' }).click()
+    await ruth.getByText('The name that was typed is not this person’s.').first().waitFor()
+    await check(page, 'anonymise')
+    await ruth.getByLabel('Type the name to do it: Ruth Ranke').fill('Ruth Ranke')
+    await ruth.getByRole('button', { name: 'Take the name away for good' }).click()
+    await page.getByText('gone, and their name taken away').waitFor()
+    expect(await page.content()).not.toContain('Ruth')
   }, 240_000)
 })

@@ -4,6 +4,7 @@ import { AccessKeysController } from './access-keys/access-keys.controller.js'
 import { AccountsController } from './accounts/accounts.controller.js'
 import { BeginningsController } from './beginnings/beginnings.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
+import { FactorsController } from './factors/factors.controller.js'
 import { FleetChangesController } from './fleet-changes/fleet-changes.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { ImportsController } from './imports/imports.controller.js'
@@ -13,6 +14,7 @@ import { MachinesController } from './machines/machines.controller.js'
 import { MailController } from './mail/mail.controller.js'
 import { MessagesController } from './messages/messages.controller.js'
 import { OccurrencesController } from './occurrences/occurrences.controller.js'
+import { OrganisationController } from './organisation/organisation.controller.js'
 import { PackersController } from './packers/packers.controller.js'
 import { PartsController } from './parts/parts.controller.js'
 import { PeopleController } from './people/people.controller.js'
@@ -34,6 +36,8 @@ export const CONTROLLERS: Type[] = [
   AccountsController,
   TabletsController,
   PhonesController,
+  FactorsController,
+  OrganisationController,
   SavedViewsController,
   AccessKeysController,
   BeginningsController,

@@ -31,6 +31,7 @@ import type { Installation } from './health/not-safe.js'
 import { ImportRunner } from './imports/runner.js'
 import { Identities } from './sessions/identities.js'
 import { TabletIdentities } from './tablets/tablet-identities.js'
+import { SignIns } from './sessions/sign-ins.js'
 import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
 import { CLOCK, PLANNING_REQUESTS, SETTINGS } from './use/tokens.js'
 import { Work } from './use/work.js'
@@ -81,6 +82,7 @@ function providersOf(options: ApiOptions): Provider[] {
     Identities,
     TabletIdentities,
     ImportRunner,
+    SignIns,
     Work,
   ]
 }

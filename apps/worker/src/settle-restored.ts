@@ -1,4 +1,4 @@
-/** Run by `npm run restore` before anything else runs on the restored database; by hand after a restore by other programs. */
+/** Run by `npm run restore` before anything else runs on the restored database; by hand after a restore by other programs, or with an organisation's id after that was taken over from a file. */
 import { createLogger, SettingsError } from '@tapewarden/platform'
 import { settleRestored } from './restoring/settle-restored.js'
 import { readWorkerSettings } from './settings.js'
@@ -8,7 +8,7 @@ async function settle(): Promise<void> {
   const settings = readWorkerSettings(process.env)
   const parts = await openParts(settings, createLogger('settle-restored', settings.LOG_LEVEL))
   try {
-    console.log(JSON.stringify(await settleRestored(parts)))
+    console.log(JSON.stringify(await settleRestored(parts, process.argv[2])))
   } finally {
     await closeParts(parts)
   }

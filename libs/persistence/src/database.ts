@@ -17,12 +17,12 @@ const TRANSACTION = { maxWait: 10_000, timeout: 30_000 }
  * Beginning and naming the organisation in one round trip. Several statements in one text take no parameters, so
  * nothing but an id is ever put into it.
  */
-async function beginAs(client: PoolClient, organisationId: string): Promise<void> {
+async function beginAs(client: PoolClient, organisationId: string, begin: string): Promise<void> {
   if (UUID.test(organisationId)) {
-    await client.query(`BEGIN; SELECT set_config('app.organisation_id', '${organisationId}', true)`)
+    await client.query(`${begin}; SELECT set_config('app.organisation_id', '${organisationId}', true)`)
     return
   }
-  await client.query('BEGIN')
+  await client.query(begin)
   await client.query(SET_ORGANISATION, [organisationId])
 }
 
@@ -57,11 +57,20 @@ export class Database {
   }
 
   /** One transaction through plain SQL: for bulk work and hot reads. */
-  async withOrganisationSql<Answer>(organisationId: string, work: (scope: PgScope) => Promise<Answer>): Promise<Answer> {
+  withOrganisationSql<Answer>(organisationId: string, work: (scope: PgScope) => Promise<Answer>): Promise<Answer> {
+    return this.inTransaction('BEGIN', organisationId, work)
+  }
+
+  /** Reads as of one moment, however long it takes, and writes nothing. */
+  withOrganisationSnapshot<Answer>(organisationId: string, work: (scope: PgScope) => Promise<Answer>): Promise<Answer> {
+    return this.inTransaction('BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY', organisationId, work)
+  }
+
+  private async inTransaction<Answer>(begin: string, organisationId: string, work: (scope: PgScope) => Promise<Answer>): Promise<Answer> {
     const client = await this.pool.connect()
     let broken: Error | undefined
     try {
-      await beginAs(client, organisationId)
+      await beginAs(client, organisationId, begin)
       const answer = await work(new PgScope(organisationId, client))
       await client.query('COMMIT')
       return answer

@@ -85,3 +85,18 @@ export async function findAccessKey(pool: Pool, secretHash: Buffer): Promise<Fou
   )
   return rows[0] ?? null
 }
+
+export interface FoundPasskey {
+  organisationId: string
+  passkeyId: string
+  personId: string
+}
+
+/** Whose passkey this is, by the name that the browser gives it. */
+export async function findPasskey(pool: Pool, credentialId: string): Promise<FoundPasskey | null> {
+  const { rows } = await pool.query<FoundPasskey>(
+    `SELECT organisation_id AS "organisationId", passkey_id AS "passkeyId", person_id AS "personId" FROM directory_passkey($1)`,
+    [credentialId],
+  )
+  return rows[0] ?? null
+}

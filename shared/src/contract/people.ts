@@ -22,7 +22,12 @@ export const personSchema = z.object({
   electricallyQualified: z.boolean(),
   leadDays: z.number().int(),
   disabled: z.boolean(),
+  /** Name and everything personal were taken away for good. */
+  anonymised: z.boolean(),
   canSignIn: z.boolean(),
+  /** One-time codes are asked for beside the password. */
+  hasCodes: z.boolean(),
+  passkeyCount: z.number().int(),
   warehouseIds: z.array(z.string()),
   absences: z.array(absenceSchema),
   instructions: z.array(instructionSchema),
@@ -50,6 +55,8 @@ export const patchPersonRequestSchema = z
   .partial()
   .extend({ disabled: z.boolean().optional(), warehouseIds: z.array(idSchema).max(500).optional(), version: versionSchema.optional() })
 export type PatchPersonRequest = z.input<typeof patchPersonRequestSchema>
+/** The name as it is now, typed by who asks: this cannot be taken back. */
+export const anonymiseRequestSchema = z.strictObject({ name: textSchema(200) })
 export const setPasswordRequestSchema = z.strictObject({ newPassword: passwordSchema })
 
 export const listPeopleQuerySchema = z.strictObject({ warehouseId: idSchema.optional(), role: roleSchema.optional(), ...pageQueryShape })

@@ -25,6 +25,8 @@ export interface Route {
    * by what the request names; 'own': answers of itself only what is theirs.
    */
   visitLink?: 'visit' | 'order' | 'photo' | 'own'
+  /** The answer is a file of this kind, sent as it is made; `response` says nothing of it. */
+  file?: string
   /** The answer holds a secret: it is never kept, and a repeat under the same idempotency key is told so. */
   answerHeldBack?: true
 }

@@ -5,7 +5,12 @@ import { idSchema, localDateSchema, namedSchema, textSchema } from './common.js'
 
 export const passwordSchema = z.string().min(10, 'must have at least 10 characters').max(200)
 
-export const signInRequestSchema = z.strictObject({ email: textSchema(254).min(3), password: z.string().min(1).max(200) })
+export const signInRequestSchema = z.strictObject({
+  email: textSchema(254).min(3),
+  password: z.string().min(1).max(200),
+  /** A one-time code or a recovery code, where the first answer asked for one (SECOND_FACTOR_NEEDED). */
+  code: textSchema(40).min(1).optional(),
+})
 export type SignInRequest = z.infer<typeof signInRequestSchema>
 
 export const meSchema = z.object({
@@ -68,3 +73,5 @@ export const accountLinkSchema = z.object({
 })
 export type AccountLinkShown = z.infer<typeof accountLinkSchema>
 export const useAccountLinkRequestSchema = z.strictObject({ token: linkToken, newPassword: passwordSchema })
+/** Of a route that answers a file. */
+export const fileStreamSchema = z.unknown()

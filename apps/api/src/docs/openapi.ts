@@ -45,9 +45,14 @@ const problem = (description: string): Json => ({
   content: { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } },
 })
 
+/** OpenAPI 3.1: of bytes that are sent as they are, the media type says everything. */
+function contentOf({ file, response }: Route): Json {
+  return file === undefined ? { 'application/json': { schema: schemaOf(response, 'output') } } : { [file]: {} }
+}
+
 function responsesOf(route: Route): Json {
   const answers: Json = {
-    [route.status]: { description: 'As asked', content: { 'application/json': { schema: schemaOf(route.response, 'output') } } },
+    [route.status]: { description: 'As asked', content: contentOf(route) },
     429: problem('Too many requests; Retry-After says when'),
     503: problem('Not available just now; Retry-After says when'),
   }

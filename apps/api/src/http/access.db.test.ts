@@ -35,6 +35,7 @@ const BODIES: Record<string, unknown> = {
   putWarehousePeople: { personIds: [] },
   patchStation: {},
   patchPerson: {},
+  anonymisePerson: { name: 'x' },
   setPassword: { newPassword: 'a long new password' },
   addAbsence: { fromDate: '2026-06-01', toDate: '2026-06-02' },
   patchMachineType: {},
@@ -113,6 +114,13 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     takenAt: '2026-05-04T07:00:00Z',
     content: smallJpeg().toString('base64'),
   })
+  const passkeyId = newId()
+  await api.database.withOrganisationSql(them.organisationId, (scope) =>
+    scope.run(
+      `INSERT INTO passkey (organisation_id, id, person_id, name, credential_id, public_key, created_at) VALUES ($1, $2, $3, 'k', $4, 'k', now())`,
+      [them.organisationId, passkeyId, them.people.administrator, newId()],
+    ),
+  )
   const order = await post('work-orders', { machineId: them.machineId, occurrenceIds: [occurrenceId] })
   return {
     warehouseId: them.north,
@@ -142,6 +150,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     savedViewId: view.id,
     tabletId: tablet.id,
     storageId,
+    passkeyId,
   }
 }
 

@@ -53,6 +53,7 @@ export class ContractInterceptor implements NestInterceptor {
       firstValueFrom(next.handle() as Observable<unknown>).catch((error: unknown) => {
         throw asPrecondition(error, request)
       })
+    if (route.file !== undefined) return handle()
     const answer = checked(name, route.response, await this.idempotency.answer(name, route, request, reply, handle))
     tagAnswer(answer, reply)
     return answer

@@ -64,7 +64,14 @@ const STATUS: Readonly<Record<ErrorKind, number>> = {
   unavailable: 503,
 }
 /** Where the code says more than the kind. */
-const STATUS_OF_CODE: Readonly<Record<string, number>> = { NOT_SIGNED_IN: 401, SIGN_IN_REFUSED: 401, PRECONDITION_FAILED: 412 }
+const STATUS_OF_CODE: Readonly<Record<string, number>> = {
+  NOT_SIGNED_IN: 401,
+  SIGN_IN_REFUSED: 401,
+  SECOND_FACTOR_NEEDED: 401,
+  CODE_REFUSED: 401,
+  CODE_USED: 401,
+  PRECONDITION_FAILED: 412,
+}
 const CODES: Readonly<Record<number, string>> = {
   400: 'MALFORMED_REQUEST',
   404: 'NOT_FOUND',

@@ -2,6 +2,7 @@ import { Controller } from '@nestjs/common'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
+import { anonymisePerson } from './anonymise.js'
 import { addAbsence, addInstruction, createPerson, getPerson, listPeople, patchPerson, removeOf, setPassword } from './people.js'
 
 @Controller()
@@ -26,6 +27,11 @@ export class PeopleController {
   @Operation('patchPerson')
   patch(@Asked() call: Call<'patchPerson'>) {
     return this.work.change(call, (changing) => patchPerson(changing, call.params.personId, call.body))
+  }
+
+  @Operation('anonymisePerson')
+  anonymise(@Asked() call: Call<'anonymisePerson'>) {
+    return this.work.change(call, (changing) => anonymisePerson(changing, call.params.personId, call.body.name))
   }
 
   @Operation('setPassword')

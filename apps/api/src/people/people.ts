@@ -1,4 +1,4 @@
-import { InvalidError, newId } from '@tapewarden/platform'
+import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { Person, RouteBody, RouteQuery, RouteResult, Routes } from '@tapewarden/shared'
 import { refuseCommonPassword, storePassword } from '../sessions/session-use-cases.js'
 import { pageOf, readCursor } from '../use/paging.js'
@@ -16,7 +16,9 @@ const COLUMNS: Columns = {
   leadDays: 'lead_days',
 }
 const SELECT = `SELECT p.id, p.name, p.email, p.role, p.language, p.units, p.electrically_qualified AS "electricallyQualified", p.lead_days AS "leadDays",
-    p.disabled_at IS NOT NULL AS disabled, p.password_hash IS NOT NULL AND p.disabled_at IS NULL AS "canSignIn", p.version,
+    p.disabled_at IS NOT NULL AS disabled, p.anonymised_at IS NOT NULL AS anonymised, p.password_hash IS NOT NULL AND p.disabled_at IS NULL AS "canSignIn", p.version,
+    EXISTS (SELECT 1 FROM second_factor f WHERE f.organisation_id = p.organisation_id AND f.person_id = p.id AND f.confirmed_at IS NOT NULL) AS "hasCodes",
+    (SELECT count(*)::int FROM passkey k WHERE k.organisation_id = p.organisation_id AND k.person_id = p.id) AS "passkeyCount",
     COALESCE((SELECT jsonb_agg(x.warehouse_id ORDER BY x.warehouse_id) FROM person_warehouse x
       WHERE x.organisation_id = p.organisation_id AND x.person_id = p.id), '[]') AS "warehouseIds",
     COALESCE((SELECT jsonb_agg(jsonb_build_object('id', a.id, 'fromDate', a.from_date, 'toDate', a.to_date, 'coverPersonId', a.cover_person_id) ORDER BY a.from_date)
@@ -77,6 +79,7 @@ export async function createPerson(changing: Changing, body: RouteBody<Routes['c
 async function change(changing: Changing, personId: string, action: string, work: (before: Person) => Promise<void>): Promise<Person> {
   await changing.rows(`SELECT id FROM person WHERE organisation_id = $1 AND id = $2 FOR UPDATE`, [personId])
   const before = await getPerson(changing, personId)
+  if (before.anonymised) throw new ConflictError('ANONYMISED', 'This person’s name was taken away for good. Add them anew.')
   await work(before)
   const after = await getPerson(changing, personId)
   changing.note({ action, subjectKind: 'person', subjectId: personId, before, after })

@@ -48,7 +48,7 @@ export async function organisation(reading: Reading): Promise<{ id: string; name
  * Sessions live by the database's own time: a fixed or shifted clock neither ends nor prolongs them.
  * @returns the cookie's secret; only its hash is kept
  */
-export async function openSession(changing: Changing, userAgent: string): Promise<string> {
+export async function openSession(changing: Changing, userAgent: string, by: string): Promise<string> {
   const token = randomBytes(32).toString('base64url')
   const id = newId()
   await changing.run(
@@ -56,7 +56,7 @@ export async function openSession(changing: Changing, userAgent: string): Promis
      SELECT $1, $2, $3, $4, t.now, t.now, t.now + make_interval(days => $5), $6 FROM (SELECT clock_timestamp() AS now) t`,
     [id, changing.who.personId, tokenHashOf(token), SESSION_DAYS, userAgent.replaceAll('\u0000', '').slice(0, 300)],
   )
-  changing.note({ action: 'sign in', subjectKind: 'session', subjectId: id })
+  changing.note({ action: 'sign in', subjectKind: 'session', subjectId: id, after: { by } })
   return token
 }
 

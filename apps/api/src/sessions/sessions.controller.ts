@@ -2,13 +2,15 @@ import { Controller, Inject } from '@nestjs/common'
 import { Database, findPersonByEmail } from '@tapewarden/persistence'
 import { AppError, type Clock } from '@tapewarden/platform'
 import type { RouteResult, Routes } from '@tapewarden/shared'
-import { Asked, type Call, nobodyOf, type Who } from '../http/call.js'
-import { clearSessionCookie, setSessionCookie } from '../http/cookie.js'
+import { askSecondFactor, byWhat } from '../factors/check-code.js'
+import { Asked, type Call } from '../http/call.js'
+import { clearSessionCookie } from '../http/cookie.js'
 import { Operation } from '../http/operation.js'
 import { CLOCK, SETTINGS } from '../use/tokens.js'
 import { Work } from '../use/work.js'
 import { passwordFits } from './passwords.js'
-import { changePassword, endSession, listSessions, me, openSession, organisation, patchMe } from './session-use-cases.js'
+import { changePassword, endSession, listSessions, me, organisation, patchMe } from './session-use-cases.js'
+import { SignIns } from './sign-ins.js'
 import { Throttle } from './throttle.js'
 
 const FIVE_MINUTES_MS = 300_000
@@ -21,14 +23,14 @@ export class SessionsController {
   constructor(
     private readonly work: Work,
     private readonly database: Database,
+    private readonly signIns: SignIns,
     @Inject(CLOCK) private readonly clock: Clock,
-    @Inject(SETTINGS) private readonly settings: { secureCookies: boolean },
+    @Inject(SETTINGS) private readonly settings: { secureCookies: boolean; secretKey: string },
   ) {}
 
   @Operation('signIn')
   async signIn(@Asked() call: Call<'signIn'>): Promise<RouteResult<Routes['signIn']>> {
-    const { email, password } = call.body
-    const now = await this.clock.now()
+    const { email, password, code } = call.body
     const account = `${call.request.ip} ${email.toLowerCase()}`
     // By the process's own time: a shifted clock must not shift the patience.
     this.perAddress.take(call.request.ip, performance.now())
@@ -36,26 +38,13 @@ export class SessionsController {
     const found = await findPersonByEmail(this.database.pool, email)
     const fits = await passwordFits(found?.passwordHash ?? null, password)
     if (!found || !fits || found.disabled) throw new AppError('forbidden', 'SIGN_IN_REFUSED', 'Address or password is not right.')
-    this.perAccount.forgive(account)
-    const who = { ...nobodyOf(found.organisationId), personId: found.personId }
-    const known = await this.work.read({ who, now, requestId: call.requestId }, me)
-    const signedIn: Who = { ...who, name: known.person.name, role: known.person.role }
-    const userAgent = call.request.headers['user-agent'] ?? ''
-    const token = await this.work.change({ who: signedIn, now, requestId: call.requestId }, (changing) => openSession(changing, userAgent))
-    setSessionCookie(call.reply, token, this.settings.secureCookies)
-    return this.work.read({ who: await this.limited(signedIn), now, requestId: call.requestId }, me)
-  }
-
-  /** The answer names only the warehouses that this person may see. */
-  private async limited(who: Who): Promise<Who> {
-    if (who.role === 'administrator' || who.role === 'manager') return who
-    const rows = await this.database.withOrganisationSql(who.organisationId, (scope) =>
-      scope.rows<{ id: string }>(`SELECT warehouse_id AS id FROM person_warehouse WHERE organisation_id = $1 AND person_id = $2`, [
-        who.organisationId,
-        who.personId,
-      ]),
+    const entering = { ...call, now: await this.clock.now() }
+    const asked = await this.work.change(this.signIns.asking(entering, found), (changing) =>
+      askSecondFactor(changing, this.settings.secretKey, found.personId, code),
     )
-    return { ...who, warehouseIds: rows.map((row) => row.id) }
+    const by = byWhat(asked)
+    this.perAccount.forgive(account)
+    return this.signIns.open(entering, found, by)
   }
 
   @Operation('signOut')

@@ -32,6 +32,8 @@ export class Reading extends Rows {
 }
 
 export interface Change {
+  /** Where something else names the entry already; left out: a new one. */
+  id?: string
   action: string
   subjectKind: string
   subjectId: string | null
@@ -78,7 +80,7 @@ export class Changing extends Reading {
         this.asking.requestId,
         JSON.stringify(
           this.changes.map((change) => ({
-            id: newId(),
+            id: change.id ?? newId(),
             action: change.action,
             subject_kind: change.subjectKind,
             subject_id: change.subjectId,

@@ -17,8 +17,11 @@ export class ApiProblem extends Error {
   }
 }
 
+/** What happened here and not at the server, said so that it can stand on the screen as it is. */
+export class InWords extends Error {}
+
 /** No answer at all: the network, or the server, is away. */
-export class Unreachable extends Error {
+export class Unreachable extends InWords {
   constructor() {
     super('The server cannot be reached. What you typed is still here; try again when the network is back.')
   }

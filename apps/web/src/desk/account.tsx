@@ -1,9 +1,11 @@
-/** One's own account: where one is signed in, and the password. */
+/** One's own account: where one is signed in, the password, one-time codes and passkeys. */
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { sayInstant } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Codes } from './account-codes.js'
+import { Passkeys } from './account-passkeys.js'
 import { useChange } from './use-change.js'
 
 const ZONE = Intl.DateTimeFormat().resolvedOptions().timeZone
@@ -18,6 +20,7 @@ export function Account({ me }: { me: Answer<'me'> }): ReactNode {
       <Sessions />
       <ShortCode setAt={me.person.shortCodeSetAt} />
       <Password />
+      <Factors />
     </>
   )
 }
@@ -94,6 +97,18 @@ function ShortCode({ setAt }: { setAt: string | null }): ReactNode {
       </form>
       {setAt ? <button onClick={() => put(null)}>Have no code any more</button> : null}
     </section>
+  )
+}
+
+function Factors(): ReactNode {
+  const factors = useQuery({ queryKey: ['factors'], queryFn: () => call('myFactors') })
+  if (factors.error) return <Fault error={factors.error} again={() => void factors.refetch()} />
+  if (!factors.data) return <Bones lines={6} />
+  return (
+    <>
+      <Codes factors={factors.data} />
+      <Passkeys factors={factors.data} />
+    </>
   )
 }
 

@@ -22,6 +22,7 @@ const Conflicts = lazy(async () => ({ default: (await import('./conflicts.js')).
 const SetUp = lazy(async () => ({ default: (await import('./set-up.js')).SetUp }))
 const SetUpWarehouse = lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }))
 const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }))
+const SetUpOrganisation = lazy(async () => ({ default: (await import('./set-up-organisation.js')).SetUpOrganisation }))
 const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
 const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
 const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit }))
@@ -105,6 +106,7 @@ export function Desk(): ReactNode {
               <Route path="set-up" element={<SetUp />} />
               <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
               <Route path="set-up/people" element={<SetUpPeople />} />
+              <Route path="set-up/organisation" element={<SetUpOrganisation />} />
               <Route path="set-up/register" element={<Register />} />
               <Route path="set-up/plans/:servicePlanId" element={<Plan />} />
               <Route path="set-up/plans/:servicePlanId/edit" element={<PlanEdit />} />

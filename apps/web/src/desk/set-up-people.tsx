@@ -2,7 +2,9 @@
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { sayCount } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Anonymise } from './anonymise.js'
 import { MailLink } from './mail-wishes.js'
 import { useMe, useToday } from './me.js'
 import { useChange } from './use-change.js'
@@ -38,7 +40,15 @@ function One({ person, all }: { person: Person; all: Person[] }): ReactNode {
       <p>
         {person.email ?? 'No e-mail'}; serves {where || 'no warehouse yet'}
         {person.electricallyQualified ? '; qualified electrical person' : ''}
-        {person.disabled ? '; disabled' : person.canSignIn ? '' : '; cannot sign in yet'}. Told {person.leadDays} days ahead.{' '}
+        {person.anonymised
+          ? '; gone, and their name taken away'
+          : person.disabled
+            ? '; disabled'
+            : person.canSignIn
+              ? ''
+              : '; cannot sign in yet'}
+        {person.hasCodes ? '; signs in with a code beside the password' : ''}
+        {person.passkeyCount > 0 ? `; has ${sayCount(person.passkeyCount, 'passkey', 'passkeys')}` : ''}. Told {person.leadDays} days ahead.{' '}
         <MailLink personId={person.id} />
       </p>
       {person.instructions.length > 0 ? (
@@ -55,7 +65,7 @@ function One({ person, all }: { person: Person; all: Person[] }): ReactNode {
           Away {fromDate} to {toDate}; {all.find((other) => other.id === coverPersonId)?.name ?? 'nobody'} covers.
         </p>
       ))}
-      {me.person.role === 'administrator' && person.id !== me.person.id ? <LetIn person={person} /> : null}
+      {me.person.role === 'administrator' && person.id !== me.person.id && !person.anonymised ? <LetIn person={person} /> : null}
       <details>
         <summary>Was shown care on a type, or is away…</summary>
         <div className="two">
@@ -73,6 +83,8 @@ function LetIn({ person }: { person: Person }): ReactNode {
   const [sent, setSent] = useState(false)
   const params = { personId: person.id }
   const invite = (): void => void change(() => call('invitePerson', { params }).then(() => setSent(true)))
+  const [asking, setAsking] = useState(false)
+  const takeAway = (): void => void change(() => call('removeFactors', { params }).then(() => setAsking(false)))
   const disable = (disabled: boolean): void => void change(() => call('patchPerson', { params, body: { disabled } }))
   return (
     <>
@@ -87,7 +99,21 @@ function LetIn({ person }: { person: Person }): ReactNode {
         ) : (
           <button onClick={() => disable(true)}>Disable; ends their sessions at once</button>
         )}
+        {person.hasCodes || person.passkeyCount > 0 ? <button onClick={() => setAsking(true)}>Lost their phone …</button> : null}
       </div>
+      {person.disabled ? <Anonymise person={person} /> : null}
+      {asking ? (
+        <div className="note">
+          <p>
+            This takes {person.name}’s codes, recovery codes and passkeys away and ends their sessions. Afterwards the password alone signs
+            in. Make sure that it is really {person.name} who asks. It is written into the history under your name.
+          </p>
+          <div className="row">
+            <button onClick={takeAway}>Take them away</button>
+            <button onClick={() => setAsking(false)}>Leave them</button>
+          </div>
+        </div>
+      ) : null}
     </>
   )
 }

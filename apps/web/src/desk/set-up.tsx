@@ -164,9 +164,14 @@ function People(): ReactNode {
         <Link to="/set-up/tablets">Shared tablets</Link>
       </p>
       {me.person.role === 'administrator' ? (
-        <p>
-          <Link to="/set-up/access-keys">Access keys for programs</Link>
-        </p>
+        <>
+          <p>
+            <Link to="/set-up/access-keys">Access keys for programs</Link>
+          </p>
+          <p>
+            <Link to="/set-up/organisation">Everything as a file</Link>
+          </p>
+        </>
       ) : null}
     </>
   )

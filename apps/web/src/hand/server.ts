@@ -2,7 +2,15 @@
 import { type HandStore, type KeptEntry, pictureOf, type Sent } from './outbox.js'
 
 export class Away extends Error {}
-export class SignedOut extends Error {}
+export class SignedOut extends Error {
+  constructor(
+    /** Why a sign-in was refused, in the server's words. */
+    readonly detail: string,
+    readonly code: string,
+  ) {
+    super('Sign in again; what you typed is kept on this phone.')
+  }
+}
 export class Refused extends Error {
   constructor(
     readonly status: number,
@@ -73,7 +81,10 @@ export async function ask<T>(
   }).catch(() => {
     throw new Away('The server cannot be reached.')
   })
-  if (answer.status === 401) throw new SignedOut('Sign in again; what you typed is kept on this phone.')
+  if (answer.status === 401) {
+    const { detail = '', code = '' } = (await answer.json().catch(() => ({}))) as { detail?: string; code?: string }
+    throw new SignedOut(detail, code)
+  }
   if (answer.status >= 502 && answer.status <= 504) throw new Away('The server is away for a moment.')
   if (!answer.ok) {
     const problem = (await answer.json().catch(() => ({}))) as {

@@ -1,17 +1,36 @@
 import { type FormEvent, type ReactNode, useState } from 'react'
-import { ask } from './server.js'
+import { answerByPasskey, passkeysHere } from '../ui/passkeys.js'
+import { ask, SignedOut } from './server.js'
+
+interface Entered {
+  email: string
+  password: string
+}
+
+async function byPasskey(): Promise<void> {
+  const { options } = await ask<{ options: Record<string, unknown> }>('POST', '/api/v1/session/passkey/options')
+  await ask('POST', '/api/v1/session/passkey', { credential: await answerByPasskey(options) })
+}
 
 export function SignIn({ waiting, onDone }: { waiting: number; onDone: () => void }): ReactNode {
   const [fault, setFault] = useState('')
-  async function submit(event: FormEvent<HTMLFormElement>): Promise<void> {
-    event.preventDefault()
-    const form = new FormData(event.currentTarget)
+  /** Kept in this page alone, for the second question. */
+  const [entered, setEntered] = useState<Entered | null>(null)
+  async function run(entering: () => Promise<unknown>, body?: Entered): Promise<void> {
+    setFault('')
     try {
-      await ask('POST', '/api/v1/session', { email: String(form.get('email')), password: String(form.get('password')) })
+      await entering()
       onDone()
     } catch (error) {
-      setFault((error as Error).message)
+      if (error instanceof SignedOut && error.code === 'SECOND_FACTOR_NEEDED' && body) setEntered(body)
+      else setFault(error instanceof SignedOut ? error.detail : (error as Error).message)
     }
+  }
+  function submit(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const form = new FormData(event.currentTarget)
+    const body = entered ?? { email: String(form.get('email')), password: String(form.get('password')) }
+    void run(() => ask('POST', '/api/v1/session', entered ? { ...body, code: String(form.get('code')) } : body), body)
   }
   return (
     <main className="hand" style={{ paddingTop: 32 }}>
@@ -22,17 +41,36 @@ export function SignIn({ waiting, onDone }: { waiting: number; onDone: () => voi
           {fault}
         </p>
       ) : null}
-      <form onSubmit={(event) => void submit(event)}>
-        <label htmlFor="email">E-mail</label>
-        <input id="email" name="email" type="email" autoComplete="username" required />
-        <label htmlFor="password" style={{ marginTop: 12 }}>
-          Password
-        </label>
-        <input id="password" name="password" type="password" autoComplete="current-password" required />
+      <form onSubmit={submit}>
+        {entered ? (
+          <>
+            <label htmlFor="code">The six digits that your authenticator shows, or a recovery code</label>
+            <input id="code" name="code" autoComplete="one-time-code" autoCapitalize="none" required maxLength={40} />
+          </>
+        ) : (
+          <>
+            <label htmlFor="email">E-mail</label>
+            <input id="email" name="email" type="email" autoComplete="username" required />
+            <label htmlFor="password" style={{ marginTop: 12 }}>
+              Password
+            </label>
+            <input id="password" name="password" type="password" autoComplete="current-password" required />
+          </>
+        )}
         <button className="main" style={{ marginTop: 16 }}>
-          Sign in
+          {entered ? 'Go on' : 'Sign in'}
         </button>
       </form>
+      {entered ? (
+        <button style={{ marginTop: 16 }} onClick={() => setEntered(null)}>
+          Back
+        </button>
+      ) : null}
+      {passkeysHere() ? (
+        <button style={{ marginTop: 16 }} onClick={() => void run(byPasskey)}>
+          Sign in with a passkey
+        </button>
+      ) : null}
     </main>
   )
 }

@@ -1,6 +1,6 @@
 /** Small parts that both applications share: states of a page, faults, fields. */
 import { type ReactNode, useEffect, useId, useRef } from 'react'
-import { ApiProblem, Unreachable } from '../client/api.js'
+import { ApiProblem, InWords } from '../client/api.js'
 
 /** Sets the page's title and moves focus to its heading, so that a screen reader hears where it is. */
 export function Heading({ children, title }: { children: ReactNode; title: string }): ReactNode {
@@ -20,18 +20,20 @@ export function Heading({ children, title }: { children: ReactNode; title: strin
 export function Fault({ error, again }: { error: unknown; again?: () => void }): ReactNode {
   const problem = error instanceof ApiProblem ? error : null
   const denied = problem?.status === 403
+  /** What is said above once is not said again beside its place. */
+  const places = problem?.errors.filter(({ message }) => message !== problem.message) ?? []
   return (
     <div className="note alarmed" role="alert">
       <p>
         {denied
           ? 'This page is not for your role. A manager or an administrator can open it.'
-          : error instanceof Unreachable || problem
+          : error instanceof InWords || problem
             ? (error as Error).message
             : 'Something went wrong on this page. Nothing you sent is lost.'}
       </p>
-      {problem && problem.errors.length > 0 ? (
+      {places.length > 0 ? (
         <ul>
-          {problem.errors.map(({ pointer, message }) => (
+          {places.map(({ pointer, message }) => (
             <li key={`${pointer}${message}`}>
               {pointer.replace(/^\//, '').replaceAll('/', ' › ') || 'The whole'} {message}
             </li>

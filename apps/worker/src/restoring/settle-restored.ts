@@ -93,12 +93,13 @@ async function settleParts(scope: PgScope, warehouse: Place, now: Date): Promise
 /**
  * After a restore and before anything runs: plans once, so that every reminder that has come due by now is there, then calls
  * all of them, and every mail that was waiting, uncertain. The next digest tells them once as 'you may have had this already'.
+ * @param only  one organisation, which was taken over from a file; left out: all of them
  */
-export async function settleRestored(parts: WorkerParts): Promise<SettledRestore> {
+export async function settleRestored(parts: WorkerParts, only?: string): Promise<SettledRestore> {
   const settled = { messages: 0, reminders: 0 }
   await runOnce(parts, { step: 'plan' })
   const now = await parts.clock.now()
-  for (const organisationId of await parts.database.organisations())
+  for (const organisationId of only === undefined ? await parts.database.organisations() : [only])
     await parts.database.withOrganisationSql(organisationId, async (scope) => {
       settled.messages += await settleMessages(scope)
       const warehouses = await scope.rows<Place & Record<string, unknown>>(
