@@ -6,6 +6,7 @@ import {
   evidenceItemSchema,
   instantSchema,
   type Route,
+  routeRooms,
   routes,
   textSchema,
 } from './index.js'
@@ -13,6 +14,11 @@ import {
 const table: [string, Route][] = Object.entries(routes)
 
 describe('route table', () => {
+  it('has each name in one room alone, and every room', () => {
+    const names = routeRooms.flatMap((room) => Object.keys(room))
+    expect(new Set(names).size).toBe(names.length)
+    expect(names).toEqual(Object.keys(routes))
+  })
   it('has each method and path once', () => {
     const lines = table.map(([, route]) => `${route.method} ${route.path.replace(/:\w+/g, ':')}`)
     expect(new Set(lines).size).toBe(lines.length)

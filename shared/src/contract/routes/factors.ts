@@ -1,0 +1,101 @@
+/** Passkeys, one-time codes, and codes for when the phone is gone. */
+import { doneSchema } from '../common.js'
+import * as factors from '../factors.js'
+import * as sessions from '../sessions.js'
+import type { Route } from '../route-kinds.js'
+import { created, everyone, ok, v1 } from './base.js'
+
+export const factorsRoutes = {
+  passkeySignInOptions: ok({
+    method: 'POST',
+    path: `${v1}/session/passkey/options`,
+    noun: 'session',
+    summary: 'What a browser needs to ask for a passkey',
+    access: 'public',
+    response: factors.passkeyOptionsSchema,
+  }),
+  signInByPasskey: ok({
+    method: 'POST',
+    path: `${v1}/session/passkey`,
+    noun: 'session',
+    summary: 'Sign in by a passkey, without a password; sets the cookie',
+    access: 'public',
+    body: factors.signInByPasskeyRequestSchema,
+    response: sessions.meSchema,
+  }),
+  myFactors: ok({
+    method: 'GET',
+    path: `${v1}/me/factors`,
+    noun: 'session',
+    summary: 'How one signs in: one-time codes, codes for when the phone is gone, passkeys',
+    access: everyone,
+    response: factors.myFactorsSchema,
+  }),
+  beginCodes: created({
+    method: 'POST',
+    path: `${v1}/me/codes`,
+    noun: 'session',
+    summary: 'A secret for an authenticator program; counts once it was confirmed',
+    access: everyone,
+    body: factors.factorChangeRequestSchema,
+    response: factors.begunCodesSchema,
+    answerHeldBack: true,
+  }),
+  confirmCodes: ok({
+    method: 'POST',
+    path: `${v1}/me/codes/confirmation`,
+    noun: 'session',
+    summary: 'Turn one-time codes on by the first of them; shows the recovery codes once',
+    access: everyone,
+    body: factors.confirmCodesRequestSchema,
+    response: factors.recoveryCodesSchema,
+    answerHeldBack: true,
+  }),
+  stopCodes: ok({
+    method: 'POST',
+    path: `${v1}/me/codes/removal`,
+    noun: 'session',
+    summary: 'Turn one-time codes off',
+    access: everyone,
+    body: factors.factorChangeRequestSchema,
+    response: doneSchema,
+  }),
+  renewRecoveryCodes: ok({
+    method: 'POST',
+    path: `${v1}/me/recovery-codes`,
+    noun: 'session',
+    summary: 'New recovery codes; the earlier ones end',
+    access: everyone,
+    body: factors.factorChangeRequestSchema,
+    response: factors.recoveryCodesSchema,
+    answerHeldBack: true,
+  }),
+  passkeyOptions: ok({
+    method: 'POST',
+    path: `${v1}/me/passkeys/options`,
+    noun: 'session',
+    summary: 'What a browser needs to make a passkey',
+    access: everyone,
+    body: factors.factorChangeRequestSchema,
+    response: factors.passkeyOptionsSchema,
+    answerHeldBack: true,
+  }),
+  addPasskey: created({
+    method: 'POST',
+    path: `${v1}/me/passkeys`,
+    noun: 'session',
+    summary: 'Keep a passkey that the browser has made',
+    access: everyone,
+    body: factors.addPasskeyRequestSchema,
+    response: factors.passkeySchema,
+  }),
+  removePasskey: ok({
+    method: 'DELETE',
+    path: `${v1}/me/passkeys/:passkeyId`,
+    noun: 'session',
+    summary: 'Forget one of the own passkeys',
+    access: everyone,
+    params: factors.passkeyParamsSchema,
+    response: doneSchema,
+  }),
+} satisfies Record<string, Route>

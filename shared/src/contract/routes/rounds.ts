@@ -1,0 +1,88 @@
+/** Rounds of small outside care, also by a link. */
+import * as rounds from '../rounds.js'
+import type { Route } from '../route-kinds.js'
+import { created, desk, everyone, ok, v1 } from './base.js'
+
+export const roundsRoutes = {
+  getRound: ok({
+    method: 'GET',
+    path: `${v1}/rounds`,
+    noun: 'rounds',
+    summary: "A warehouse's monthly small care in walking order",
+    access: everyone,
+    query: rounds.roundQuerySchema,
+    response: rounds.roundSchema,
+  }),
+  acknowledgeRound: ok({
+    method: 'POST',
+    path: `${v1}/rounds/acknowledgements`,
+    noun: 'rounds',
+    summary: 'Cautions read, once a person, warehouse and round',
+    access: everyone,
+    body: rounds.acknowledgeRoundRequestSchema,
+    response: rounds.roundSchema,
+  }),
+  answerRound: ok({
+    method: 'POST',
+    path: `${v1}/rounds/answers`,
+    noun: 'rounds',
+    summary: 'One machine: done, or not and why',
+    access: everyone,
+    body: rounds.answerRoundRequestSchema,
+    response: rounds.roundAnswerResponseSchema,
+  }),
+  undoRoundAnswer: ok({
+    method: 'POST',
+    path: `${v1}/rounds/answers/:entryId/undo`,
+    noun: 'rounds',
+    summary: 'Take an answer back',
+    access: everyone,
+    params: rounds.roundEntryParamsSchema,
+    response: rounds.roundLineSchema,
+  }),
+  createRoundLink: created({
+    method: 'POST',
+    path: `${v1}/rounds/links`,
+    noun: 'rounds',
+    summary: 'A link for one person, warehouse and month',
+    access: desk,
+    body: rounds.createRoundLinkRequestSchema,
+    response: rounds.roundLinkSchema,
+    answerHeldBack: true,
+  }),
+  getLinkedRound: ok({
+    method: 'GET',
+    path: `${v1}/linked-round`,
+    noun: 'rounds',
+    summary: 'The round of a mail link',
+    access: 'round_link',
+    response: rounds.roundSchema,
+  }),
+  acknowledgeLinkedRound: ok({
+    method: 'POST',
+    path: `${v1}/linked-round/acknowledgements`,
+    noun: 'rounds',
+    summary: 'Cautions read, by mail link',
+    access: 'round_link',
+    body: rounds.acknowledgeLinkedRoundRequestSchema,
+    response: rounds.roundSchema,
+  }),
+  answerLinkedRound: ok({
+    method: 'POST',
+    path: `${v1}/linked-round/answers`,
+    noun: 'rounds',
+    summary: 'One machine, by mail link',
+    access: 'round_link',
+    body: rounds.answerLinkedRoundRequestSchema,
+    response: rounds.roundAnswerResponseSchema,
+  }),
+  undoLinkedRoundAnswer: ok({
+    method: 'POST',
+    path: `${v1}/linked-round/answers/:entryId/undo`,
+    noun: 'rounds',
+    summary: 'Take an answer back, by mail link',
+    access: 'round_link',
+    params: rounds.roundEntryParamsSchema,
+    response: rounds.roundLineSchema,
+  }),
+} satisfies Record<string, Route>
