@@ -2,7 +2,17 @@
 import { z } from 'zod'
 import { idSchema, pageQueryShape, textSchema } from './common.js'
 
-export const importKindSchema = z.enum(['warehouses', 'stations', 'machines', 'components', 'evidence', 'service_history'])
+export const importKindSchema = z.enum([
+  'warehouses',
+  'stations',
+  'machines',
+  'components',
+  'evidence',
+  'cartons',
+  'rolls',
+  'taps',
+  'service_history',
+])
 export const importStateSchema = z.enum([
   'reading',
   'to_map',
@@ -31,7 +41,7 @@ const fieldSchema = z.object({
   key: z.string(),
   label: z.string(),
   required: z.boolean(),
-  type: z.enum(['text', 'label', 'date', 'number', 'choice', 'zone', 'time']),
+  type: z.enum(['text', 'label', 'date', 'month', 'number', 'choice', 'zone', 'time']),
   example: z.string(),
 })
 
@@ -113,6 +123,9 @@ export const exportListSchema = z.enum([
   'machines',
   'components',
   'evidence',
+  'cartons',
+  'rolls',
+  'taps',
   'service_history',
   'dates',
   'work_orders',

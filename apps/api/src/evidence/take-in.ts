@@ -18,7 +18,17 @@ interface Earlier extends Record<string, unknown> {
 
 /** What two pieces must have in common to be the same piece sent twice. */
 function printOf(row: Row): string {
-  return JSON.stringify([row.kind, row.machineId, row.stationId, row.at, row.fromDate, row.toDate, row.amount])
+  return JSON.stringify([
+    row.kind,
+    row.machineId,
+    row.stationId,
+    row.at,
+    row.fromDate,
+    row.toDate,
+    row.amount,
+    row.detail.runs ?? null,
+    row.detail.rollMetres ?? null,
+  ])
 }
 
 /** Those that were here before, by the sender's own id or by (source, external id). */
@@ -34,7 +44,7 @@ async function earlierOnes(
   if (ids.length + keys.length === 0) return { byId, byKey }
   const rows = await changing.rows<Earlier & Row & { key: string | null }>(
     `SELECT e.id, k.external_id AS key, e.kind, e.machine_id AS "machineId", e.station_id AS "stationId", e.at_time AS at,
-       e.from_date AS "fromDate", e.to_date AS "toDate", e.amount
+       e.from_date AS "fromDate", e.to_date AS "toDate", e.amount, e.detail
      FROM evidence e LEFT JOIN evidence_key k ON k.organisation_id = e.organisation_id AND k.evidence_id = e.id AND k.source = $2
      WHERE e.organisation_id = $1 AND (e.id = ANY($3::uuid[])
        OR e.id IN (SELECT evidence_id FROM evidence_key WHERE organisation_id = $1 AND source = $2 AND external_id = ANY($4::text[])))`,

@@ -59,6 +59,28 @@ const EXPORTS: Readonly<Record<List, Export>> = {
       JOIN warehouse w ON w.organisation_id = e.organisation_id AND w.id = e.warehouse_id
       WHERE e.organisation_id = $1 AND ${REACH} AND e.state = 'counted' AND e.kind IN ('counter_reading', 'strips_day') ORDER BY e.from_date DESC, m.label_code, e.id`,
   },
+  cartons: {
+    headings: headings('cartons'),
+    sql: `SELECT w.name AS a, s.name AS b, e.from_date, e.amount FROM evidence e
+      JOIN station s ON s.organisation_id = e.organisation_id AND s.id = e.station_id
+      JOIN warehouse w ON w.organisation_id = s.organisation_id AND w.id = s.warehouse_id
+      WHERE e.organisation_id = $1 AND ${REACH} AND e.state = 'counted' AND e.kind = 'cartons_day' ORDER BY e.from_date DESC, w.name, s.name, e.id`,
+  },
+  rolls: {
+    headings: headings('rolls'),
+    sql: `SELECT m.label_code, e.from_date, e.to_date, e.amount, (e.detail ->> 'rollMetres')::float8 AS metres FROM evidence e
+      JOIN machine m ON m.organisation_id = e.organisation_id AND m.id = e.machine_id
+      JOIN warehouse w ON w.organisation_id = e.organisation_id AND w.id = e.warehouse_id
+      WHERE e.organisation_id = $1 AND ${REACH} AND e.state = 'counted' AND e.kind = 'rolls' ORDER BY e.from_date DESC, m.label_code, e.id`,
+  },
+  taps: {
+    headings: headings('taps'),
+    words: words('taps'),
+    sql: `SELECT m.label_code, to_char(e.from_date, 'YYYY-MM') AS month, e.detail ->> 'runs' AS runs FROM evidence e
+      JOIN machine m ON m.organisation_id = e.organisation_id AND m.id = e.machine_id
+      JOIN warehouse w ON w.organisation_id = e.organisation_id AND w.id = e.warehouse_id
+      WHERE e.organisation_id = $1 AND ${REACH} AND e.state = 'counted' AND e.kind = 'monthly_tap' ORDER BY e.from_date DESC, m.label_code, e.id`,
+  },
   service_history: {
     headings: headings('service_history'),
     sql: `SELECT m.label_code, COALESCE(pt.name, k.key) AS task, r.done_on, COALESCE(NULLIF(r.person_name, ''), who.name) AS by, r.note FROM service_record r

@@ -1,41 +1,20 @@
 /** What each kind of import may have in its columns: the words people head them with, and what a value must be. */
-export const IMPORT_KINDS = ['warehouses', 'stations', 'machines', 'components', 'evidence', 'service_history'] as const
+import { type FieldDefinition, LABEL, WAREHOUSE } from './field.js'
+import { CARTONS_FIELDS, EVIDENCE_FIELDS, ROLLS_FIELDS, TAPS_FIELDS } from './fields-of-use.js'
+
+export const IMPORT_KINDS = [
+  'warehouses',
+  'stations',
+  'machines',
+  'components',
+  'evidence',
+  'cartons',
+  'rolls',
+  'taps',
+  'service_history',
+] as const
 export type ImportKind = (typeof IMPORT_KINDS)[number]
 
-export interface FieldDefinition {
-  key: string
-  /** Heading of the template and of the export. */
-  label: string
-  required?: true
-  type: 'text' | 'label' | 'date' | 'number' | 'choice' | 'zone' | 'time'
-  longest?: number
-  least?: number
-  most?: number
-  whole?: true
-  /** Value by the words that stand for it; the first word is the one we write ourselves. */
-  choices?: Readonly<Record<string, readonly string[]>>
-  /** Other headings that are taken for it; lower case, letters and digits only. */
-  synonyms: readonly string[]
-  example: string
-}
-
-const LABEL: FieldDefinition = {
-  key: 'labelCode',
-  label: 'Label code',
-  required: true,
-  type: 'label',
-  synonyms: ['label', 'code', 'machine', 'machinelabel', 'etikett', 'maschine', 'etiquette', 'etiqueta', 'maquina'],
-  example: 'N-01',
-}
-const WAREHOUSE: FieldDefinition = {
-  key: 'warehouse',
-  label: 'Warehouse',
-  required: true,
-  type: 'text',
-  longest: 200,
-  synonyms: ['site', 'hall', 'lager', 'halle', 'standort', 'entrepot', 'almacen'],
-  example: 'Hall North',
-}
 const NOTE: FieldDefinition = {
   key: 'note',
   label: 'Note',
@@ -198,39 +177,10 @@ export const FIELDS: Readonly<Record<ImportKind, readonly FieldDefinition[]>> = 
       example: '2025-06-12',
     },
   ],
-  evidence: [
-    LABEL,
-    {
-      key: 'kind',
-      label: 'Kind',
-      type: 'choice',
-      choices: {
-        counter_reading: ['counter reading', 'counter', 'reading', 'zaehlerstand'],
-        strips_day: ['strips a day', 'strips', 'streifen'],
-      },
-      synonyms: ['art', 'what'],
-      example: 'counter reading',
-    },
-    {
-      key: 'day',
-      label: 'Date',
-      required: true,
-      type: 'date',
-      synonyms: ['day', 'on', 'datum', 'tag', 'fecha', 'readat'],
-      example: '2026-04-01',
-    },
-    { key: 'time', label: 'Time', type: 'time', synonyms: ['hour', 'uhrzeit', 'zeit'], example: '06:30' },
-    {
-      key: 'amount',
-      label: 'Value',
-      required: true,
-      type: 'number',
-      least: 0,
-      most: 1e12,
-      synonyms: ['reading', 'amount', 'count', 'counter', 'wert', 'stand', 'strips', 'valor'],
-      example: '120500',
-    },
-  ],
+  evidence: EVIDENCE_FIELDS,
+  cartons: CARTONS_FIELDS,
+  rolls: ROLLS_FIELDS,
+  taps: TAPS_FIELDS,
   service_history: [
     LABEL,
     {

@@ -202,6 +202,59 @@ describe('other lists', () => {
   })
 })
 
+describe('use as most machines tell it', () => {
+  const CARTONS = 'Warehouse;Station;Date;Cartons\nNorth;A01;13.04.2026;420\nnorth;a01;14.04.2026;310,5\n'
+  const ROLLS = 'Label code,From,To,Rolls used,Metres a roll\nN-01,2026-01-05,2026-01-30,12,150\n'
+  const TAPS = 'Label code,Month,Runs\nN-01,2026-02,all day\nN-01,03/2026,seldom\nS-01,2026-03-15,not known\n'
+  const bring = async (kind: string, file: string) => {
+    const checked = await importer.check(kind, file)
+    await importer.apply(checked.id)
+    return checked
+  }
+  const kept = async (kind: string) => (await get(`evidence?state=counted&kind=${kind}&limit=200`)).items
+
+  it('cartons at a station count there, once, and are taken back with their import', async () => {
+    api.planned.length = 0
+    const { id, counts } = await bring('cartons', CARTONS)
+    expect(counts).toMatchObject({ new: 2, refused: 0 })
+    expect(
+      (await kept('cartons_day')).map(({ station, machine, fromDate, amount }: Json) => [station.name, machine, fromDate, amount]),
+    ).toEqual([
+      ['A01', null, '2026-04-14', 310.5],
+      ['A01', null, '2026-04-13', 420],
+    ])
+    expect(api.planned).toContain(us.north)
+    expect((await importer.check('cartons', CARTONS)).counts).toMatchObject({ unchanged: 2, new: 0 })
+    api.planned.length = 0
+    await us.manager('POST', `imports/${id}/undo`)
+    expect(await kept('cartons_day')).toEqual([])
+    expect(api.planned).toContain(us.north)
+    await bring('cartons', CARTONS)
+  })
+
+  it('rolls and a word a month become evidence of their kind, once', async () => {
+    expect((await bring('rolls', ROLLS)).counts).toMatchObject({ new: 1 })
+    expect((await bring('taps', TAPS)).counts).toMatchObject({ new: 3 })
+    expect(await kept('rolls')).toMatchObject([{ fromDate: '2026-01-05', toDate: '2026-01-30', amount: 12, detail: { rollMetres: 150 } }])
+    expect(
+      (await kept('monthly_tap')).map(({ machine, fromDate, detail }: Json) => [machine.labelCode, fromDate, detail.runs]).sort(),
+    ).toEqual([
+      ['N-01', '2026-02-01', 'all_day'],
+      ['N-01', '2026-03-01', 'seldom'],
+      ['S-01', '2026-03-01', 'dont_know'],
+    ])
+    for (const [kind, file] of [['rolls', ROLLS] as const, ['taps', TAPS] as const])
+      expect((await importer.check(kind, file)).counts).toMatchObject({ new: 0, refused: 0 })
+  })
+
+  it('another word for a month that a file has told already is refused, not lost', async () => {
+    const checked = await importer.check('taps', TAPS.replace('all day', 'seldom'))
+    expect(checked.counts).toMatchObject({ unchanged: 2, refused: 1 })
+    const [refused] = await importer.rows(checked.id, 'refused')
+    expect(refused!.faults[0]).toMatchObject({ column: 'Runs', value: 'seldom', code: 'DUPLICATE' })
+  })
+})
+
 describe('work in the background', () => {
   it('can be cancelled, and goes on where a process that died has left it', async () => {
     const { body } = await importer.upload('machines', machines(300, 4))
@@ -222,7 +275,7 @@ describe('work in the background', () => {
 })
 
 describe('lists as files', () => {
-  it.each(['warehouses', 'stations', 'machines', 'components', 'evidence', 'service_history'])(
+  it.each(['warehouses', 'stations', 'machines', 'components', 'evidence', 'cartons', 'rolls', 'taps', 'service_history'])(
     '%s: what is exported imports without a change',
     async (kind) => {
       for (const format of ['csv', 'xlsx']) {
@@ -254,7 +307,7 @@ describe('lists as files', () => {
     expect((await importer.check('machines', content)).counts).toMatchObject({ changed: 0, new: 0, refused: 0 })
   })
 
-  it.each(['warehouses', 'stations', 'machines', 'components', 'evidence', 'service_history'])(
+  it.each(['warehouses', 'stations', 'machines', 'components', 'evidence', 'cartons', 'rolls', 'taps', 'service_history'])(
     'has a template for %s that reads back',
     async (kind) => {
       const { content, encoding } = await get(`import-templates?kind=${kind}&format=xlsx`)

@@ -1,6 +1,7 @@
 /** A row of cells into a record of values, by the mapping; every cell that cannot be read says so. */
 import type { RowFault } from '@tapewarden/shared'
-import { type FieldDefinition, FIELDS, type ImportKind } from './fields.js'
+import type { FieldDefinition } from './field.js'
+import { FIELDS, type ImportKind } from './fields.js'
 import {
   type DateForm,
   type DecimalMark,
@@ -8,6 +9,7 @@ import {
   readChoice,
   readDate,
   readLabel,
+  readMonth,
   readNumber,
   readText,
   readTime,
@@ -32,6 +34,8 @@ function readValue(field: FieldDefinition, cell: string, settings: Settings): Re
       return readLabel(cell)
     case 'date':
       return readDate(cell, settings.dateForm)
+    case 'month':
+      return readMonth(cell)
     case 'time':
       return readTime(cell)
     case 'number':
@@ -97,6 +101,9 @@ const KEY_FIELDS: Readonly<Record<ImportKind, readonly string[]>> = {
   machines: ['labelCode'],
   components: ['labelCode', 'component'],
   evidence: ['labelCode', 'kind', 'day', 'time'],
+  cartons: ['warehouse', 'station', 'day'],
+  rolls: ['labelCode', 'fromDate', 'toDate'],
+  taps: ['labelCode', 'month'],
   service_history: ['labelCode', 'task', 'doneOn'],
 }
 

@@ -7,8 +7,9 @@ import { type ImportRow, importRow, STORED_ROWS, type StoredRow } from './import
 import type { RowResult, RowToDo } from './outcome.js'
 import { faultIn, headingOf, keyOf, readRecord, type Settings } from './records.js'
 import { writeComponents, writeMachines } from './write-machines.js'
-import { writeEvidence, writeServiceHistory } from './write-past.js'
+import { writeServiceHistory } from './write-past.js'
 import { writeStations, writeWarehouses } from './write-places.js'
+import { writeCartons, writeEvidence, writeRolls, writeTaps } from './write-use.js'
 
 const WRITE: Readonly<Record<ImportKind, (changing: Changing, rows: readonly RowToDo[]) => Promise<RowResult[]>>> = {
   warehouses: writeWarehouses,
@@ -16,6 +17,9 @@ const WRITE: Readonly<Record<ImportKind, (changing: Changing, rows: readonly Row
   machines: writeMachines,
   components: writeComponents,
   evidence: writeEvidence,
+  cartons: writeCartons,
+  rolls: writeRolls,
+  taps: writeTaps,
   service_history: writeServiceHistory,
 }
 /** Rows of one transaction: what goes through the forms' own use cases costs more a row. */
@@ -25,6 +29,9 @@ const CHUNK: Readonly<Record<ImportKind, number>> = {
   machines: 50,
   components: 200,
   evidence: 2000,
+  cartons: 2000,
+  rolls: 2000,
+  taps: 2000,
   service_history: 500,
 }
 const LEASE_SECONDS = 60

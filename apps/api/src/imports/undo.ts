@@ -77,7 +77,9 @@ async function placesOf(changing: Changing, importId: string): Promise<string[]>
      LEFT JOIN component_placement c ON c.organisation_id = $1 AND c.id = (r.effect ->> 'placementId')::uuid
      JOIN placement p ON p.organisation_id = $1 AND p.to_at IS NULL
        AND p.machine_id = COALESCE((r.effect ->> 'machineId')::uuid, (r.effect ->> 'changedMachineId')::uuid, e.machine_id, s.machine_id, c.machine_id)
-     WHERE r.organisation_id = $1 AND r.import_id = $2 AND r.applied AND r.effect IS NOT NULL`,
+     WHERE r.organisation_id = $1 AND r.import_id = $2 AND r.applied AND r.effect IS NOT NULL
+     UNION SELECT e.warehouse_id FROM import_row r JOIN evidence e ON e.organisation_id = $1 AND e.id = (r.effect ->> 'evidenceId')::uuid
+     WHERE r.organisation_id = $1 AND r.import_id = $2 AND r.applied AND e.machine_id IS NULL`,
     [importId],
   )
   return rows.map(({ id }) => id)

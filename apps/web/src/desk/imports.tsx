@@ -15,6 +15,9 @@ export const KINDS: Readonly<Record<Import['kind'], string>> = {
   machines: 'machines',
   components: 'components and when they were fitted',
   evidence: 'counter readings and strips a day',
+  cartons: 'cartons a day by station',
+  rolls: 'rolls used',
+  taps: 'how much each runs, by month',
   service_history: 'care that was done before',
 }
 const LISTS = {

@@ -68,6 +68,18 @@ export function readDate(cell: string, form: DateForm): Read<string> {
   return good(day)
 }
 
+/** A month as 2026-04 or 04/2026, or any day of it with the year first: nothing in it can be read in two ways. */
+export function readMonth(cell: string): Read<string> {
+  const text = cell.trim()
+  const first = /^(\d{4})[-./](\d{1,2})(?:[-./](\d{1,2}))?$/.exec(text)
+  const last = /^(\d{1,2})[-./](\d{4})$/.exec(text)
+  const [year, month] = first ? [first[1], first[2]] : [last?.[2], last?.[1]]
+  if (year === undefined || month === undefined || !isDay(Number(year), Number(month), Number(first?.[3] ?? 1)))
+    return bad('NO_MONTH', 'is no month.', 'Write it as 2026-04.')
+  if (year < '1950' || year > '2200') return bad('DATE_RANGE', 'lies too far away.', 'Correct the year.')
+  return good(`${year}-${two(month)}`)
+}
+
 export function readTime(cell: string): Read<string> {
   const match = /^(\d{1,2}):(\d{2})(?::\d{2})?$/.exec(cell.trim())
   if (match && Number(match[1]) < 24 && Number(match[2]) < 60) return good(`${two(match[1])}:${match[2]}`)
