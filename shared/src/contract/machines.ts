@@ -137,7 +137,8 @@ export const listMachinesQuerySchema = z.strictObject({
   status: severalOf(['in_service', 'on_the_shelf', 'at_the_bench', 'away_for_repair', 'tagged_out', 'not_found', 'retired']).optional(),
   /** Part of the label code or serial number. */
   search: textSchema(100).optional(),
-  order: z.enum(['label', 'walking', 'due']).default('label'),
+  /** closest: what is searched for as the whole label or serial number, then as its beginning, then anywhere. */
+  order: z.enum(['label', 'walking', 'due', 'closest']).default('label'),
   ...pageQueryShape,
 })
 export type ListMachinesQuery = z.input<typeof listMachinesQuerySchema>

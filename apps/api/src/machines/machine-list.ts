@@ -29,6 +29,7 @@ export interface SummaryRow extends Record<string, unknown> {
   walkingOrder: number | null
   stopped: boolean
   dueKey: string
+  closeness: number
 }
 
 /** 'Last of all' for machines at no station and without a date. */
@@ -52,6 +53,10 @@ const DUE_KEY = `LEAST(
   (SELECT min(f.likely_on) FROM forecast f WHERE f.organisation_id = m.organisation_id AND f.machine_id = m.id),
   DATE '${LAST_DAY}')`
 
+/** $8 is what is searched for between two per cent signs. */
+const CLOSENESS = `CASE WHEN m.label_code ILIKE substr($8, 2, length($8) - 2) OR m.serial_number ILIKE substr($8, 2, length($8) - 2) THEN 0
+  WHEN m.label_code ILIKE substr($8, 2) OR m.serial_number ILIKE substr($8, 2) THEN 1 ELSE 2 END`
+
 const ORDERS = {
   label: { keys: 'm.label_code, m.id', kinds: ['text', 'id'], after: '(m.label_code, m.id) > ($9::text, $10::uuid) AND $11::text IS NULL' },
   walking: {
@@ -59,11 +64,19 @@ const ORDERS = {
     kinds: ['text', 'number', 'id'],
     after: `(COALESCE(w.name, ''), COALESCE(s.walking_order, ${LAST_ORDER}), m.id) > ($9::text, $10::int, $11::uuid)`,
   },
+  closest: {
+    keys: `${CLOSENESS}, m.label_code, m.id`,
+    kinds: ['number', 'text', 'id'],
+    after: `(${CLOSENESS}, m.label_code, m.id) > ($9::int, $10::text, $11::uuid)`,
+  },
   due: { keys: `${DUE_KEY}, m.id`, kinds: ['text', 'id'], after: `(${DUE_KEY}, m.id) > ($9::date, $10::uuid) AND $11::text IS NULL` },
 } as const
 
+const EXTRA = { label: '', walking: '', due: `, ${DUE_KEY}::text AS "dueKey"`, closest: `, ${CLOSENESS} AS closeness` } as const
+
 function lastOf(order: keyof typeof ORDERS, row: SummaryRow): (string | number)[] {
   if (order === 'label') return [row.labelCode, row.id]
+  if (order === 'closest') return [row.closeness, row.labelCode, row.id]
   return order === 'due' ? [row.dueKey, row.id] : [row.warehouseName ?? '', row.walkingOrder ?? LAST_ORDER, row.id]
 }
 
@@ -74,7 +87,7 @@ export async function listMachines(
   const order = ORDERS[query.order]
   const after = readCursor(query.cursor, order.kinds)
   const rows = await reading.rows<SummaryRow>(
-    `SELECT ${SUMMARY_FIELDS}${query.order === 'due' ? `, ${DUE_KEY}::text AS "dueKey"` : ''} ${SUMMARY_FROM}
+    `SELECT ${SUMMARY_FIELDS}${EXTRA[query.order]} ${SUMMARY_FROM}
      WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR p.warehouse_id = ANY($2))
        AND ($3::uuid IS NULL OR p.warehouse_id = $3) AND ($4::uuid IS NULL OR p.station_id = $4) AND ($5::text IS NULL OR s.line = $5)
        AND ($6::uuid IS NULL OR m.machine_type_id = $6) AND ($7::text[] IS NULL OR m.status = ANY($7))

@@ -74,6 +74,7 @@ export function ComingUp(): ReactNode {
           <label htmlFor="find">Label or task</label>
           <input
             id="find"
+            key={find}
             defaultValue={find}
             onBlur={(event) => change('search', event.target.value)}
             onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)}

@@ -5,6 +5,7 @@ import { NavLink, Navigate, Route, Routes } from 'react-router'
 import { type Answer, ApiProblem, call } from '../client/api.js'
 import { Bones, Fault } from '../ui/parts.js'
 import { SignIn } from '../ui/sign-in.js'
+import { FindLabel } from './find-label.js'
 import { MeContext } from './me.js'
 
 const Account = lazy(async () => ({ default: (await import('./account.js')).Account }))
@@ -74,7 +75,7 @@ export function Desk(): ReactNode {
         To the page
       </a>
       <div className="frame">
-        <Places me={me.data} />
+        <Head me={me.data} />
         <main id="page">
           <Suspense fallback={<Bones />}>
             <Routes>
@@ -116,6 +117,15 @@ export function Desk(): ReactNode {
         </main>
       </div>
     </MeContext>
+  )
+}
+
+function Head({ me }: { me: Me }): ReactNode {
+  return (
+    <header className="head">
+      <Places me={me} />
+      <FindLabel />
+    </header>
   )
 }
 

@@ -46,6 +46,7 @@ export function Machines(): ReactNode {
           <label htmlFor="find">Label or serial number</label>
           <input
             id="find"
+            key={query.search}
             defaultValue={query.search}
             onBlur={(event) => change('search', event.target.value)}
             onKeyDown={(event) => event.key === 'Enter' && change('search', event.currentTarget.value)}
