@@ -105,7 +105,9 @@ export async function insertMailOrganisation(database: Database, word: string, g
   const rows = {
     ...kept,
     person: [...(kept.person ?? []), ...many.people],
-    warehouse: [{ ...warehouse, zone: 'UTC', planned_on: MAIL_TODAY, planned_version: 1, evidence_version: 1 }],
+    warehouse: [
+      { ...warehouse, zone: 'UTC', planned_on: MAIL_TODAY, dates_scored_on: MAIL_TODAY, planned_version: 1, evidence_version: 1 },
+    ],
     machine: [...(kept.machine ?? []), ...many.machineRows],
     placement: [...(kept.placement ?? []), ...many.placements],
     // The small organisation's own occurrence has no reminder; it stays out of every mail.

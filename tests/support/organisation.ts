@@ -286,6 +286,19 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     recovery_code: [{ id: newId(), person_id: ids.manager, code_hash: '\\x00', created_at: AT }],
     passkey: [{ id: newId(), person_id: ids.manager, name: 'phone', credential_id: newId(), public_key: 'k', created_at: AT }],
     used_challenge: [{ challenge: 'c', used_at: AT }],
+    scored_date: [
+      {
+        machine_id: ids.machine,
+        service_task_id: ids.task,
+        done_on: '2026-01-05',
+        warehouse_id: ids.warehouse,
+        trigger_kind: 'usage',
+        true_on: '2026-02-05',
+        share_below: 0,
+        share_above: 0,
+        scored_on: '2026-03-01',
+      },
+    ],
     saved_view: [{ id: newId(), person_id: ids.manager, place: 'machines', name: 'mine', search: '', created_at: AT }],
     fleet_change: [{ id: newId(), kind: 'changed', words: 'one', machine_count: 1, warehouse_ids: '{}', effects: '[]', made_at: AT }],
     photo: [

@@ -9,6 +9,7 @@ import { crashAt } from './crash-points.js'
 import type { WorkerParts } from './parts.js'
 import { planChunk, planWarehouse } from './planning/plan-warehouse.js'
 import { passOver } from './planning/run-pass.js'
+import { scoreDates } from './planning/score-dates.js'
 import { sendMessage } from './sending/send-message.js'
 import type { WorkerSettings } from './settings.js'
 import { sweep, type Swept } from './sweep/sweep.js'
@@ -47,7 +48,7 @@ export async function closeParts(parts: WorkerParts): Promise<void> {
 }
 
 export function allHandlers(parts: WorkerParts): AnyHandler[] {
-  return [planWarehouse(parts), planChunk(parts), composeMessages(parts), sendMessage(parts)]
+  return [planWarehouse(parts), planChunk(parts), scoreDates(parts), composeMessages(parts), sendMessage(parts)]
 }
 
 /** Takes jobs, and asks PostgreSQL every half minute what should have moved. */

@@ -18,5 +18,7 @@ export { insertAllRows, insertRows, type NewRow, type NewRows } from './insert-r
 export type { PlanningMath, Problem } from './planning/compute.js'
 export { previewChange, type PreviewedDate, type PreviewQuestion } from './planning/preview.js'
 export { markPlanned, planningWork, type PassRequest, type PassResult, runPlanningPassWith } from './planning/pass.js'
+export { lifeOf, partRecordOf, type PartRow, TRADE_RANGES } from './planning/read-life.js'
 export { TYPE_DEFAULTS } from './planning/type-facts.js'
 export { planningMath, runPlanningPass } from './planning/math.js'
+export { scoreDates, type ScoredNight } from './planning/score-dates.js'

@@ -38,6 +38,13 @@ export const JOBS = {
     attempts: 4,
     backoffMs: 1000,
   },
+  /** Looks back, once a local day, how good the dates of a warehouse have been. */
+  score_dates: {
+    queue: 'planning',
+    payload: z.strictObject({ v: version, organisationId: id, warehouseId: id }),
+    attempts: 2,
+    backoffMs: 5000,
+  },
   /** Turns unsaid reminders of a warehouse into messages. */
   compose_messages: {
     queue: 'composing',

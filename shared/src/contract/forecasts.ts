@@ -1,7 +1,7 @@
 /** Dates: forecasts that explain themselves, occurrences, and what falls due by week and warehouse. */
 import { z } from 'zod'
 import { forecastStateSchema, occurrenceKindSchema, occurrenceStateSchema, reachSchema, skillSchema } from '../vocabulary.js'
-import { idSchema, localDateSchema, pageQueryShape, reasonSchema, severalOf, textSchema } from './common.js'
+import { idSchema, localDateSchema, pageQueryShape, queryFlagSchema, reasonSchema, severalOf, textSchema } from './common.js'
 
 /** Every stored number behind a date, as the pass wrote it. */
 export const basisSchema = z.record(
@@ -86,6 +86,12 @@ export const listOccurrencesQuerySchema = z.strictObject({
   machineId: idSchema.optional(),
   state: severalOf(['open', 'done', 'skipped', 'superseded']).optional(),
   dueTo: localDateSchema.optional(),
+  machineTypeId: idSchema.optional(),
+  /** Local days, both included. */
+  endedFrom: localDateSchema.optional(),
+  endedTo: localDateSchema.optional(),
+  /** true: done or counted as missed, as the measures of care count. */
+  judged: queryFlagSchema.optional(),
   search: textSchema(100).optional(),
   ...pageQueryShape,
 })

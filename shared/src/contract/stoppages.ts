@@ -113,8 +113,11 @@ export type Stoppage = z.infer<typeof stoppageSchema>
 export const listStoppagesQuerySchema = z.strictObject({
   warehouseId: idSchema.optional(),
   machineId: idSchema.optional(),
+  machineTypeId: idSchema.optional(),
+  /** Local days, both included: what stood still on any of them; with begun, what began on one of them. */
   from: localDateSchema.optional(),
   to: localDateSchema.optional(),
+  begun: queryFlagSchema.optional(),
   open: queryFlagSchema.optional(),
   planned: queryFlagSchema.optional(),
   ...pageQueryShape,
@@ -166,14 +169,15 @@ export const reviewMachineSchema = z.object({
   sentence: z.string(),
 })
 export type ReviewMachine = z.infer<typeof reviewMachineSchema>
+export const reviewRowsSchema = z.enum(['all', 'unplanned', 'unplanned_ended', 'care'])
 export const reviewMeasureSchema = z.object({
   key: z.string(),
   name: z.string(),
   unit: z.string(),
   formula: z.string(),
   exclusions: z.string(),
-  /** Stoppages that it was made of, as a filter of their list; null: not made of stoppages. */
-  rows: z.enum(['all', 'planned', 'unplanned']).nullable(),
+  /** What it was made of, as many as n: stoppages begun in the period, of them those that ended, or care that ended in it. */
+  rows: reviewRowsSchema,
   estimate: estimateSchema,
 })
 export const reviewSchema = z.object({

@@ -64,6 +64,8 @@ export async function listOccurrences(
     `${OCCURRENCE_SELECT} AND ($3::uuid IS NULL OR o.warehouse_id = $3) AND ($4::uuid IS NULL OR o.machine_id = $4)
        AND ($5::text[] IS NULL OR o.state = ANY($5)) AND ($6::date IS NULL OR o.due_on <= $6)
        AND ($7::text IS NULL OR m.label_code ILIKE $7)
+       AND ($11::uuid IS NULL OR m.machine_type_id = $11) AND ($12::date IS NULL OR o.ended_on >= $12) AND ($13::date IS NULL OR o.ended_on <= $13)
+       AND ($14::boolean IS NULL OR (o.state = 'done' OR o.counted_as_missed) = $14)
        AND ($8::date IS NULL OR (o.due_on, o.id) > ($8, $9::uuid))
      ORDER BY o.due_on, o.id LIMIT $10`,
     [
@@ -76,6 +78,10 @@ export async function listOccurrences(
       after?.[0] ?? null,
       after?.[1] ?? null,
       query.limit + 1,
+      query.machineTypeId ?? null,
+      query.endedFrom ?? null,
+      query.endedTo ?? null,
+      query.judged ?? null,
     ],
   )
   return pageOf(

@@ -25,3 +25,17 @@ export function union(intervals: readonly Interval[]): Interval[] {
 export function hoursOf(intervals: readonly Interval[]): number {
   return intervals.reduce((sum, { from, to }) => sum + (to - from), 0) / HOUR_MS
 }
+
+/** What is left of intervals where others are taken out of them. */
+export function without(intervals: readonly Interval[], holes: readonly Interval[]): Interval[] {
+  return union(holes).reduce(
+    (left, hole) =>
+      left.flatMap(({ from, to }) =>
+        [
+          { from, to: Math.min(to, hole.from) },
+          { from: Math.max(from, hole.to), to },
+        ].filter((one) => one.to > one.from),
+      ),
+    [...intervals],
+  )
+}

@@ -62,7 +62,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'hours',
       formula: 'sum of (back in use − failed) ÷ stoppages',
       exclusions: 'Planned stoppages, and those still open.',
-      rows: 'unplanned',
+      rows: 'unplanned_ended',
       estimate: meanDuration(ended.map((one) => one.totalHours)),
     },
     ...SPLIT.map(([key, name, words]): Measure => ({
@@ -71,7 +71,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'hours',
       formula: `sum of hours ${words} ÷ stoppages`,
       exclusions: 'Planned stoppages, and those still open.',
-      rows: 'unplanned',
+      rows: 'unplanned_ended',
       estimate: meanOf(ended.map((one) => one[key] ?? 0)),
     })),
     {
@@ -101,7 +101,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'share',
       formula: 'done before it was late ÷ (done + missed), ended in the period',
       exclusions: 'Skipped, superseded and still open.',
-      rows: null,
+      rows: 'care',
       estimate: shareOf(care.inTime, care.ended),
     },
     {
@@ -110,7 +110,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       unit: 'share',
       formula: 'counted as missed ÷ (done + missed), ended in the period',
       exclusions: 'Skipped, superseded and still open.',
-      rows: null,
+      rows: 'care',
       estimate: shareOf(care.missed, care.ended),
     },
   ]

@@ -12,27 +12,44 @@ export interface ReviewedMachine extends Record<string, unknown> {
   stoppageCostPerHour: number | null
   /** In service, epoch milliseconds; to null: still. */
   inService: { from: number; to: number | null }[]
+  /** While it stood in warehouses that are not asked about. */
+  elsewhere: { from: number; to: number | null }[]
+}
+
+export interface Asked {
+  from: string
+  to: string
+  warehouseId?: string | undefined
+  machineTypeId?: string | undefined
 }
 
 const MS = (column: string) => `(EXTRACT(epoch FROM ${column}) * 1000)::float8`
+const periods = (of: string) =>
+  `COALESCE((SELECT jsonb_agg(jsonb_build_object('from', ${MS('x.from_at')}, 'to', ${MS('x.to_at')})) FROM ${of}), '[]')`
+/** $2 reach, $3 the warehouse asked about. */
+export const inWarehouses = (column: string) => `($2::uuid[] IS NULL OR ${column} = ANY($2)) AND ($3::uuid IS NULL OR ${column} = $3)`
 
-export function reviewedMachines(
-  reading: Reading,
-  warehouseId: string | undefined,
-  machineTypeId: string | undefined,
-): Promise<ReviewedMachine[]> {
+/** Machines that stood in the warehouses in the period, or of which something is on record there then; each named by where it stood last. */
+export function reviewedMachines(reading: Reading, { from, to, warehouseId, machineTypeId }: Asked): Promise<ReviewedMachine[]> {
   return reading.rows<ReviewedMachine>(
     `SELECT m.id, m.label_code AS "labelCode", t.name AS "typeName", w.id AS "warehouseId", w.name AS "warehouseName", w.zone, s.name AS "stationName", w.currency,
        w.stoppage_cost_per_hour AS "stoppageCostPerHour",
-       COALESCE((SELECT jsonb_agg(jsonb_build_object('from', ${MS('x.from_at')}, 'to', ${MS('x.to_at')})) FROM machine_status_period x
-         WHERE x.organisation_id = m.organisation_id AND x.machine_id = m.id AND x.status = 'in_service'), '[]') AS "inService"
+       ${periods(`machine_status_period x WHERE x.organisation_id = m.organisation_id AND x.machine_id = m.id AND x.status = 'in_service'`)} AS "inService",
+       ${periods(`placement x WHERE x.organisation_id = m.organisation_id AND x.machine_id = m.id AND NOT (${inWarehouses('x.warehouse_id')})`)} AS elsewhere
      FROM machine m JOIN machine_type t ON t.organisation_id = m.organisation_id AND t.id = m.machine_type_id
-     JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
-     JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
-     LEFT JOIN station s ON s.organisation_id = p.organisation_id AND s.id = p.station_id
-     WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR w.id = ANY($2)) AND ($3::uuid IS NULL OR w.id = $3) AND ($4::uuid IS NULL OR t.id = $4)
+     JOIN LATERAL (SELECT y.warehouse_id, y.station_id FROM placement y WHERE y.organisation_id = m.organisation_id AND y.machine_id = m.id
+       AND ${inWarehouses('y.warehouse_id')} ORDER BY y.to_at DESC NULLS FIRST, y.from_at DESC LIMIT 1) p ON true
+     JOIN warehouse w ON w.organisation_id = m.organisation_id AND w.id = p.warehouse_id
+     LEFT JOIN station s ON s.organisation_id = m.organisation_id AND s.id = p.station_id
+     WHERE m.organisation_id = $1 AND ($4::uuid IS NULL OR t.id = $4) AND (
+       EXISTS (SELECT 1 FROM placement y WHERE y.organisation_id = m.organisation_id AND y.machine_id = m.id AND ${inWarehouses('y.warehouse_id')}
+         AND y.from_at < ($6::date + 2) AND COALESCE(y.to_at, 'infinity') >= ($5::date - 1))
+       OR EXISTS (SELECT 1 FROM stoppage y WHERE y.organisation_id = m.organisation_id AND y.machine_id = m.id AND ${inWarehouses('y.warehouse_id')}
+         AND y.failed_at < ($6::date + 2) AND COALESCE(y.back_in_use_at, 'infinity') >= ($5::date - 1))
+       OR EXISTS (SELECT 1 FROM occurrence y WHERE y.organisation_id = m.organisation_id AND y.machine_id = m.id AND ${inWarehouses('y.warehouse_id')}
+         AND y.ended_on BETWEEN $5 AND $6))
      ORDER BY m.label_code, m.id`,
-    [reading.who.warehouseIds, warehouseId ?? null, machineTypeId ?? null],
+    [reading.who.warehouseIds, warehouseId ?? null, machineTypeId ?? null, from, to],
   )
 }
 
@@ -44,12 +61,13 @@ export interface EndedCare extends Record<string, unknown> {
 }
 
 /** Care that ended in the period: done, or counted as missed. In time: done before it was late; superseded and skipped say nothing. */
-export function endedCare(reading: Reading, machineIds: readonly string[], from: string, to: string): Promise<EndedCare[]> {
+export function endedCare(reading: Reading, machineIds: readonly string[], { from, to, warehouseId }: Asked): Promise<EndedCare[]> {
   return reading.rows<EndedCare>(
     `SELECT machine_id AS "machineId", count(*)::int AS ended,
        count(*) FILTER (WHERE state = 'done' AND (late_from IS NULL OR done_on < late_from))::int AS "inTime", count(*) FILTER (WHERE counted_as_missed)::int AS missed
-     FROM occurrence WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND ended_on BETWEEN $3 AND $4 AND (state = 'done' OR counted_as_missed)
+     FROM occurrence WHERE organisation_id = $1 AND ${inWarehouses('warehouse_id')} AND machine_id = ANY($4::uuid[]) AND ended_on BETWEEN $5 AND $6
+       AND (state = 'done' OR counted_as_missed)
      GROUP BY machine_id`,
-    [machineIds, from, to],
+    [reading.who.warehouseIds, warehouseId ?? null, machineIds, from, to],
   )
 }

@@ -90,15 +90,6 @@ describe('the review of May 2026', () => {
     expect(body.machines.map((one: Json) => one.standsOut)).toEqual([false, false])
     expect(body.sentences.at(-1)).toContain('No machine stood still more often than chance explains')
   })
-  it('opens the rows behind each measure of stoppages: as many as its n', async () => {
-    for (const { key, rows, estimate } of body.measures) {
-      if (rows === null || key === 'mean_hours_to_back_in_use' || key.endsWith('Hours')) continue
-      const filter = rows === 'all' ? '' : `&planned=${rows === 'planned'}`
-      const { items } = (await us.manager('GET', `stoppages?from=2026-05-01&to=2026-05-31${filter}`)).body
-      const begun = items.filter((one: Json) => one.failedAt >= '2026-04-30T22:00:00.000Z')
-      expect([key, begun.length]).toEqual([key, estimate.n])
-    }
-  })
   it('shows no figure over the fleet from fewer than five', () => {
     expect(body.measures.length).toBeGreaterThanOrEqual(10)
     const between = body.measures.find((one: Json) => one.key === 'mean_hours_between')

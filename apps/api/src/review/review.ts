@@ -4,11 +4,12 @@ import { durationsOf, hoursWithinShifts, type Durations } from '../stoppages/dur
 import { type StoppageRow, STOPPAGES } from '../stoppages/stoppages.js'
 import { type KnownCalendar, readCalendars } from '../use/calendar.js'
 import { addDays } from '../use/local-day.js'
+import { requireWarehouse } from '../use/reach.js'
 import type { Reading } from '../use/work.js'
 import { meanBetween, meanDuration, shareOf } from './estimates.js'
-import { cut, hoursOf, type Interval, union } from './intervals.js'
+import { cut, hoursOf, type Interval, union, without } from './intervals.js'
 import { measuresOf } from './measures.js'
-import { type EndedCare, endedCare, type ReviewedMachine, reviewedMachines } from './review-rows.js'
+import { type EndedCare, endedCare, inWarehouses, type ReviewedMachine, reviewedMachines } from './review-rows.js'
 import { saysWhoStandsOut, standOut } from './stands-out.js'
 
 export interface MachineReview {
@@ -21,14 +22,33 @@ export interface MachineReview {
 }
 
 interface Period {
-  /** The local days asked for, as instants of the machine's zone, up to now. */
+  /** The local days asked for, as instants of the zone where the machine stood last, up to now. */
   within: Interval
   nowMs: number
+  /** Whether one began in the period, by the local days of the warehouse where it stood still. */
+  beganIn(stoppage: StoppageRow): boolean
 }
 
-function periodIn(zone: string, query: { from: string; to: string }, nowMs: number): Period {
-  const start = localToInstant(zone, `${query.from}T00:00`)
-  return { within: { from: start, to: Math.min(localToInstant(zone, `${addDays(query.to, 1)}T00:00`), Math.max(nowMs, start)) }, nowMs }
+function daysIn(zone: string, query: { from: string; to: string }): Interval {
+  return { from: localToInstant(zone, `${query.from}T00:00`), to: localToInstant(zone, `${addDays(query.to, 1)}T00:00`) }
+}
+
+function periodsBy(query: { from: string; to: string }, nowMs: number, zoneOf: (warehouseId: string) => string): (zone: string) => Period {
+  const days = new Map<string, Interval>()
+  const inZone = (zone: string): Interval => {
+    const known = days.get(zone) ?? daysIn(zone, query)
+    days.set(zone, known)
+    return known
+  }
+  const beganIn = (stoppage: StoppageRow): boolean => {
+    const { from, to } = inZone(zoneOf(stoppage.warehouseId))
+    const at = Date.parse(stoppage.failedAt)
+    return at >= from && at < to
+  }
+  return (zone) => {
+    const { from, to } = inZone(zone)
+    return { within: { from, to: Math.min(to, Math.max(nowMs, from)) }, nowMs, beganIn }
+  }
 }
 
 function spanOf(stoppage: StoppageRow, nowMs: number): Interval {
@@ -77,18 +97,12 @@ function reviewOne(
         within,
       ),
     )
-  const begun = all.filter((stoppage) => Date.parse(stoppage.failedAt) >= within.from && Date.parse(stoppage.failedAt) < within.to)
+  const begun = all.filter(period.beganIn)
   const unplanned = begun.filter((stoppage) => !stoppage.planned)
   const stopped = spans(all)
   const stoppedUnplanned = spans(all.filter((stoppage) => !stoppage.planned))
-  const hoursObserved = hoursOf(
-    union(
-      cut(
-        machine.inService.map(({ from, to }) => ({ from, to: to ?? period.nowMs })),
-        within,
-      ),
-    ),
-  )
+  const upToNow = (spells: ReviewedMachine['inService']) => spells.map(({ from, to }) => ({ from, to: to ?? period.nowMs }))
+  const hoursObserved = hoursOf(without(union(cut(upToNow(machine.inService), within)), upToNow(machine.elsewhere)))
   const hoursStopped = hoursOf(stopped)
   const unplannedInShifts = shiftHours(known, stoppedUnplanned)
   const ended = unplanned.filter((stoppage) => stoppage.backInUseAt !== null)
@@ -125,29 +139,23 @@ function reviewOne(
 }
 
 export async function review(reading: Reading, query: RouteQuery<Routes['review']>): Promise<Review> {
-  const machines = await reviewedMachines(reading, query.warehouseId, query.machineTypeId)
+  if (query.warehouseId !== undefined) requireWarehouse(reading.who, query.warehouseId)
+  const machines = await reviewedMachines(reading, query)
   const ids = machines.map((machine) => machine.id)
   const stoppages = await reading.rows<StoppageRow>(
-    `${STOPPAGES} AND x.machine_id = ANY($3::uuid[]) AND x.failed_at < ($5::date + 2) AND COALESCE(x.back_in_use_at, 'infinity') >= ($4::date - 1) ORDER BY x.failed_at, x.id`,
-    [null, ids, query.from, query.to],
+    `${STOPPAGES} AND ${inWarehouses('x.warehouse_id')} AND x.machine_id = ANY($4::uuid[]) AND x.failed_at < ($6::date + 2)
+       AND COALESCE(x.back_in_use_at, 'infinity') >= ($5::date - 1) ORDER BY x.failed_at, x.id`,
+    [reading.who.warehouseIds, query.warehouseId ?? null, ids, query.from, query.to],
   )
-  const calendars = new Map(
-    (await readCalendars(reading, [...new Set(machines.map((machine) => machine.warehouseId))])).map((known) => [known.id, known]),
-  )
-  const care = new Map((await endedCare(reading, ids, query.from, query.to)).map((row) => [row.machineId, row]))
+  const known = await readCalendars(reading, [...new Set([...machines, ...stoppages].map(({ warehouseId }) => warehouseId))])
+  const calendars = new Map(known.map((one) => [one.id, one]))
+  const care = new Map((await endedCare(reading, ids, query)).map((row) => [row.machineId, row]))
   const byMachine = new Map<string, StoppageRow[]>()
   for (const stoppage of stoppages) byMachine.set(stoppage.machineId, [...(byMachine.get(stoppage.machineId) ?? []), stoppage])
-  const zones = [...new Set(machines.map((machine) => machine.zone))]
-  const periods = new Map(zones.map((zone) => [zone, periodIn(zone, query, reading.now.getTime())]))
+  const periodOf = periodsBy(query, reading.now.getTime(), (id) => calendars.get(id)?.zone ?? 'UTC')
   const reviews = machines
     .map((machine) =>
-      reviewOne(
-        machine,
-        byMachine.get(machine.id) ?? [],
-        calendars.get(machine.warehouseId),
-        care.get(machine.id),
-        periods.get(machine.zone) as Period,
-      ),
+      reviewOne(machine, byMachine.get(machine.id) ?? [], calendars.get(machine.warehouseId), care.get(machine.id), periodOf(machine.zone)),
     )
     .sort((a, b) => worse(a.machine, b.machine))
   standOut(reviews.map(({ machine }) => machine)).forEach((named, index) => {

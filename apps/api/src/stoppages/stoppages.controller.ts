@@ -1,6 +1,8 @@
 import { Controller } from '@nestjs/common'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
+import { dateScores, listScoredDates } from '../review/dates/date-scores.js'
+import { lifeCurve } from '../review/life/life-curve.js'
 import { review } from '../review/review.js'
 import { Work } from '../use/work.js'
 import { closeStoppage, getStoppage, listStoppages, patchStoppage, reportStoppage } from './stoppages.js'
@@ -37,5 +39,20 @@ export class StoppagesController {
   @Operation('review')
   review(@Asked() call: Call<'review'>) {
     return this.work.read(call, (reading) => review(reading, call.query))
+  }
+
+  @Operation('lifeCurve')
+  life(@Asked() call: Call<'lifeCurve'>) {
+    return this.work.read(call, (reading) => lifeCurve(reading, call.query))
+  }
+
+  @Operation('dateScores')
+  dates(@Asked() call: Call<'dateScores'>) {
+    return this.work.read(call, (reading) => dateScores(reading, call.query))
+  }
+
+  @Operation('listScoredDates')
+  scored(@Asked() call: Call<'listScoredDates'>) {
+    return this.work.read(call, (reading) => listScoredDates(reading, call.query))
   }
 }

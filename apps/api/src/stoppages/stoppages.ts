@@ -85,10 +85,11 @@ export async function listStoppages(
     throw new InvalidError('INVALID_CURSOR', 'The cursor is none that this list gave.', 'query/cursor')
   const rows = await reading.rows<StoppageRow>(
     `${STOPPAGES} AND ($3::uuid IS NULL OR x.warehouse_id = $3) AND ($4::uuid IS NULL OR x.machine_id = $4)
-       AND ($5::date IS NULL OR COALESCE(x.back_in_use_at, 'infinity') >= ($5::date::timestamp AT TIME ZONE w.zone))
+       AND ($5::date IS NULL OR CASE WHEN $12 THEN x.failed_at ELSE COALESCE(x.back_in_use_at, 'infinity') END >= ($5::date::timestamp AT TIME ZONE w.zone))
        AND ($6::date IS NULL OR x.failed_at < (($6::date + 1)::timestamp AT TIME ZONE w.zone))
        AND ($7::boolean IS NULL OR (x.back_in_use_at IS NULL) = $7) AND ($8::boolean IS NULL OR x.planned = $8)
        AND ($9::timestamptz IS NULL OR (date_trunc('milliseconds', x.failed_at), x.id) < ($9, $10::uuid))
+       AND ($13::uuid IS NULL OR m.machine_type_id = $13)
      ORDER BY date_trunc('milliseconds', x.failed_at) DESC, x.id DESC LIMIT $11`,
     [
       reading.who.warehouseIds,
@@ -101,6 +102,8 @@ export async function listStoppages(
       after?.[0] ?? null,
       after?.[1] ?? null,
       query.limit + 1,
+      query.begun ?? false,
+      query.machineTypeId ?? null,
     ],
   )
   const page = pageOf(

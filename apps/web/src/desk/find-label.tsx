@@ -56,7 +56,7 @@ export function FindLabel(): ReactNode {
     retry: false,
   })
   const rows = settled === '' ? [] : (found.data?.items ?? [])
-  const more = found.data?.nextCursor != null
+  const more = (found.data?.nextCursor ?? null) !== null
   const options = rows.length + (more ? 1 : 0)
 
   const go = (address: string): void => {
@@ -90,7 +90,7 @@ export function FindLabel(): ReactNode {
   }
   const shown = open && term !== ''
   return (
-    <div className="find" role="search" onBlur={(event) => event.currentTarget.contains(event.relatedTarget) || setOpen(false)}>
+    <div className="find" role="search">
       <input
         ref={field}
         type="search"
@@ -112,6 +112,7 @@ export function FindLabel(): ReactNode {
           setAt(-1)
         }}
         onFocus={() => setOpen(true)}
+        onBlur={() => setOpen(false)}
         onKeyDown={pressed}
       />
       <div id={list} role="listbox" aria-label="Machines found" className="found" hidden={!shown || options === 0}>
@@ -157,6 +158,7 @@ function Option({ id, chosen, onChoose, children }: { id: string; chosen: boolea
     <div
       id={id}
       role="option"
+      tabIndex={-1}
       aria-selected={chosen}
       onMouseDown={(event) => {
         event.preventDefault()

@@ -17,17 +17,27 @@ function said({ estimate, unit }: Measure): string {
   return `${one(value)} ${words}${low === null || high === null ? '' : `, between ${one(low)} and ${one(high)}`}`
 }
 
+/** What the list must be asked for, so that it holds exactly what a measure was made of. */
+const ROWS: Readonly<Record<Measure['rows'], Readonly<Record<string, string>>>> = {
+  all: { begun: 'true' },
+  unplanned: { begun: 'true', planned: 'false' },
+  unplanned_ended: { begun: 'true', planned: 'false', open: 'false' },
+  care: { rows: 'care' },
+}
+
+/** The same period, warehouse and type, and the rows asked for. */
+export function rowsAddress(search: URLSearchParams, rows: Readonly<Record<string, string>>): string {
+  const next = new URLSearchParams(search)
+  for (const key of ['open', 'planned', 'begun', 'machineId', 'rows']) next.delete(key)
+  for (const [key, value] of Object.entries(rows)) next.set(key, value)
+  return `/stoppages?${next.toString()}#rows`
+}
+
 export function Measures({ review }: { review: Review }): ReactNode {
   const [search] = useSearchParams()
-  const rowsOf = (rows: NonNullable<Measure['rows']>): string => {
-    const next = new URLSearchParams(search)
-    next.delete('open')
-    next.delete('planned')
-    if (rows !== 'all') next.set('planned', String(rows === 'planned'))
-    return `/stoppages?${next.toString()}#rows`
-  }
+  const rowsOf = (rows: Measure['rows']): string => rowsAddress(search, ROWS[rows])
   return (
-    <details style={{ marginTop: 16 }}>
+    <details id="measures" style={{ marginTop: 16 }}>
       <summary>The measures and how each is made</summary>
       <div className="wide">
         <table className="stacked">
@@ -45,13 +55,11 @@ export function Measures({ review }: { review: Review }): ReactNode {
               <tr key={measure.key}>
                 <td>
                   {measure.name}
-                  {measure.rows === null ? null : (
-                    <div>
-                      <Link to={rowsOf(measure.rows)} aria-label={`Rows behind: ${measure.name}`}>
-                        its rows
-                      </Link>
-                    </div>
-                  )}
+                  <div>
+                    <Link to={rowsOf(measure.rows)} aria-label={`Rows behind: ${measure.name}`}>
+                      its rows
+                    </Link>
+                  </div>
                 </td>
                 <td className={measure.estimate.value === null ? 'soft' : undefined}>{said(measure)}</td>
                 <td className="figure" data-label="n">

@@ -1,12 +1,15 @@
 /** What stoppages cost: the worst first over a period, where the time went, the rows behind. */
-import { useQuery } from '@tanstack/react-query'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayInstant, sayMoney, sayNumber, sayWord } from '../ui/format.js'
+import { sayMoney, sayNumber } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
-import { Measures } from './review-measures.js'
+import { DatesSoFar } from './review-dates.js'
+import { LifeOfParts, type ReviewScope } from './review-life.js'
+import { Measures, rowsAddress } from './review-measures.js'
+import { CareRows, type StoppageFilter, StoppageRows } from './review-rows.js'
 import { SavedViews } from './saved-views.js'
 
 type Review = Answer<'review'>
@@ -14,65 +17,139 @@ type Review = Answer<'review'>
 const daysBefore = (date: string, days: number): string =>
   new Date(Date.parse(`${date}T00:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10)
 
-const PLANNED: Readonly<Record<string, 'true' | 'false'>> = { true: 'true', false: 'false' }
+const FLAGS: Readonly<Record<string, 'true' | 'false'>> = { true: 'true', false: 'false' }
+
+/** What the address asks for: the period, where, which machines, and which rows below. */
+function useAsked(): { review: { from: string; to: string } & ReviewScope; scope: ReviewScope; filter: StoppageFilter; care: boolean } {
+  const today = useToday()
+  const [search] = useSearchParams()
+  const from = search.get('from') ?? daysBefore(today, 365)
+  const to = search.get('to') ?? today
+  const text = <const Key extends string>(key: Key): Partial<Record<Key, string>> => {
+    const value = search.get(key)
+    return value ? ({ [key]: value } as Partial<Record<Key, string>>) : {}
+  }
+  const flag = <const Key extends string>(key: Key): Partial<Record<Key, 'true' | 'false'>> => {
+    const value = FLAGS[search.get(key) ?? '']
+    return value ? ({ [key]: value } as Partial<Record<Key, 'true' | 'false'>>) : {}
+  }
+  const scope = { ...text('warehouseId'), ...text('machineTypeId') }
+  return {
+    review: { from, to, ...scope },
+    scope,
+    filter: {
+      from,
+      to,
+      ...scope,
+      ...text('machineId'),
+      ...flag('planned'),
+      ...flag('open'),
+      ...(search.get('begun') === 'true' ? { begun: 'true' as const } : {}),
+    },
+    care: search.get('rows') === 'care',
+  }
+}
 
 export function Stoppages(): ReactNode {
   const me = useMe()
-  const today = useToday()
-  const [search, setSearch] = useSearchParams()
-  const from = search.get('from') ?? daysBefore(today, 365)
-  const to = search.get('to') ?? today
-  const warehouseId = search.get('warehouseId') ?? ''
-  const change = (key: string, value: string): void => setSearch({ ...Object.fromEntries(search), [key]: value }, { replace: true })
-  const planned = PLANNED[search.get('planned') ?? ''] ?? null
-  const where = warehouseId ? { warehouseId } : {}
+  const { review: asked, scope, filter, care } = useAsked()
   const review = useQuery({
-    queryKey: ['review', from, to, warehouseId],
-    queryFn: () => call('review', { query: { from, to, ...where } }),
+    queryKey: ['review', asked],
+    queryFn: () => call('review', { query: asked }),
     enabled: mayDecide(me),
+    placeholderData: keepPreviousData,
   })
   return (
     <>
       <Heading title="Stoppages">Stoppages</Heading>
-      <div className="row no-print">
+      <Scope from={asked.from} to={asked.to} scope={scope} />
+      {review.error ? <Fault error={review.error} again={() => void review.refetch()} /> : null}
+      {review.isPending && mayDecide(me) ? <Bones lines={10} /> : null}
+      <SavedViews place="stoppages" />
+      {mayDecide(me) ? <OnThisPage /> : null}
+      {review.data ? <Found review={review.data} /> : null}
+      {care ? <CareRows from={asked.from} to={asked.to} scope={scope} /> : <StoppageRows filter={filter} />}
+      {mayDecide(me) ? (
+        <>
+          <LifeOfParts scope={scope} />
+          <DatesSoFar scope={scope} />
+        </>
+      ) : null}
+    </>
+  )
+}
+
+const SECTIONS = [
+  ['worst', 'the worst first'],
+  ['measures', 'the measures'],
+  ['rows', 'one by one'],
+  ['life', 'how long parts last'],
+  ['dates', 'how good our dates have been'],
+] as const
+
+function OnThisPage(): ReactNode {
+  return (
+    <nav aria-label="On this page" className="row small no-print">
+      {SECTIONS.map(([id, name]) => (
+        <a key={id} href={`#${id}`}>
+          {name}
+        </a>
+      ))}
+    </nav>
+  )
+}
+
+function Scope({ from, to, scope }: { from: string; to: string; scope: ReviewScope }): ReactNode {
+  const me = useMe()
+  const [search, setSearch] = useSearchParams()
+  const types = useQuery({ queryKey: ['machine-types'], queryFn: () => call('listMachineTypes'), enabled: mayDecide(me) })
+  const change = (key: string, value: string): void => {
+    const next = new URLSearchParams(search)
+    if (value) next.set(key, value)
+    else next.delete(key)
+    // The rows of one machine are not those of another place or time.
+    next.delete('machineId')
+    setSearch(next, { replace: true })
+  }
+  return (
+    <div className="row no-print">
+      <div>
+        <label htmlFor="from">From</label>
+        <input id="from" type="date" value={from} onChange={(event) => event.target.value && change('from', event.target.value)} />
+      </div>
+      <div>
+        <label htmlFor="to">To</label>
+        <input id="to" type="date" value={to} onChange={(event) => event.target.value && change('to', event.target.value)} />
+      </div>
+      <div>
+        <label htmlFor="where">Warehouse</label>
+        <select id="where" value={scope.warehouseId ?? ''} onChange={(event) => change('warehouseId', event.target.value)}>
+          <option value="">all</option>
+          {me.warehouses.map(({ id, name }) => (
+            <option key={id} value={id}>
+              {name}
+            </option>
+          ))}
+        </select>
+      </div>
+      {mayDecide(me) ? (
         <div>
-          <label htmlFor="from">From</label>
-          <input id="from" type="date" value={from} onChange={(event) => event.target.value && change('from', event.target.value)} />
-        </div>
-        <div>
-          <label htmlFor="to">To</label>
-          <input id="to" type="date" value={to} onChange={(event) => event.target.value && change('to', event.target.value)} />
-        </div>
-        <div>
-          <label htmlFor="where">Warehouse</label>
-          <select id="where" value={warehouseId} onChange={(event) => change('warehouseId', event.target.value)}>
+          <label htmlFor="machine-type">Machine type</label>
+          <select id="machine-type" value={scope.machineTypeId ?? ''} onChange={(event) => change('machineTypeId', event.target.value)}>
             <option value="">all</option>
-            {me.warehouses.map(({ id, name }) => (
+            {types.data?.items.map(({ id, name }) => (
               <option key={id} value={id}>
                 {name}
               </option>
             ))}
           </select>
         </div>
-      </div>
-      {review.error ? <Fault error={review.error} again={() => void review.refetch()} /> : null}
-      {review.isPending && mayDecide(me) ? <Bones lines={10} /> : null}
-      <SavedViews place="stoppages" />
-      {review.data ? <Found review={review.data} /> : null}
-      <List
-        query={{
-          from,
-          to,
-          limit: 200,
-          ...where,
-          ...(search.get('open') ? { open: 'true' as const } : {}),
-          ...(planned === null ? {} : { planned }),
-        }}
-      />
-    </>
+      ) : null}
+    </div>
   )
 }
 
+const WORST_SHOWN = 40
 const PARTS = [
   ['detectionHours', 'until noticed'],
   ['administrativeHours', 'deciding'],
@@ -83,7 +160,9 @@ const PARTS = [
 
 function Found({ review }: { review: Review }): ReactNode {
   const { machines, split, sentences, totals } = review
-  const worst = machines.filter(({ stoppages }) => stoppages > 0)
+  const [search] = useSearchParams()
+  const rowsOf = (machineId: string): string => rowsAddress(search, { machineId })
+  const worst = machines.filter(({ stoppages, hoursStopped }) => stoppages > 0 || hoursStopped > 0)
   const whole = PARTS.reduce((sum, [key]) => sum + split[key], 0)
   return (
     <>
@@ -103,7 +182,7 @@ function Found({ review }: { review: Review }): ReactNode {
           </li>
         ))}
       </ul>
-      <h2>The worst first</h2>
+      <h2 id="worst">The worst first</h2>
       {worst.length === 0 ? <p className="soft">No machine stood still in this period.</p> : null}
       <div className="wide">
         <table>
@@ -118,7 +197,7 @@ function Found({ review }: { review: Review }): ReactNode {
             </tr>
           </thead>
           <tbody>
-            {worst.slice(0, 40).map((row) => (
+            {worst.slice(0, WORST_SHOWN).map((row) => (
               <tr key={row.machineId}>
                 <td>
                   <Link to={`/machines/${row.machineId}`}>{row.labelCode}</Link>
@@ -128,7 +207,14 @@ function Found({ review }: { review: Review }): ReactNode {
                     {row.stationName ? `, ${row.stationName}` : ''}
                   </div>
                 </td>
-                <td className="figure">{sayNumber(row.hoursStopped, 1)}</td>
+                <td className="figure">
+                  <Link
+                    to={rowsOf(row.machineId)}
+                    aria-label={`${sayNumber(row.hoursStopped, 1)} hours of ${row.labelCode}: its stoppages`}
+                  >
+                    {sayNumber(row.hoursStopped, 1)}
+                  </Link>
+                </td>
                 <td className="figure">{row.stoppages}</td>
                 <td className="figure">{row.unplanned}</td>
                 <td className="figure">
@@ -146,58 +232,12 @@ function Found({ review }: { review: Review }): ReactNode {
           </tbody>
         </table>
       </div>
+      {worst.length > WORST_SHOWN ? (
+        <p className="soft small">
+          {WORST_SHOWN} of {sayNumber(worst.length)} that stood still. All of them are in the file below.
+        </p>
+      ) : null}
       <Measures review={review} />
-    </>
-  )
-}
-
-function List({
-  query,
-}: {
-  query: { from: string; to: string; limit: number; warehouseId?: string; open?: 'true'; planned?: 'true' | 'false' }
-}): ReactNode {
-  const me = useMe()
-  const list = useQuery({ queryKey: ['stoppages', query], queryFn: () => call('listStoppages', { query }) })
-  const zoneOf = (id: string): string => me.warehouses.find((warehouse) => warehouse.id === id)?.zone ?? 'UTC'
-  return (
-    <>
-      <h2 id="rows">
-        One by one{query.planned === 'true' ? ', the planned ones' : query.planned === 'false' ? ', the unplanned ones' : ''}
-      </h2>
-      {list.isPending ? <Bones /> : null}
-      {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
-      {list.data?.items.length === 0 ? <p className="soft">None in this period.</p> : null}
-      <div className="wide">
-        <table>
-          <thead>
-            <tr>
-              <th>When</th>
-              <th>Machine</th>
-              <th>What</th>
-              <th className="figure">Hours</th>
-            </tr>
-          </thead>
-          <tbody>
-            {list.data?.items.map((stoppage) => (
-              <tr key={stoppage.id}>
-                <td>{sayInstant(stoppage.failedAt, zoneOf(stoppage.warehouse.id))}</td>
-                <td>
-                  <Link to={`/machines/${stoppage.machine.id}`}>{stoppage.machine.labelCode}</Link>
-                </td>
-                <td>
-                  {sayWord(stoppage.failureMode)}
-                  {stoppage.componentKey ? `, ${sayWord(stoppage.componentKey)}` : ''}; cause {sayWord(stoppage.cause)}
-                  {stoppage.planned ? '; planned' : ''}
-                </td>
-                <td className="figure">
-                  {sayNumber(stoppage.durations.totalHours, 1)}
-                  {stoppage.open ? ' so far' : ''}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
     </>
   )
 }

@@ -13,10 +13,12 @@ interface WarehouseRow extends ComposingWarehouse, Record<string, unknown> {
   /** Local day on which it was last worked out what to order; parts that nobody has been told of. */
   partsLookedOn: string | null
   partsUntold: boolean
+  /** Local day on which it was last looked back how good the dates have been. */
+  datesScoredOn: string | null
 }
 
 const WAREHOUSES = `
-  SELECT w.id, ${HOURS_COLUMNS}, w.planned_version < w.evidence_version AS behind,
+  SELECT w.id, ${HOURS_COLUMNS}, w.dates_scored_on::text AS "datesScoredOn", w.planned_version < w.evidence_version AS behind,
     (SELECT min(r.say_on) FROM reminder r WHERE r.organisation_id = $1 AND r.warehouse_id = w.id AND r.message_id IS NULL AND r.dropped_reason IS NULL) AS "firstSayOn",
     (SELECT min(m.local_day) FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.state = 'uncertain' AND m.folded_into_id IS NULL) AS "uncertainDay",
     EXISTS (SELECT 1 FROM person p WHERE p.organisation_id = $1 AND p.id IN (w.first_person_id, w.second_person_id) AND lower(p.email) = lower(p.mail_refused_address)
@@ -42,6 +44,7 @@ export async function findWork(scope: PgScope, now: Date, slot: string): Promise
     const input = { organisationId, warehouseId: warehouse.id }
     const options = { key: `${warehouse.id}-${slot}` }
     if (warehouse.behind || (warehouse.plannedOn ?? '') < today) jobs.push({ name: 'plan_warehouse', input, options })
+    else if ((warehouse.datesScoredOn ?? '') < today) jobs.push({ name: 'score_dates', input, options })
     const toSay = warehouse.firstSayOn !== null && warehouse.firstSayOn <= today
     const toFold = warehouse.uncertainDay !== null && warehouse.uncertainDay < today
     const toOrder = warehouse.partsUntold || (warehouse.partsLookedOn !== null && warehouse.partsLookedOn < today)

@@ -144,6 +144,13 @@ export function planningInputOf(
   }
 }
 
+/** The machines of a chunk with their ledgers, for asking what would have been foretold; those with a problem are left out. */
+export function machinesToPlan(math: PlanningMath, rows: ChunkRows, facts: WarehouseFacts, moments: LocalMoments): MachineToPlan[] {
+  const problems = new Map<string, string>()
+  const ledgers = ledgersOf(math, rows.ledgerInput, problems).machines.filter(hasNumbers)
+  return assembleAll(rows, facts, moments, new Map(ledgers.map((ledger) => [ledger.machineId, ledger])), problems)
+}
+
 /** From the rows of a chunk to ledgers and plans; pure but for the functions given. */
 export function compute(
   math: PlanningMath,

@@ -5,7 +5,7 @@ import { dayNumber } from './days.js'
 import type { WarehouseFacts } from './read-warehouse.js'
 
 /** What the trade says of a part's life in years (common practice, no source); a type without a range gets no life date. */
-const TRADE_RANGES: Readonly<Record<string, LifeRange>> = { blade: { fivePercent: 5, ninetyFivePercent: 20 } }
+export const TRADE_RANGES: Readonly<Record<string, LifeRange>> = { blade: { fivePercent: 5, ninetyFivePercent: 20 } }
 const YEAR_DAYS = 365.25
 
 export interface PartRow extends Record<string, unknown> {
@@ -73,7 +73,8 @@ export async function readLife(scope: PgScope, facts: WarehouseFacts, today: num
   )
 }
 
-function lifeOf(rows: readonly PartRow[], range: LifeRange, today: number): LifeOfComponent {
+/** What the dates of a part type are worked out with: the trade's range drawn towards the organisation's own parts. */
+export function lifeOf(rows: readonly PartRow[], range: LifeRange, today: number): LifeOfComponent {
   const estimate = estimateLife(
     rows.map((row) => partRecordOf(row, today)),
     priorFromRange(range),

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals'
 import { machineToPlan, planningInput, planTask } from '../planning/fixtures.js'
 import { dateOf, dayOf } from '../time/day.js'
-import { scoreOwnHistory } from './own-history.js'
+import { reachedResets, scoreOwnHistory } from './own-history.js'
 import { scoreDates } from './score.js'
 
 const task = planTask([{ kind: 'usage', unit: 'strips', amount: 20_000 }], { key: 'oil', serviceTaskId: 'oil' })
@@ -53,5 +53,18 @@ describe('an organisation’s own history', () => {
       { machineId: 'a', serviceTaskId: 'oil', doneOn: [dayOf('2026-06-08')] },
     ]
     expect(scoreOwnHistory(input([machine('a')]), resets, 'here')).toEqual([])
+  })
+
+  it('asks only for what is wanted, and tells the reached resets without a forecast', () => {
+    const doneOn = [dayOf('2026-01-09'), dayOf('2026-02-13'), dayOf('2026-05-22')]
+    const resets = [{ machineId: 'a', serviceTaskId: 'oil', doneOn }]
+    const reached = reachedResets(input([machine('a')]), resets)
+    expect(reached.map(({ doneOn: from, dueOn }) => [dateOf(from), dateOf(dueOn)])).toEqual([
+      ['2026-02-13', '2026-03-20'],
+      ['2026-01-09', '2026-02-13'],
+    ])
+    const dues = scoreOwnHistory(input([machine('a')]), resets, 'here', { wanted: (reset) => reset.dueOn < dayOf('2026-03-01') })
+    expect(dues.map(({ machineId, doneOn: from }) => [machineId, dateOf(from)])).toEqual([['a', '2026-01-09']])
+    expect(scoreOwnHistory(input([machine('a')]), resets, 'here', { atMost: 1 })).toHaveLength(1)
   })
 })

@@ -36,6 +36,19 @@ function asOf(machine: MachineToPlan, day: Day): MachineToPlan {
   return { ...machine, usage, stripsTotal, lastDone: {}, open: {}, newest: {}, skipped: {}, findings: [], situations: [] }
 }
 
+/** One reset and the day on which its amount was reached. */
+export interface ReachedReset {
+  machineId: string
+  serviceTaskId: string
+  doneOn: Day
+  /** The true day. */
+  dueOn: Day
+}
+
+export interface HistoryDue extends ScoredDue, Pick<ReachedReset, 'machineId' | 'serviceTaskId' | 'doneOn'> {
+  trueOn: Day
+}
+
 type UsageTrigger = Extract<PlanTask['triggers'][number], { kind: 'usage' }>
 
 interface Asked {
@@ -70,7 +83,7 @@ function asksOf(input: PlanningInput, resets: readonly Resets[]): Asked[] {
   })
 }
 
-function scoredOf(context: PlanningContext, { machine, task, doneOn, dueOn, lastIntervalDays }: Asked, cluster: string): ScoredDue | null {
+function scoredOf(context: PlanningContext, { machine, task, doneOn, dueOn, lastIntervalDays }: Asked, cluster: string): HistoryDue | null {
   const then = asOf(machine, doneOn)
   const last = { doneOn, anchorOn: doneOn, anchorSteps: 0, stripsTotal: then.stripsTotal }
   const of = machineContext(context, { ...then, lastDone: { [task.serviceTaskId]: last } })
@@ -80,6 +93,9 @@ function scoredOf(context: PlanningContext, { machine, task, doneOn, dueOn, last
   const moments = outlook.moments.map(({ moment }) => moment)
   const calendar = task.triggers.find((trigger) => trigger.kind === 'calendar')
   return {
+    machineId: machine.machineId,
+    serviceTaskId: task.serviceTaskId,
+    doneOn,
     trigger: 'usage',
     origin: 'reset',
     cluster,
@@ -93,13 +109,32 @@ function scoredOf(context: PlanningContext, { machine, task, doneOn, dueOn, last
   }
 }
 
+/** Resets whose amount has been reached, with their true days; cheap, no forecast is made. The newest reset first. */
+export function reachedResets(input: PlanningInput, resets: readonly Resets[]): ReachedReset[] {
+  return asksOf(input, resets)
+    .map(({ machine: { machineId }, task: { serviceTaskId }, doneOn, dueOn }) => ({ machineId, serviceTaskId, doneOn, dueOn }))
+    .sort((a, b) => b.doneOn - a.doneOn)
+}
+
+export interface HistoryAsked {
+  /** Newest resets that are asked for; the fleet is prepared once for each of their days. */
+  atMost?: number
+  /** Left out: all. */
+  wanted?: (reset: ReachedReset) => boolean
+}
+
 /**
  * Resets whose amount is not reached yet have no true day and are left out; so are first resets before any evidence.
  * @param input as for the planning pass of today   @param cluster names the warehouse
- * @param atMost newest resets that are asked for; the fleet is prepared once for each of their days
  */
-export function scoreOwnHistory(input: PlanningInput, resets: readonly Resets[], cluster: string, atMost = 500): ScoredDue[] {
+export function scoreOwnHistory(
+  input: PlanningInput,
+  resets: readonly Resets[],
+  cluster: string,
+  { atMost = 500, wanted = () => true }: HistoryAsked = {},
+): HistoryDue[] {
   const newest = asksOf(input, resets)
+    .filter(({ machine: { machineId }, task: { serviceTaskId }, doneOn, dueOn }) => wanted({ machineId, serviceTaskId, doneOn, dueOn }))
     .sort((a, b) => b.doneOn - a.doneOn)
     .slice(0, atMost)
   const contexts = new Map<Day, PlanningContext>()

@@ -1,5 +1,7 @@
 /** Stoppages and the review. */
 import { pageOf } from '../common.js'
+import * as dates from '../date-scores.js'
+import * as life from '../life-curves.js'
 import * as stoppages from '../stoppages.js'
 import type { Route } from '../route-kinds.js'
 import { created, crew, desk, everyone, ok, v1 } from './base.js'
@@ -61,5 +63,32 @@ export const stoppagesRoutes = {
     access: desk,
     query: stoppages.reviewQuerySchema,
     response: stoppages.reviewSchema,
+  }),
+  lifeCurve: ok({
+    method: 'GET',
+    path: `${v1}/review/life-curve`,
+    noun: 'review',
+    summary: 'How long a kind of part lasts: what was seen, what is fitted, the parts behind',
+    access: desk,
+    query: life.lifeCurveQuerySchema,
+    response: life.lifeCurveSchema,
+  }),
+  dateScores: ok({
+    method: 'GET',
+    path: `${v1}/review/dates`,
+    noun: 'review',
+    summary: 'How good the own dates have been, by kind of trigger',
+    access: desk,
+    query: dates.dateScoresQuerySchema,
+    response: dates.dateScoresSchema,
+  }),
+  listScoredDates: ok({
+    method: 'GET',
+    path: `${v1}/review/dates/rows`,
+    noun: 'review',
+    summary: 'The dates behind it, the newest reset first',
+    access: desk,
+    query: dates.scoredDatesQuerySchema,
+    response: dates.scoredDatesSchema,
   }),
 } satisfies Record<string, Route>

@@ -1,0 +1,158 @@
+/** The rows behind the review's numbers, one by one: stoppages, or care that ended in the period. */
+import { useInfiniteQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
+import { Link } from 'react-router'
+import { call } from '../client/api.js'
+import { sayCount, sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
+import { Bones, Fault } from '../ui/parts.js'
+import { useMe, useToday } from './me.js'
+import type { ReviewScope } from './review-life.js'
+
+export interface StoppageFilter extends ReviewScope {
+  from: string
+  to: string
+  machineId?: string
+  begun?: 'true'
+  open?: 'true' | 'false'
+  planned?: 'true' | 'false'
+}
+
+const PLANNED = { true: 'the planned ones', false: 'the unplanned ones' } as const
+const OPEN = { true: 'still open', false: 'back in use' } as const
+
+/** What of the list is shown, after 'One by one'. */
+export function filterWords({ planned, open, begun, machineId }: StoppageFilter, label: string | undefined): string {
+  const words = [
+    machineId === undefined ? '' : `of ${label ?? 'one machine'}`,
+    planned === undefined ? '' : PLANNED[planned],
+    open === undefined ? '' : OPEN[open],
+    begun === undefined ? '' : 'begun in the period',
+  ].filter((word) => word !== '')
+  return words.length === 0 ? '' : `: ${words.join(', ')}`
+}
+
+export function StoppageRows({ filter }: { filter: StoppageFilter }): ReactNode {
+  const me = useMe()
+  const list = useInfiniteQuery({
+    queryKey: ['stoppages', filter],
+    initialPageParam: '',
+    queryFn: ({ pageParam }) => call('listStoppages', { query: { ...filter, limit: 200, ...(pageParam ? { cursor: pageParam } : {}) } }),
+    getNextPageParam: (page) => page.nextCursor,
+  })
+  const rows = list.data?.pages.flatMap(({ items }) => items) ?? []
+  const zoneOf = (id: string): string => me.warehouses.find((warehouse) => warehouse.id === id)?.zone ?? 'UTC'
+  return (
+    <>
+      <h2 id="rows">One by one{filterWords(filter, rows[0]?.machine.labelCode)}</h2>
+      {list.isPending ? <Bones /> : null}
+      {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
+      {list.data ? (
+        <p className="soft small">
+          {rows.length === 0
+            ? 'None in this period.'
+            : `${sayCount(rows.length, 'stoppage', 'stoppages')}${list.hasNextPage ? ' so far' : ''}.`}
+        </p>
+      ) : null}
+      <div className="wide">
+        <table className="stacked">
+          <thead>
+            <tr>
+              <th>When</th>
+              <th>Machine</th>
+              <th>What</th>
+              <th className="figure">Hours</th>
+            </tr>
+          </thead>
+          <tbody>
+            {rows.map((stoppage) => (
+              <tr key={stoppage.id}>
+                <td>{sayInstant(stoppage.failedAt, zoneOf(stoppage.warehouse.id))}</td>
+                <td>
+                  <Link to={`/machines/${stoppage.machine.id}`}>{stoppage.machine.labelCode}</Link>
+                </td>
+                <td>
+                  {sayWord(stoppage.failureMode)}
+                  {stoppage.componentKey ? `, ${sayWord(stoppage.componentKey)}` : ''}; cause {sayWord(stoppage.cause)}
+                  {stoppage.planned ? '; planned' : ''}
+                </td>
+                <td className="figure" data-label="Hours">
+                  {sayNumber(stoppage.durations.totalHours, 1)}
+                  {stoppage.open ? ' so far' : ''}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+      {list.hasNextPage ? (
+        <button onClick={() => void list.fetchNextPage()} disabled={list.isFetchingNextPage}>
+          {list.isFetchingNextPage ? 'Loading …' : 'Show more'}
+        </button>
+      ) : null}
+    </>
+  )
+}
+
+export function CareRows({ from, to, scope }: { from: string; to: string; scope: ReviewScope }): ReactNode {
+  const today = useToday()
+  const list = useInfiniteQuery({
+    queryKey: ['ended-care', from, to, scope],
+    initialPageParam: '',
+    queryFn: ({ pageParam }) =>
+      call('listOccurrences', {
+        query: { ...scope, endedFrom: from, endedTo: to, judged: 'true', limit: 200, ...(pageParam ? { cursor: pageParam } : {}) },
+      }),
+    getNextPageParam: (page) => page.nextCursor,
+  })
+  const rows = list.data?.pages.flatMap(({ items }) => items) ?? []
+  return (
+    <>
+      <h2 id="rows">One by one: care that was done or missed in the period</h2>
+      {list.isPending ? <Bones /> : null}
+      {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
+      {list.data ? (
+        <p className="soft small">
+          {rows.length === 0 ? 'None in this period.' : `${sayCount(rows.length, 'time', 'times')}${list.hasNextPage ? ' so far' : ''}.`}
+        </p>
+      ) : null}
+      <div className="wide">
+        <table className="stacked">
+          <thead>
+            <tr>
+              <th>Machine</th>
+              <th>Task</th>
+              <th>Due</th>
+              <th>Late from</th>
+              <th>Ended</th>
+              <th>How</th>
+            </tr>
+          </thead>
+          <tbody>
+            {rows.map((row) => (
+              <tr key={row.id}>
+                <td>
+                  <Link to={`/machines/${row.machineId}`}>{row.labelCode}</Link>
+                </td>
+                <td>{row.taskName}</td>
+                <td data-label="Due">{sayDay(row.dueOn, today)}</td>
+                <td data-label="Late from">{row.lateFrom === null ? 'never' : sayDay(row.lateFrom, today)}</td>
+                <td data-label="Ended">{sayDay(row.doneOn ?? row.endedOn, today)}</td>
+                <td>{howItEnded(row)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+      {list.hasNextPage ? (
+        <button onClick={() => void list.fetchNextPage()} disabled={list.isFetchingNextPage}>
+          {list.isFetchingNextPage ? 'Loading …' : 'Show more'}
+        </button>
+      ) : null}
+    </>
+  )
+}
+
+function howItEnded({ state, doneOn, lateFrom }: { state: string; doneOn: string | null; lateFrom: string | null }): string {
+  if (state !== 'done' || doneOn === null) return 'missed'
+  return lateFrom === null || doneOn < lateFrom ? 'done in time' : 'done late'
+}
