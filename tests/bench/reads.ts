@@ -32,7 +32,9 @@ class Server {
   ) {}
 
   static async start(mode: 'product' | 'bare', databaseUrl: string, now: string): Promise<Server> {
-    const child = fork(join(import.meta.dirname, 'support-reads-server.js'), [mode, databaseUrl, now], { stdio: ['ignore', 'inherit', 'inherit', 'ipc'] })
+    const child = fork(join(import.meta.dirname, 'support-reads-server.js'), [mode, databaseUrl, now], {
+      stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
+    })
     const { url } = await new Promise<{ url: string }>((done, failed) => {
       child.once('message', (word) => done(word as { url: string }))
       child.once('exit', (code) => failed(new Error(`the ${mode} server ended with ${code}`)))
@@ -66,7 +68,9 @@ function get(url: string, cookie: string): Promise<number> {
   return new Promise((done, failed) => {
     const asked = httpRequest(url, { agent, headers: { cookie, [REQUEST_HEADER]: '1' } }, (reply) => {
       reply.resume()
-      reply.on('end', () => (reply.statusCode === 200 ? done(performance.now() - began) : failed(new Error(`${reply.statusCode} at ${url}`))))
+      reply.on('end', () =>
+        reply.statusCode === 200 ? done(performance.now() - began) : failed(new Error(`${reply.statusCode} at ${url}`)),
+      )
     })
     asked.on('error', failed)
     asked.end()
@@ -140,7 +144,12 @@ async function p95(product: Server, name: string, path: string, cookie: string, 
   }
   all.sort((a, b) => a - b)
   const at = (share: number): string => (all[Math.ceil(share * all.length) - 1] as number).toFixed(0)
-  return summarise(`P9 p95 of ${name}`, ratios, 1, `${at(0.5)} ms in the middle, ${at(0.95)} ms at 95 % of ${all.length}, ${AT_ONCE} at once; ${MACHINES} machines`)
+  return summarise(
+    `P9 p95 of ${name}`,
+    ratios,
+    1,
+    `${at(0.5)} ms in the middle, ${at(0.95)} ms at 95 % of ${all.length}, ${AT_ONCE} at once; ${MACHINES} machines`,
+  )
 }
 
 async function prepared(server: BenchServer): Promise<{ now: string; machineId: string; label: string }> {

@@ -16,7 +16,10 @@ import pg from 'pg'
 const root = join(import.meta.dirname, '../../..')
 export type Statement = [text: string, values: unknown[]]
 export type Order =
-  { ask: 'record'; on: boolean } | { ask: 'statements'; name: string; statements: Statement[] } | { ask: 'cpu' } | { ask: 'end' }
+  | { ask: 'record'; on: boolean }
+  | { ask: 'statements'; name: string; statements: Statement[] }
+  | { ask: 'cpu' }
+  | { ask: 'end' }
 
 const [mode, url, now] = process.argv.slice(2) as ['product' | 'bare', string, string]
 let recorded: Statement[] | null = null
@@ -67,7 +70,11 @@ async function bare(): Promise<NestFastifyApplication> {
     }
   }
   Controller()(BareController)
-  Get('read/:name')(BareController.prototype, 'read', Object.getOwnPropertyDescriptor(BareController.prototype, 'read') as PropertyDescriptor)
+  Get('read/:name')(
+    BareController.prototype,
+    'read',
+    Object.getOwnPropertyDescriptor(BareController.prototype, 'read') as PropertyDescriptor,
+  )
   Param('name')(BareController.prototype, 'read', 0)
   class BareModule {}
   Module({ controllers: [BareController] })(BareModule)

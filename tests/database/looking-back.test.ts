@@ -155,7 +155,7 @@ describe('each measure', () => {
     }
     // The row behind the machines' hours, and the file, say the same.
     const file = csvOf(review).content
-    for (const { name, estimate } of review.measures)
+    for (const { estimate } of review.measures)
       expect(file).toContain([estimate.value ?? '', estimate.low ?? '', estimate.high ?? '', estimate.n].join(','))
     expect(file).toContain(review.machines[0].labelCode)
   })

@@ -62,7 +62,7 @@ export class Changing extends Reading {
   }
 
   private async raiseEvidenceVersions(ids: readonly string[]): Promise<void> {
-    await this.rows(`SELECT id FROM warehouse WHERE organisation_id = $1 AND id = ANY($2::uuid[]) ORDER BY id FOR UPDATE`, [ids])
+    await this.rows(`SELECT id FROM warehouse WHERE organisation_id = $1 AND id = ANY($2::uuid[]) ORDER BY id FOR NO KEY UPDATE`, [ids])
     await this.run(`UPDATE warehouse SET evidence_version = evidence_version + 1 WHERE organisation_id = $1 AND id = ANY($2::uuid[])`, [
       ids,
     ])
