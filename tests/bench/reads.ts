@@ -5,62 +5,19 @@
  */
 import { runPlanningPass } from '@tapewarden/persistence'
 import { REQUEST_HEADER } from '@tapewarden/shared'
-import { type ChildProcess, fork } from 'node:child_process'
 import { Agent, request as httpRequest } from 'node:http'
-import { join } from 'node:path'
-import { pathToFileURL } from 'node:url'
 import { type BenchResult, summarise } from './result.js'
 import { makeFleet } from './support-fleet.js'
-import type { Order, Statement } from './support-reads-server.js'
+import { givePassword, Server, signIn } from './support-api.js'
 import { type BenchServer, startBenchServer } from './support-server.js'
 
-const root = join(import.meta.dirname, '../../..')
 const MACHINES = 10_000
 const REPETITIONS = 5
 const AT_ONCE = 4
 const REQUESTS = 400
 const CPU_GOAL = 1 / 0.7
 const P95_MS = 300
-const PASSWORD = 'only for benches 4Kx'
-const EMAIL = 'first@bench.example'
 const agent = new Agent({ keepAlive: true, maxSockets: AT_ONCE })
-
-class Server {
-  private constructor(
-    private readonly child: ChildProcess,
-    readonly url: string,
-  ) {}
-
-  static async start(mode: 'product' | 'bare', databaseUrl: string, now: string): Promise<Server> {
-    const child = fork(join(import.meta.dirname, 'support-reads-server.js'), [mode, databaseUrl, now], {
-      stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
-    })
-    const { url } = await new Promise<{ url: string }>((done, failed) => {
-      child.once('message', (word) => done(word as { url: string }))
-      child.once('exit', (code) => failed(new Error(`the ${mode} server ended with ${code}`)))
-    })
-    return new Server(child, url)
-  }
-
-  private ask<Answer>(order: Order): Promise<Answer> {
-    const answered = new Promise<Answer>((done) => this.child.once('message', (word) => done(word as Answer)))
-    this.child.send(order)
-    return answered
-  }
-
-  async cpuMicroseconds(): Promise<number> {
-    return (await this.ask<{ cpuMicroseconds: number }>({ ask: 'cpu' })).cpuMicroseconds
-  }
-  async recording(on: boolean): Promise<Statement[]> {
-    return (await this.ask<{ statements: Statement[] }>({ ask: 'record', on })).statements
-  }
-  know(name: string, statements: Statement[]): Promise<unknown> {
-    return this.ask({ ask: 'statements', name, statements })
-  }
-  end(): void {
-    this.child.send({ ask: 'end' } satisfies Order)
-  }
-}
 
 /** One request; its time in ms. */
 function get(url: string, cookie: string): Promise<number> {
@@ -87,16 +44,6 @@ async function many(url: string, cookie: string, count: number): Promise<number[
     }),
   )
   return times
-}
-
-async function signIn(url: string): Promise<string> {
-  const reply = await fetch(`${url}/api/v1/session`, {
-    method: 'POST',
-    headers: { 'content-type': 'application/json', [REQUEST_HEADER]: '1' },
-    body: JSON.stringify({ email: EMAIL, password: PASSWORD }),
-  })
-  if (!reply.ok) throw new Error(`sign-in answered ${reply.status}`)
-  return String(reply.headers.get('set-cookie')).split(';')[0] as string
 }
 
 async function cpuOf(server: Server, address: string, cookie: string): Promise<number> {
@@ -156,14 +103,7 @@ async function prepared(server: BenchServer): Promise<{ now: string; machineId: 
   const fleet = await makeFleet(server.owner, MACHINES, 30)
   const now = `${fleet.today}T10:00:00Z`
   await runPlanningPass(server.database, { ...fleet, now: new Date(now) })
-  const { hashPassword } = (await import(pathToFileURL(join(root, 'apps/api/dist/sessions/passwords.js')).href)) as {
-    hashPassword(password: string): Promise<string>
-  }
-  await server.owner.query(`UPDATE person SET email = $2, password_hash = $3 WHERE organisation_id = $1 AND name = 'First'`, [
-    fleet.organisationId,
-    EMAIL,
-    await hashPassword(PASSWORD),
-  ])
+  await givePassword(server.owner, fleet.organisationId)
   await server.owner.query('ANALYZE')
   const { rows } = await server.owner.query<{ id: string; label: string }>(
     `SELECT id, label_code AS label FROM machine WHERE organisation_id = $1 AND label_code = 'L5000'`,

@@ -48,7 +48,7 @@ async function changeOne(changing: Changing, machineId: string, { fields, status
   const effect: Effect = { machineId, labelCode: before.labelCode }
   const keys = Object.keys(fields ?? {})
   if (keys.length > 0) {
-    const after = await patchMachine(changing, machineId, fields ?? {})
+    const after = await patchMachine(changing, machineId, fields ?? {}, before)
     effect.fields = { before: pick(before, keys), after: pick(after, keys) }
   }
   if (place && (placedOf(before)?.warehouseId !== place.warehouseId || placedOf(before)?.stationId !== place.stationId)) {
@@ -59,19 +59,34 @@ async function changeOne(changing: Changing, machineId: string, { fields, status
     await changeStatus(changing, machineId, status)
     effect.status = { before: before.status, after: status.status }
   }
-  effect.version = (await getMachine(changing, machineId)).version
   return effect
+}
+
+/** Their rows are nobody else's until the end, so that what was read before a change is what was changed. */
+async function lockAll(changing: Changing, ids: readonly string[]): Promise<void> {
+  await changing.rows(`SELECT id FROM machine WHERE organisation_id = $1 AND id = ANY($2::uuid[]) ORDER BY id FOR NO KEY UPDATE`, [ids])
+}
+
+async function versionsOf(changing: Changing, effects: readonly Effect[]): Promise<void> {
+  const rows = await changing.rows<{ id: string; version: number }>(
+    `SELECT id, version FROM machine WHERE organisation_id = $1 AND id = ANY($2::uuid[])`,
+    [effects.map(({ machineId }) => machineId)],
+  )
+  const known = new Map(rows.map(({ id, version }) => [id, version]))
+  for (const effect of effects) effect.version = known.get(effect.machineId) ?? 1
 }
 
 /** All or none: half a list changed is a list that nobody can trust. */
 export async function changeMachines(changing: Changing, body: Body): Promise<FleetChange> {
   const ids = [...new Set(body.machineIds)].sort()
   const words = await wordsFor(changing, body)
+  await lockAll(changing, ids)
   const effects: Effect[] = []
   for (const id of ids) {
     const effect = await changeOne(changing, id, body)
     if (effect.fields || effect.status || effect.place) effects.push(effect)
   }
+  await versionsOf(changing, effects)
   if (effects.length === 0) throw new InvalidError('NOTHING_CHANGED', 'All of these machines are so already.')
   return recordChange(
     changing,

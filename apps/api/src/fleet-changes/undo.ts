@@ -21,6 +21,7 @@ const same = (a: Placed | null, b: Placed): boolean =>
 /** @returns false where somebody changed the machine since: what they did stays */
 async function putBack(changing: Changing, effect: Effect): Promise<boolean> {
   const { machineId, fields, status, place } = effect
+  await changing.rows(`SELECT id FROM machine WHERE organisation_id = $1 AND id = $2 FOR NO KEY UPDATE`, [machineId])
   const now = await getMachine(changing, machineId)
   const untouched =
     (!status || now.status === status.after) &&
@@ -29,7 +30,7 @@ async function putBack(changing: Changing, effect: Effect): Promise<boolean> {
   if (!untouched) return false
   if (status) await changeStatus(changing, machineId, { status: status.before, reason: UNDO })
   if (place?.before) await moveMachine(changing, machineId, place.before)
-  if (fields) await patchMachine(changing, machineId, fields.before)
+  if (fields) await patchMachine(changing, machineId, fields.before, status || place ? undefined : now)
   return true
 }
 

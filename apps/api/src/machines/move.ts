@@ -7,9 +7,15 @@ import type { Changing } from '../use/work.js'
 import { getMachine, placementsOf } from './machine-detail.js'
 import { checkPlace, checkShares, MACHINE_COLUMNS, refuseFuture } from './register.js'
 
-export async function patchMachine(changing: Changing, machineId: string, body: RouteBody<Routes['patchMachine']>): Promise<MachineDetail> {
+/** @param known  as it was read in this transaction after its row was locked; left out: it is read here */
+export async function patchMachine(
+  changing: Changing,
+  machineId: string,
+  body: RouteBody<Routes['patchMachine']>,
+  known?: MachineDetail,
+): Promise<MachineDetail> {
   const place = await placeOf(changing, machineId, true)
-  const before = await getMachine(changing, machineId)
+  const before = known ?? (await getMachine(changing, machineId))
   requireVersion(body.version, before.version)
   if (body.commissionedOn && body.commissionedOn > localDateOf(changing.now, place.zone ?? 'UTC'))
     throw new InvalidError('IN_THE_FUTURE', 'This lies in the future.', '/commissionedOn')

@@ -6,7 +6,7 @@ import { type KnownCalendar, readCalendars } from '../use/calendar.js'
 import { addDays } from '../use/local-day.js'
 import { requireWarehouse } from '../use/reach.js'
 import type { Reading } from '../use/work.js'
-import { meanBetween, meanDuration, shareOf } from './estimates.js'
+import { FEWEST, meanBetween, meanDuration, shareOf } from './estimates.js'
 import { cut, hoursOf, type Interval, union, without } from './intervals.js'
 import { measuresOf } from './measures.js'
 import { type EndedCare, endedCare, inWarehouses, type ReviewedMachine, reviewedMachines } from './review-rows.js'
@@ -73,13 +73,21 @@ function hours(value: number): string {
 
 function sentenceOf(review: Omit<ReviewMachine, 'sentence' | 'standsOut'>): string {
   if (review.stoppages === 0) return `${review.labelCode} was not stopped in this period.`
-  const times = `${review.stoppages} ${review.stoppages === 1 ? 'time' : 'times'}, ${review.unplanned} of them unplanned`
-  const { value, low, high } = review.meanHoursBetweenStoppages
+  const { value, low, high, n } = review.meanHoursBetweenStoppages
+  // From one or two the limits lie so far apart that they say nothing.
   const between =
-    value === null
+    value === null || n < FEWEST
       ? ''
       : ` An unplanned stoppage about every ${Math.round(value)} hours in service (between ${Math.round(low ?? 0)} and ${Math.round(high ?? 0)}).`
-  return `${review.labelCode} stood still ${times}, for ${hours(review.hoursStopped)}.${between}`
+  return `${review.labelCode} stood still ${timesOf(review)}, for ${hours(review.hoursStopped)}.${between}`
+}
+
+/** 'once, unplanned'; '4 times, 3 of them unplanned'. */
+function timesOf({ stoppages, unplanned }: Pick<ReviewMachine, 'stoppages' | 'unplanned'>): string {
+  const plain = unplanned === 0 ? 'planned' : 'unplanned'
+  if (stoppages === 1) return `once, ${plain}`
+  if (unplanned === 0 || unplanned === stoppages) return `${stoppages} times, ${stoppages === 2 ? 'both' : 'all'} ${plain}`
+  return `${stoppages} times, ${unplanned} of them unplanned`
 }
 
 function reviewOne(

@@ -90,7 +90,7 @@ export function FindLabel(): ReactNode {
   }
   const shown = open && term !== ''
   return (
-    <div className="find" role="search">
+    <div className="find" role="search" aria-label="One machine">
       <input
         ref={field}
         type="search"
@@ -101,7 +101,8 @@ export function FindLabel(): ReactNode {
         aria-controls={list}
         aria-autocomplete="list"
         aria-activedescendant={shown && at >= 0 ? `${list}-${at}` : undefined}
-        placeholder="Label, Alt + L"
+        placeholder="Find a label"
+        title="Alt and L from anywhere on the page"
         autoComplete="off"
         spellCheck={false}
         maxLength={100}

@@ -173,10 +173,10 @@ function Found({ review }: { review: Review }): ReactNode {
       {whole === 0 ? <p className="soft">No hours to split in this period.</p> : null}
       <ul className="plain">
         {PARTS.map(([key, name]) => (
-          <li key={key} style={{ display: 'grid', gridTemplateColumns: '14rem 4rem 1fr', gap: 12, alignItems: 'center' }}>
+          <li key={key} className="share">
             <span>{name}</span>
-            <span style={{ textAlign: 'right' }}>{sayNumber(split[key], 1)} h</span>
-            <svg viewBox="0 0 100 10" preserveAspectRatio="none" style={{ height: 12, width: '100%', maxWidth: 320 }} aria-hidden="true">
+            <span>{sayNumber(split[key], 1)} h</span>
+            <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
               <rect className="range" width={whole > 0 ? (split[key] / whole) * 100 : 0} height={10} />
             </svg>
           </li>
@@ -185,7 +185,7 @@ function Found({ review }: { review: Review }): ReactNode {
       <h2 id="worst">The worst first</h2>
       {worst.length === 0 ? <p className="soft">No machine stood still in this period.</p> : null}
       <div className="wide">
-        <table>
+        <table className="stacked">
           <thead>
             <tr>
               <th>Machine</th>
@@ -215,9 +215,13 @@ function Found({ review }: { review: Review }): ReactNode {
                     {sayNumber(row.hoursStopped, 1)}
                   </Link>
                 </td>
-                <td className="figure">{row.stoppages}</td>
-                <td className="figure">{row.unplanned}</td>
-                <td className="figure">
+                <td className="figure" data-label="Stoppages">
+                  {row.stoppages}
+                </td>
+                <td className="figure" data-label="Unplanned">
+                  {row.unplanned}
+                </td>
+                <td className="figure" data-label="Hours to back in use">
                   {row.meanHoursToBackInUse.value === null ? (
                     <span className="soft" title={row.meanHoursToBackInUse.hiddenReason ?? ''}>
                       n = {row.meanHoursToBackInUse.n}
@@ -226,7 +230,9 @@ function Found({ review }: { review: Review }): ReactNode {
                     `${sayNumber(row.meanHoursToBackInUse.value, 1)} (${sayNumber(row.meanHoursToBackInUse.low ?? 0, 1)}–${sayNumber(row.meanHoursToBackInUse.high ?? 0, 1)})`
                   )}
                 </td>
-                <td className="figure">{row.cost === null ? '' : sayMoney(row.cost, totals.currency ?? 'EUR')}</td>
+                <td className="figure" data-label="Cost">
+                  {row.cost === null ? 'not stated' : sayMoney(row.cost, totals.currency ?? 'EUR')}
+                </td>
               </tr>
             ))}
           </tbody>

@@ -13,7 +13,7 @@ export interface SeenPoint extends LifePoint {
   failed: number
 }
 
-const BOX = { width: 760, height: 300, left: 56, right: 12, top: 26, bottom: 46 }
+const BOX = { width: 760, height: 320, left: 56, right: 12, top: 42, bottom: 50 }
 const STEPS = [1, 2, 2.5, 5, 10]
 
 function ticksTo(top: number): number[] {

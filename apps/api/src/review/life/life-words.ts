@@ -56,7 +56,7 @@ function leftOut({ withoutAge, beforeRegistration }: LifeCurve, unit: LifeUnit):
 
 function ofDates(use: LifeCurveAnswer['datesUse']): string[] {
   if (!use) return []
-  const years = (months: number): string => `${count(months / 12)} years`
+  const years = (months: number): string => `${(months / 12).toFixed(1)} years`
   return [
     `Dates are worked out with the trade’s 5 to 20 years (common practice, no source) drawn towards all our own parts: a tenth failed by ${years(use.tenPercentMonths)}, half by ${years(use.halfMonths)}.`,
   ]

@@ -1,5 +1,5 @@
 /**
- * One of the two servers that the bench of reads asks, in a process of its own so that its CPU time is its own:
+ * A server that a bench asks, in a process of its own so that its CPU time is its own:
  * 'product', the whole api, or 'bare', one Nest route that sends the same statements in the same transaction and
  * answers with their rows, without session, roles, contract or mapping.
  */
@@ -19,6 +19,7 @@ export type Order =
   | { ask: 'record'; on: boolean }
   | { ask: 'statements'; name: string; statements: Statement[] }
   | { ask: 'cpu' }
+  | { ask: 'memory' }
   | { ask: 'end' }
 
 const [mode, url, now] = process.argv.slice(2) as ['product' | 'bare', string, string]
@@ -42,18 +43,19 @@ async function product(): Promise<NestFastifyApplication> {
   const { createApi } = (await import(pathToFileURL(join(root, 'apps/api/dist/create-api.js')).href)) as {
     createApi(options: object): Promise<NestFastifyApplication>
   }
-  const database = await Database.open({ url, applicationName: 'bench of reads', most: 6 })
+  const database = await Database.open({ url, applicationName: 'bench', most: 6 })
   return createApi({
     database,
     clock: new FixedClock(new Date(now)),
     secretKey: 'a key for benches only, 32 characters and more',
     publicUrl: 'http://tapewarden.example',
     requestsPerMinute: 1_000_000_000,
+    webFolder: join(root, 'apps/web/dist'),
   })
 }
 
 async function bare(): Promise<NestFastifyApplication> {
-  const pool = createPool({ url, applicationName: 'bench of reads', most: 6 })
+  const pool = createPool({ url, applicationName: 'bench', most: 6 })
   class BareController {
     async read(name: string): Promise<unknown> {
       const client = await pool.connect()
@@ -91,6 +93,8 @@ process.on('message', (order: Order) => {
   if (order.ask === 'cpu') {
     const { user, system } = process.cpuUsage()
     process.send?.({ cpuMicroseconds: user + system })
+  } else if (order.ask === 'memory') {
+    process.send?.({ residentBytes: process.memoryUsage.rss() })
   } else if (order.ask === 'statements') {
     known.set(order.name, order.statements)
     process.send?.({ done: true })
