@@ -5,6 +5,7 @@ import { existsSync, mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
 import { cameraFlags, filmOf } from './support/fake-camera.js'
+import { onSiteTests } from './support/on-site-tests.js'
 import { type Client, clientOf, startSystem, type Started, until } from './support/running.js'
 
 const CHROMIUM = '/usr/bin/chromium'
@@ -208,6 +209,8 @@ withBrowser('in a browser', () => {
     expect(await violations(page)).toEqual([])
     await context.close()
   }, 60_000)
+
+  onSiteTests(() => ({ system, browser, manager, open, signIn, film: FILM, shots: SHOTS }))
 
   it('throws no error in any page', () => {
     expect(faults).toEqual([])

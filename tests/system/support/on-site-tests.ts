@@ -1,0 +1,301 @@
+/** The on-site pages in a real browser: part of browser.test.ts, on its server. */
+import { expect, it } from '@jest/globals'
+import type { Browser, BrowserContext, Page } from 'playwright-core'
+import { filmOf } from './fake-camera.js'
+import { serveAll } from './phone-day.js'
+import { SHOWN, untilOther, workSheet } from './phone-sheet.js'
+import { type Client, clientOf, type Started, until } from './running.js'
+import { wrongWith } from './states.js'
+import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
+
+export interface Ground {
+  system: Started
+  browser: Browser
+  manager: Client
+  /** Of whatever is shown. */
+  open(size: { width: number; height: number }): Promise<{ context: BrowserContext; page: Page }>
+  signIn(page: Page, address: string, role: string): Promise<void>
+  /** What the pretended camera sees. */
+  film: string
+  shots: string
+}
+const PHONE = { width: 390, height: 844 }
+const who = ({ system }: Ground, role: string) => system.signIns.find((person) => person.role === role)!
+
+async function technicianOf(ground: Ground): Promise<{ client: Client; id: string; warehouseIds: string[] }> {
+  const client = await clientOf(ground.system)
+  const me: any = await client.signIn(who(ground, 'technician'))
+  return { client, id: me.person.id, warehouseIds: me.warehouses.map(({ id }: any) => id) }
+}
+
+/** A drafted order of the technician's warehouses that fits, issued to them. */
+async function issued(ground: Ground, fits: (order: any) => boolean): Promise<any> {
+  const { id, warehouseIds } = await technicianOf(ground)
+  const order = (await ground.manager.all('/api/v1/work-orders?state=drafted')).find(
+    (one) => warehouseIds.includes(one.warehouse.id) && one.skill === 'technician' && fits(one),
+  )
+  await ground.manager.post(`/api/v1/work-orders/${order.id}/issue`, { technicianId: id })
+  return order
+}
+
+async function phone(ground: Ground): Promise<{ context: BrowserContext; page: Page }> {
+  const opened = await ground.open(PHONE)
+  await watchTaps(opened.page)
+  await ground.signIn(opened.page, ground.system.urls.onSite, 'technician')
+  await opened.page.waitForSelector('text=/open here without a network/')
+  return opened
+}
+
+export function onSiteTests(get: () => Ground): void {
+  it('asks a shared tablet’s people for their code before each sheet, and keeps their names apart', () => sharedTablet(get()), 120_000)
+  it('takes few taps: scan and oiled, a brush inspection, a packer’s report', () => fewTaps(get()), 120_000)
+  it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)
+  it(
+    'says what may be lost after the phone’s storage was cleared, and goes on through an update in the middle of a sheet',
+    () => clearedAndUpdated(get()),
+    120_000,
+  )
+}
+
+async function typeCode(page: Page, name: string, code: string): Promise<void> {
+  const choice = await page.$(`.stack > button:has-text("${name}")`)
+  if (choice) await choice.click()
+  for (const digit of code) await page.click(`.pad button:text-is("${digit}")`)
+  await page.click('.pad button.main')
+}
+
+async function sharedTablet(ground: Ground): Promise<void> {
+  const { system, manager } = ground
+  const { client, warehouseIds } = await technicianOf(ground)
+  await client.must('PUT', '/api/v1/me/short-code', { code: '2580' })
+  await manager.must('PUT', '/api/v1/me/short-code', { code: '70414' })
+  const drafted = (await manager.all('/api/v1/work-orders?state=drafted')).filter(({ skill }) => skill === 'technician')
+  const many = (id: string): number => drafted.filter(({ warehouse }) => warehouse.id === id).length
+  const [hallId] = warehouseIds.toSorted((a, b) => many(b) - many(a))
+  const there = ({ warehouse }: any): boolean => warehouse.id === hallId
+  const orders = [await issued(ground, there), await issued(ground, there)]
+  const { context, page } = await ground.open(PHONE)
+  await ground.signIn(page, `${system.urls.onSite}#/shared-tablet`, 'manager').catch(() => undefined)
+  await page.goto(`${system.urls.onSite}#/shared-tablet`)
+  await page.waitForSelector('#tablet-name')
+  expect(await wrongWith(page)).toEqual([])
+  await page.selectOption('#tablet-warehouse', hallId ?? '')
+  await page.fill('#tablet-name', 'Dock 3')
+  await page.click('button:has-text("Make it a shared tablet")')
+  await page.waitForSelector('h1:has-text("Who is working?")')
+  expect(await wrongWith(page)).toEqual([])
+  const tamsin = who(ground, 'technician').name
+  const maren = who(ground, 'manager').name
+  await typeCode(page, tamsin, '1357')
+  await page.waitForSelector('[role=alert]')
+  expect(await wrongWith(page)).toEqual([])
+  await typeCode(page, tamsin, '2580')
+  await page.waitForSelector('h2:has-text("Your orders")')
+  await page.click(`a[href="#/order/${orders[0].id}"]`)
+  await page.click('button:has-text("Accept")')
+  await page.waitForSelector('text=The plug is out and with me.')
+  await page.click('button:has-text("I have read this")')
+  await until('the entry', 20, async () => (await manager.get(`/api/v1/work-orders/${orders[0].id}`)).acknowledged)
+  // The next sheet is somebody else's.
+  await page.goto(`${system.urls.onSite}#/order/${orders[1].id}`)
+  await page.waitForSelector('.pad')
+  await page.click('button:has-text("Somebody else")')
+  await typeCode(page, maren, '70414')
+  await page.click('button:has-text("Accept")')
+  await page.waitForSelector('text=/All entries are saved/')
+  const acceptedBy = async (id: string) =>
+    (await manager.get(`/api/v1/work-orders/${id}`)).entries.find(({ kind }: any) => kind === 'accept')?.personName
+  await until('the second entry', 20, async () => acceptedBy(orders[1].id))
+  expect([await acceptedBy(orders[0].id), await acceptedBy(orders[1].id)]).toEqual([tamsin, maren])
+  // No network: who was here before can work, and it goes out under their name.
+  await until('the service worker', 20, () => page.evaluate<boolean>('navigator.serviceWorker.controller !== null'))
+  await context.setOffline(true)
+  await page.goto(`${system.urls.onSite}#/order/${orders[0].id}`)
+  await page.waitForSelector('.pad, h1:has-text("Who is working?")')
+  if (await page.$('.pad')) await page.click('button:has-text("Somebody else")')
+  await typeCode(page, tamsin, '1357')
+  await page.waitForSelector('text=/not the code of/')
+  await typeCode(page, tamsin, '2580')
+  await page.click('button:has-text("Begin the work")')
+  await page.waitForSelector('text=/only on this phone/')
+  await page.click('button:has-text("Somebody else, or done")')
+  await context.setOffline(false)
+  await page.evaluate("dispatchEvent(new Event('online')) && null")
+  const started = await until('what was kept', 30, async () =>
+    (await manager.get(`/api/v1/work-orders/${orders[0].id}`)).entries.find(({ kind }: any) => kind === 'start'),
+  )
+  expect(started.personName).toBe(tamsin)
+  await context.close()
+}
+
+async function fewTaps(ground: Ground): Promise<void> {
+  const { system, manager, film } = ground
+  await serveAll(manager, (await technicianOf(ground)).id)
+  const { client, warehouseIds } = await technicianOf(ground)
+  const round = await client.get(`/api/v1/rounds?warehouseId=${warehouseIds[0]}`)
+  const line = round.lines.find(({ mayDo, answer }: any) => mayDo && !answer)
+  await manager.post('/api/v1/labels', { machineIds: [line.machineId] })
+  const { labelToken } = (await client.all('/api/v1/on-site-machines')).find(({ id }) => id === line.machineId)
+  filmOf(`https://tape.example/L/${labelToken}`, film)
+  const brushes = await issued(ground, ({ taskNames }) => taskNames.join() === 'Measure both motor brushes')
+
+  const { context, page } = await phone(ground)
+  await resetTaps(page)
+  await page.click('button:has-text("Scan a label")')
+  await page.waitForSelector(`h1:has-text("${line.labelCode}")`)
+  if (await page.waitForSelector('button:has-text("I have read this")', { timeout: 5000 }).catch(() => null))
+    await page.click('button:has-text("I have read this")')
+  await page.click(`button[aria-label="${line.labelCode} done"]`)
+  await page.waitForSelector('section[aria-label="Care asked for this month"] >> text=/Done/')
+  const oiled = await tapsOf(page)
+  expect([oiled.taps <= 4, oiled.keys]).toEqual([true, 0])
+
+  await page.goto(`${system.urls.onSite}#/order/${brushes.id}`)
+  await page.waitForSelector('button:has-text("Accept")')
+  await resetTaps(page)
+  await workSheet(page)
+  const inspected = await tapsOf(page)
+  const seconds = tappingSeconds(inspected)
+  process.stderr.write(`brush inspection: ${inspected.taps} taps, ${inspected.keys} keys, ${seconds.toFixed(1)} s of tapping\n`)
+  expect(seconds).toBeLessThanOrEqual(60)
+  await context.close()
+
+  const packer = await ground.open(PHONE)
+  await watchTaps(packer.page)
+  await packer.page.goto(new URL(`L/${labelToken}`, system.urls.desk).href)
+  await packer.page.click('button:has-text("Jammed")')
+  await packer.page.waitForSelector('text=/that is reported/')
+  expect((await tapsOf(packer.page)).taps).toBeLessThanOrEqual(3)
+  await packer.context.close()
+}
+
+/** Tab by Tab to what is called so, and that key; the focus must be seen on the way. */
+async function press(page: Page, words: RegExp, key = 'Enter'): Promise<void> {
+  for (let step = 0; step < 90; step += 1) {
+    const found = await page.evaluate<{ words: string; seen: boolean }>(`(() => {
+      const one = document.activeElement
+      if (!one || one === document.body) return { words: '', seen: true }
+      const label = one.labels?.[0]?.textContent ?? ''
+      const style = getComputedStyle(one)
+      return { words: (one.getAttribute('aria-label') ?? '') + ' ' + one.textContent + ' ' + label, seen: style.outlineStyle !== 'none' || one.tagName === 'H1' || one.type === 'file' || one.type === 'radio' }
+    })()`)
+    expect([found.words, found.seen]).toEqual([found.words, true])
+    if (words.test(found.words)) return page.keyboard.press(key)
+    await page.keyboard.press('Tab')
+  }
+  throw new Error(`Nothing called ${words} is reached by the keyboard.`)
+}
+
+async function byKeyboard(ground: Ground): Promise<void> {
+  const { system, manager } = ground
+  const order = await issued(ground, ({ taskNames }) => taskNames.length === 1)
+  const { context, page } = await ground.open(PHONE)
+  await page.goto(system.urls.onSite)
+  await page.waitForSelector('input[type=email]')
+  await page.keyboard.press('Tab')
+  await page.keyboard.type(who(ground, 'technician').email)
+  await page.keyboard.press('Tab')
+  await page.keyboard.type(who(ground, 'technician').password)
+  await press(page, /Sign in/)
+  await page.waitForSelector('h2:has-text("Your orders")')
+  await press(page, /type its code/, 'End')
+  await page.keyboard.type(order.machine.labelCode)
+  await page.keyboard.press('Enter')
+  await page.waitForSelector(`h1:has-text("${order.machine.labelCode}")`)
+  await page.waitForSelector(`a[href="#/order/${order.id}"]`)
+  await press(page, new RegExp(`Order ${order.number}`))
+  await page.waitForSelector('button:has-text("Accept")')
+  await press(page, /^ *Accept/)
+  await page.waitForSelector('text=The plug is out and with me.')
+  await press(page, /I have read this/)
+  await page.waitForSelector('button:has-text("Begin the work")')
+  await press(page, /Begin the work/)
+  await page.waitForSelector('text=Step 1 of')
+  for (let turn = 0; turn < 60 && !(await page.$('#minutes')); turn += 1) await byKeyboardOn(page)
+  await press(page, /Finish and hand back/)
+  await page.waitForSelector('text=/Finished/')
+  await until('the finished order', 30, async () => (await manager.get(`/api/v1/work-orders/${order.id}`)).state === 'done')
+  await context.close()
+}
+
+/** The next thing of a sheet, by keys. */
+async function byKeyboardOn(page: Page): Promise<void> {
+  const before = await page.evaluate<string>(SHOWN)
+  if (await page.$('#measured')) {
+    await press(page, /, mm|how many/, 'End')
+    await page.keyboard.type('11.5')
+    await page.keyboard.press('Enter')
+  } else if (await page.$('section[aria-label="Function check"]')) await checkByKeyboard(page)
+  else if (await page.$('#text-answer')) {
+    await press(page, /In your words/, 'End')
+    await page.keyboard.type('seen')
+    await page.keyboard.press('Enter')
+  } else {
+    const words = (await page.textContent('.part .pair button.main, .part button.main, .part .stack > button'))?.trim() ?? ''
+    await press(page, new RegExp(`^ *${words.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}`))
+  }
+  await untilOther(page, before)
+}
+
+async function checkByKeyboard(page: Page): Promise<void> {
+  const labels = await page.$$eval('.strip label', (all) => all.map((label) => label.textContent ?? ''))
+  for (const label of labels) {
+    const asked = /Asked ([\d.]+)/.exec(label)?.[1] ?? ''
+    await press(page, new RegExp(`Asked ${asked}`), 'End')
+    await page.keyboard.type(asked)
+    // Two strips may be asked with one length: the next Tab goes on from here.
+    await page.keyboard.press('Tab')
+  }
+  await press(page, /covers are on/, 'Space')
+  await press(page, /looked at cord/, 'Space')
+  if (await page.$('input[name=wet]')) await press(page, /paper tore/, 'Space')
+  await press(page, /Keep this check/)
+}
+
+async function clearedAndUpdated(ground: Ground): Promise<void> {
+  const { manager, system } = ground
+  const order = await issued(ground, () => true)
+  const { context, page } = await phone(ground)
+  await page.goto(`${system.urls.onSite}#/order/${order.id}`)
+  await page.click('button:has-text("Accept")')
+  await page.waitForSelector('text=/All entries are saved/')
+  await until('the service worker', 20, () => page.evaluate<boolean>('navigator.serviceWorker.controller !== null'))
+  // The server takes no entry, but hears what is kept.
+  await page.route('**/entries', (route) => route.abort())
+  const said = page.waitForResponse(
+    (answer) => answer.url().endsWith('/phone-words') && JSON.parse(answer.request().postData() ?? '{}').kept.length === 2,
+    { timeout: 30_000 },
+  )
+  await page.click('button:has-text("I have read this")')
+  await page.click('button:has-text("Begin the work")')
+  await page.waitForSelector('text=/2 entries are only on this phone/')
+
+  // A new worker takes over while the sheet is open; the sheet goes on, and nothing that was kept is gone.
+  const before = await page.evaluate<string>('navigator.serviceWorker.controller.scriptURL')
+  await page.evaluate("navigator.serviceWorker.register('/hand-worker.js?newer').then(() => null)")
+  await until('the newer worker', 20, () =>
+    page.evaluate<boolean>(`navigator.serviceWorker.controller.scriptURL !== ${JSON.stringify(before)}`),
+  )
+  await page.waitForSelector('.step')
+  expect(await page.textContent('.kept')).toContain('2 entries are only on this phone')
+  await said
+  await page.goto('about:blank')
+  const other = await context.newPage()
+  await other.goto(new URL('icon.svg', system.urls.desk).href)
+  await other.evaluate(`new Promise((done, fail) => {
+    const asked = indexedDB.deleteDatabase('tapewarden-hand')
+    asked.onsuccess = () => done(null)
+    asked.onerror = () => fail(asked.error)
+  })`)
+  await other.goto(system.urls.onSite)
+  await other.waitForSelector('text=/The storage of this phone was cleared/', { timeout: 30_000 })
+  const told = (await other.textContent('section[aria-label^="What may be lost"]')) ?? ''
+  expect(told).toContain('2 entries had been kept here')
+  expect(told).toContain(`${order.machine.labelCode}, order ${order.number}: work begun`)
+  expect(told).toContain('cannot be known')
+  expect(await wrongWith(other)).toEqual([])
+  await other.click('button:has-text("They are lost")')
+  await other.waitForSelector('section[aria-label^="What may be lost"]', { state: 'detached' })
+  expect((await manager.get(`/api/v1/work-orders/${order.id}`)).state).toBe('accepted')
+  await context.close()
+}
