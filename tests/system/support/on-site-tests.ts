@@ -2,8 +2,9 @@
 import { expect, it } from '@jest/globals'
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { filmOf } from './fake-camera.js'
-import { serveAll } from './phone-day.js'
-import { SHOWN, untilOther, workSheet } from './phone-sheet.js'
+import { giveWork, serveAll, workTheDay } from './phone-day.js'
+import { byKeyboardOn, press } from './phone-keyboard.js'
+import { workSheet } from './phone-sheet.js'
 import { type Client, clientOf, type Started, until } from './running.js'
 import { wrongWith } from './states.js'
 import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
@@ -55,6 +56,7 @@ export function onSiteTests(get: () => Ground): void {
     () => clearedAndUpdated(get()),
     120_000,
   )
+  it('keeps a whole day without a network, and the server has all of it once', () => wholeDay(get()), 480_000)
 }
 
 async function typeCode(page: Page, name: string, code: string): Promise<void> {
@@ -169,23 +171,6 @@ async function fewTaps(ground: Ground): Promise<void> {
   await packer.context.close()
 }
 
-/** Tab by Tab to what is called so, and that key; the focus must be seen on the way. */
-async function press(page: Page, words: RegExp, key = 'Enter'): Promise<void> {
-  for (let step = 0; step < 90; step += 1) {
-    const found = await page.evaluate<{ words: string; seen: boolean }>(`(() => {
-      const one = document.activeElement
-      if (!one || one === document.body) return { words: '', seen: true }
-      const label = one.labels?.[0]?.textContent ?? ''
-      const style = getComputedStyle(one)
-      return { words: (one.getAttribute('aria-label') ?? '') + ' ' + one.textContent + ' ' + label, seen: style.outlineStyle !== 'none' || one.tagName === 'H1' || one.type === 'file' || one.type === 'radio' }
-    })()`)
-    expect([found.words, found.seen]).toEqual([found.words, true])
-    if (words.test(found.words)) return page.keyboard.press(key)
-    await page.keyboard.press('Tab')
-  }
-  throw new Error(`Nothing called ${words} is reached by the keyboard.`)
-}
-
 async function byKeyboard(ground: Ground): Promise<void> {
   const { system, manager } = ground
   const order = await issued(ground, ({ taskNames }) => taskNames.length === 1)
@@ -216,40 +201,6 @@ async function byKeyboard(ground: Ground): Promise<void> {
   await page.waitForSelector('text=/Finished/')
   await until('the finished order', 30, async () => (await manager.get(`/api/v1/work-orders/${order.id}`)).state === 'done')
   await context.close()
-}
-
-/** The next thing of a sheet, by keys. */
-async function byKeyboardOn(page: Page): Promise<void> {
-  const before = await page.evaluate<string>(SHOWN)
-  if (await page.$('#measured')) {
-    await press(page, /, mm|how many/, 'End')
-    await page.keyboard.type('11.5')
-    await page.keyboard.press('Enter')
-  } else if (await page.$('section[aria-label="Function check"]')) await checkByKeyboard(page)
-  else if (await page.$('#text-answer')) {
-    await press(page, /In your words/, 'End')
-    await page.keyboard.type('seen')
-    await page.keyboard.press('Enter')
-  } else {
-    const words = (await page.textContent('.part .pair button.main, .part button.main, .part .stack > button'))?.trim() ?? ''
-    await press(page, new RegExp(`^ *${words.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}`))
-  }
-  await untilOther(page, before)
-}
-
-async function checkByKeyboard(page: Page): Promise<void> {
-  const labels = await page.$$eval('.strip label', (all) => all.map((label) => label.textContent ?? ''))
-  for (const label of labels) {
-    const asked = /Asked ([\d.]+)/.exec(label)?.[1] ?? ''
-    await press(page, new RegExp(`Asked ${asked}`), 'End')
-    await page.keyboard.type(asked)
-    // Two strips may be asked with one length: the next Tab goes on from here.
-    await page.keyboard.press('Tab')
-  }
-  await press(page, /covers are on/, 'Space')
-  await press(page, /looked at cord/, 'Space')
-  if (await page.$('input[name=wet]')) await press(page, /paper tore/, 'Space')
-  await press(page, /Keep this check/)
 }
 
 async function clearedAndUpdated(ground: Ground): Promise<void> {
@@ -297,5 +248,63 @@ async function clearedAndUpdated(ground: Ground): Promise<void> {
   await other.click('button:has-text("They are lost")')
   await other.waitForSelector('section[aria-label^="What may be lost"]', { state: 'detached' })
   expect((await manager.get(`/api/v1/work-orders/${order.id}`)).state).toBe('accepted')
+  await context.close()
+}
+
+async function wholeDay(ground: Ground): Promise<void> {
+  const { manager, system } = ground
+  const technician = await technicianOf(ground)
+  const work = await giveWork(manager, technician.id)
+  const { context, page } = await phone(ground)
+  // Everything is brought along before the signal goes.
+  await until('the day’s sheets on the phone', 60, async () =>
+    page.evaluate<boolean>(`new Promise((done) => {
+      const opening = indexedDB.open('tapewarden-hand')
+      opening.onsuccess = () => {
+        const reading = opening.result.transaction('pages').objectStore('pages').getAllKeys()
+        reading.onsuccess = () => { opening.result.close(); done(${JSON.stringify(work.orderIds)}.every((id) => reading.result.includes('/api/v1/work-orders/' + id)) && ${JSON.stringify(work.warehouseIds)}.every((id) => reading.result.includes('/api/v1/rounds?warehouseId=' + id))) }
+      }
+    })`),
+  )
+  await until('the service worker', 20, () => page.evaluate<boolean>('navigator.serviceWorker.controller !== null'))
+  const reopen = async (): Promise<Page> => {
+    const next = await context.newPage()
+    await Promise.all(
+      context
+        .pages()
+        .filter((one) => one !== next)
+        .map((one) => one.close({ runBeforeUnload: false })),
+    )
+    return next
+  }
+  const day = await workTheDay(context, page, system.urls.onSite, work, reopen)
+  expect([day.finished, work.stoppedLabels.length]).toEqual([20, 3])
+  expect(day.lines).toBeGreaterThanOrEqual(40)
+  const [last] = context.pages()
+  await context.setOffline(false)
+  await last?.evaluate("dispatchEvent(new Event('online')) && null")
+  await last?.waitForSelector('text=/All entries are saved/', { timeout: 120_000 })
+
+  const ids: string[] = []
+  for (const id of work.orderIds) {
+    const sheet = await manager.get(`/api/v1/work-orders/${id}`)
+    expect([sheet.number, sheet.state]).toEqual([sheet.number, 'done'])
+    ids.push(...sheet.entries.map((entry: any) => entry.id))
+  }
+  const kept = day.kept.filter(({ kind }) => kind === 'work').map(({ body }) => body.id ?? '')
+  expect(new Set(kept).size).toBe(kept.length)
+  expect([...ids].sort()).toEqual([...kept].sort())
+  let answered = 0
+  for (const id of work.warehouseIds) {
+    const { lines } = await technician.client.get(`/api/v1/rounds?warehouseId=${id}`)
+    const own = new Set(day.kept.filter(({ kind }) => kind === 'round').map(({ body }) => body.entryId))
+    answered += lines.filter(({ answer }: any) => answer && own.has(answer.entryId)).length
+  }
+  expect(answered).toBe(day.lines)
+  for (const label of work.stoppedLabels) {
+    const machine = (await manager.all('/api/v1/machines?search=' + label)).find(({ labelCode }) => labelCode === label)
+    const { items } = await manager.get(`/api/v1/stoppages?machineId=${machine.id}`)
+    expect([label, items.filter(({ open }: any) => open).length]).toEqual([label, 1])
+  }
   await context.close()
 }

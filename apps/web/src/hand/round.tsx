@@ -1,5 +1,5 @@
 /** A round of small outside care in walking order: caution on each line, one large tap a machine, a reason for each not done, undo at once. */
-import { type ReactNode, useState } from 'react'
+import { type ReactNode, useRef, useState } from 'react'
 import { HandHeading } from './heading.js'
 import { type Round, type RoundLine } from './round-overlay.js'
 import { type RoundActs, useRound } from './round-use.js'
@@ -112,18 +112,27 @@ export function Answered({ line, onUndo }: { line: RoundLine } & Pick<RoundActs,
 
 export function ToAnswer({ line, onAnswer }: { line: RoundLine } & Pick<RoundActs, 'onAnswer'>): ReactNode {
   const [asking, setAsking] = useState(false)
+  const giving = useRef(false)
+  /** A second tap before the first is kept is the same answer; where the phone is full, the bar above says that nothing was kept. */
+  const give = (outcome: 'done' | 'not_done', reason?: string): void => {
+    if (giving.current) return
+    giving.current = true
+    void onAnswer(line.machineId, outcome, reason)
+      .catch(() => undefined)
+      .finally(() => (giving.current = false))
+  }
   if (!line.mayDo) return <p className="soft">You were not shown this care on this type; someone else does it.</p>
   return (
     <>
       <p className="caution">{line.caution}</p>
       <div className="stack">
-        <button className="main" onClick={() => void onAnswer(line.machineId, 'done')} aria-label={`${line.labelCode} done`}>
+        <button className="main" onClick={() => give('done')} aria-label={`${line.labelCode} done`}>
           Done
         </button>
         {asking ? (
           <div className="pair" role="group" aria-label={`Why ${line.labelCode} was not done`}>
             {REASONS.map(([reason, words]) => (
-              <button key={reason} onClick={() => void onAnswer(line.machineId, 'not_done', reason)}>
+              <button key={reason} onClick={() => give('not_done', reason)}>
                 {words}
               </button>
             ))}
