@@ -145,7 +145,8 @@ export const healthSchema = z.object({
       secondsAgo: z.number(),
       /** Its clock less the database's. */
       clockDifferenceMs: z.number(),
-      queueAnswers: z.boolean(),
+      /** null: it does not ask the queue, as an api. */
+      queueAnswers: z.boolean().nullable(),
     }),
   ),
   /** What is wrong, in words; empty where everything that should have moved has. */

@@ -8,25 +8,28 @@ interface BeatRow extends Record<string, unknown> {
   process: string
   seenAt: string
   clockDifferenceMs: number
-  queueAnswers: boolean
+  queueAnswers: boolean | null
   jobs: Record<string, Record<string, number> | undefined>
-  unsaid: number
-  oldest: number
+  unsaid: number | null
+  oldest: number | null
 }
 
 /** What a worker said longer ago counts for nothing any more. */
 const FRESH_SECONDS = 120
+/** Apis say when they were there and how their clocks go; only workers know of the queue and of what waits. */
+export const isWorker = (process: string): boolean => process.startsWith('worker ')
 /** A job in these states is still to be done. */
 const TO_DO = ['waiting', 'active', 'delayed', 'prioritized']
 
-/** What the workers last said of themselves, of the queue and of what waits. */
+/** What the processes last said of themselves, of the queue and of what waits. */
 export async function workers(reading: Reading): Promise<Workers> {
   const rows = await reading.rows<BeatRow>(
     `SELECT process, seen_at AS "seenAt", clock_difference_ms AS "clockDifferenceMs", queue_answers AS "queueAnswers", jobs, unsaid_reminders AS unsaid, oldest_unsaid_seconds AS oldest
      FROM heartbeat WHERE organisation_id = $1 ORDER BY seen_at DESC LIMIT 50`,
   )
   const secondsAgo = ({ seenAt }: BeatRow) => (reading.now.getTime() - Date.parse(seenAt)) / 1000
-  const newest = rows[0] && secondsAgo(rows[0]) <= FRESH_SECONDS ? rows[0] : null
+  const heard = rows.find(({ process }) => isWorker(process))
+  const newest = heard && secondsAgo(heard) <= FRESH_SECONDS ? heard : null
   const sending = newest?.queueAnswers ? (newest.jobs.sending ?? {}) : null
   return {
     processes: rows.map((row) => ({

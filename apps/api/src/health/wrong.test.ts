@@ -28,6 +28,12 @@ describe('what is wrong', () => {
     expect(wrongOf({ ...moving, processes: [] })).toEqual(['No worker has been heard of yet.'])
     expect(wrongOf({ ...moving, processes: [{ ...worker, secondsAgo: 600 }] })).toEqual(['No worker has been heard of for 10 minutes.'])
     expect(wrongOf({ ...moving, processes: [{ ...worker, queueAnswers: false }] })).toEqual(['The queue does not answer the workers.'])
+    const api = { ...worker, process: 'api a 3', queueAnswers: null }
+    expect(wrongOf({ ...moving, processes: [api, worker] })).toEqual([])
+    expect(wrongOf({ ...moving, processes: [api] })).toEqual(['No worker has been heard of yet.'])
+    expect(wrongOf({ ...moving, processes: [{ ...api, clockDifferenceMs: 9000 }, worker] })).toEqual([
+      'The clock of api a 3 differs from the database’s by 9 s.',
+    ])
     expect(wrongOf({ ...moving, processes: [worker, { ...worker, process: 'worker b 2', clockDifferenceMs: -61_000 }] })).toEqual([
       'The clock of worker b 2 differs from the database’s by 61 s.',
     ])

@@ -15,10 +15,12 @@ const minutes = (seconds: number): string => {
 export function wrongOf(figures: Figures): string[] {
   const found: string[] = []
   const fresh = figures.processes.filter(({ secondsAgo }) => secondsAgo <= OLD_SECONDS)
-  const last = figures.processes[0]
-  if (fresh.length === 0)
+  // Apis are there as long as this page is; whether work is done, workers alone can tell.
+  const workers = fresh.filter(({ queueAnswers }) => queueAnswers !== null)
+  const last = figures.processes.find(({ queueAnswers }) => queueAnswers !== null)
+  if (workers.length === 0)
     found.push(last ? `No worker has been heard of for ${minutes(last.secondsAgo)}.` : 'No worker has been heard of yet.')
-  if (fresh.length > 0 && !fresh.some(({ queueAnswers }) => queueAnswers)) found.push('The queue does not answer the workers.')
+  if (workers.length > 0 && !workers.some(({ queueAnswers }) => queueAnswers)) found.push('The queue does not answer the workers.')
   for (const { process, clockDifferenceMs } of fresh)
     if (Math.abs(clockDifferenceMs) > CLOCK_WRONG_MS)
       found.push(`The clock of ${process} differs from the database’s by ${Math.round(Math.abs(clockDifferenceMs) / 1000)} s.`)

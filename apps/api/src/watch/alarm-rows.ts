@@ -16,7 +16,7 @@ export interface Waiting {
 
 export async function readWaiting(scope: PgScope, now: Date): Promise<Waiting> {
   const [row] = await scope.rows<Waiting & Record<string, unknown>>(
-    `SELECT (SELECT max(seen_at) FROM heartbeat WHERE organisation_id = $1) AS "heardAt",
+    `SELECT (SELECT max(seen_at) FROM heartbeat WHERE organisation_id = $1 AND process LIKE 'worker %') AS "heardAt",
        EXISTS (SELECT 1 FROM message WHERE organisation_id = $1 AND class = 'urgent' AND class_key LIKE '${ALARM_KEY} %'
          AND created_at > $2::timestamptz - interval '${REST_MINUTES} minutes') AS "alarmedLately",
        (SELECT count(*)::int FROM message WHERE organisation_id = $1 AND state = 'pending' AND send_after <= $2 AND expires_at > $2 AND class_key NOT LIKE '${ALARM_KEY} %') AS messages,
@@ -24,6 +24,15 @@ export async function readWaiting(scope: PgScope, now: Date): Promise<Waiting> {
     [scope.organisationId, now],
   )
   return row as Waiting
+}
+
+/** An api's own word: that it was there, and how far its clock is off. */
+export async function beat(scope: PgScope, process: string, now: Date, clockDifferenceMs: number): Promise<void> {
+  await scope.run(
+    `INSERT INTO heartbeat (organisation_id, process, seen_at, clock_difference_ms) VALUES ($1, $2, $3, $4)
+     ON CONFLICT (organisation_id, process) DO UPDATE SET seen_at = excluded.seen_at, clock_difference_ms = excluded.clock_difference_ms`,
+    [scope.organisationId, process, now, clockDifferenceMs],
+  )
 }
 
 export interface PendingAlarm {

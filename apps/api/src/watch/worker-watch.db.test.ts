@@ -90,8 +90,14 @@ describe('workers that are silent', () => {
     expect(await states()).toEqual(['sent'])
   })
 
-  it('are told of where none has ever been there, after the api has waited for one', async () => {
+  it('are told of where none has ever been there, after the api has waited for one; its own word counts for none', async () => {
     expect(await looks(watch(), 0, 300)).toBe(75)
+    const [own] = await sql<{ process: string; queue: boolean | null; ms: number }>(
+      'SELECT process, queue_answers AS queue, clock_difference_ms AS ms FROM heartbeat WHERE seen_at = $1',
+      [new Date(MAIL_NOW.getTime() + 75_000)],
+    )
+    expect(own).toMatchObject({ process: expect.stringMatching(/^api \S+ \d+$/), queue: null })
+    expect(Math.abs(own!.ms)).toBeLessThan(2000)
   })
 
   it('are told of once by several apis, and at most once an hour however often they come and go', async () => {

@@ -1,9 +1,11 @@
+import { hostname } from 'node:os'
 import { setTimeout as later } from 'node:timers/promises'
 import { addressMail, isMailAddress, type Mailer, type MailToSend, renderNote } from '@tapewarden/messaging'
 import { type Database, writeAlarms } from '@tapewarden/persistence'
 import type { Clock, Logger } from '@tapewarden/platform'
 import {
   ALARM_KEY,
+  beat,
   endPendingAlarms,
   markAlarm,
   markAlarmHandingOver,
@@ -26,6 +28,8 @@ export interface WatchParts {
   leaseSeconds: number
 }
 
+/** Tells several apis apart, on one machine too. */
+const OWN_NAME = `api ${hostname()} ${process.pid}`.slice(0, 200)
 /** Looks so often that an alarm comes within two minutes. */
 const LOOKS_A_SILENCE = 5
 const LONGEST_PAUSE_SECONDS = 15
@@ -74,9 +78,18 @@ export class WorkerWatch {
     const { database, clock, silenceSeconds } = this.parts
     const began = await this.began
     const now = await clock.now()
+    const before = Date.now()
+    const theirs = (await database.askTime()).getTime()
+    const clockDifferenceMs = (before + Date.now()) / 2 - theirs
     const waiting = new Map<string, Waiting>()
     for (const organisationId of await database.organisations())
-      waiting.set(organisationId, await database.withOrganisationSql(organisationId, (scope) => readWaiting(scope, now)))
+      waiting.set(
+        organisationId,
+        await database.withOrganisationSql(organisationId, async (scope) => {
+          await beat(scope, OWN_NAME, now, clockDifferenceMs)
+          return readWaiting(scope, now)
+        }),
+      )
     // Workers speak in every organisation; one that is new has not been spoken in yet.
     const heard = [...waiting.values()].reduce<Date | null>(
       (last, { heardAt }) => (heardAt && (!last || heardAt > last) ? heardAt : last),

@@ -129,13 +129,14 @@ function Mails({ states }: { states: Health['messagesByState'] }): ReactNode {
 function Processes({ processes }: { processes: Health['processes'] }): ReactNode {
   return (
     <section aria-labelledby="workers">
-      <h2 id="workers">Workers</h2>
+      <h2 id="workers">Processes</h2>
       {processes.length === 0 ? <p>None has been heard of yet.</p> : null}
       <ul className="plain sentences">
         {processes.map(({ process, secondsAgo, clockDifferenceMs, queueAnswers }) => (
           <li key={process}>
             {process}: heard of {age(Math.max(0, secondsAgo))} ago; its clock differs from the database’s by{' '}
-            {sayNumber(Math.abs(clockDifferenceMs))} ms; the queue {queueAnswers ? 'answers' : 'does not answer'}.
+            {sayNumber(Math.abs(clockDifferenceMs))} ms
+            {queueAnswers === null ? '' : `; the queue ${queueAnswers ? 'answers' : 'does not answer'}`}.
           </li>
         ))}
       </ul>
