@@ -61,7 +61,7 @@ async function ours(url: string, count: number): Promise<number> {
   await queue.waitUntilReady()
   const handlers = JOB_NAMES.map((name) => ({ name, handle: async () => 'done' })) as unknown as AnyHandler[]
   const consumers = Consumers.start(queue.backend, handlers, {
-    concurrency: { planning: 1, composing: 1, sending: AT_ONCE },
+    concurrency: { planning: 1, composing: 1, sending: AT_ONCE, telling: 1 },
     lockMs: 30_000,
     onError: () => undefined,
     onEnd: () => void setImmediate(() => ended()),

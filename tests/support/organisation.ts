@@ -19,7 +19,8 @@ export interface SmallOrganisation {
       | 'component'
       | 'occurrence'
       | 'workOrder'
-      | 'imported',
+      | 'imported'
+      | 'webhook',
       string
     >
   >
@@ -285,6 +286,7 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     second_factor: [{ person_id: ids.manager, sealed_secret: '\\x00', created_at: AT }],
     recovery_code: [{ id: newId(), person_id: ids.manager, code_hash: '\\x00', created_at: AT }],
     passkey: [{ id: newId(), person_id: ids.manager, name: 'phone', credential_id: newId(), public_key: 'k', created_at: AT }],
+    external_identity: [{ issuer: 'https://i.example', subject: 's', person_id: ids.manager, created_at: AT, last_used_at: AT }],
     used_challenge: [{ challenge: 'c', used_at: AT }],
     scored_date: [
       {
@@ -299,6 +301,19 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
         scored_on: '2026-03-01',
       },
     ],
+    webhook: [
+      {
+        id: ids.webhook,
+        name: 'w',
+        url: 'https://hooks.example/',
+        kinds: '{due}',
+        sealed_secret: '\\x00',
+        created_by: ids.manager,
+        created_at: AT,
+        due_since: '2026-03-02',
+      },
+    ],
+    webhook_delivery: [{ id: newId(), webhook_id: ids.webhook, kind: 'due', event_key: 'k', body: '{}', send_after: AT, created_at: AT }],
     saved_view: [{ id: newId(), person_id: ids.manager, place: 'machines', name: 'mine', search: '', created_at: AT }],
     fleet_change: [{ id: newId(), kind: 'changed', words: 'one', machine_count: 1, warehouse_ids: '{}', effects: '[]', made_at: AT }],
     photo: [
@@ -344,6 +359,7 @@ export function smallOrganisation(word: string): SmallOrganisation {
     'occurrence',
     'workOrder',
     'imported',
+    'webhook',
   ] as const
   const ids = Object.fromEntries(names.map((name) => [name, newId()])) as SmallOrganisation['ids']
   return {

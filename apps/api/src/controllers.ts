@@ -14,6 +14,7 @@ import { MachinesController } from './machines/machines.controller.js'
 import { MailController } from './mail/mail.controller.js'
 import { MessagesController } from './messages/messages.controller.js'
 import { OccurrencesController } from './occurrences/occurrences.controller.js'
+import { OidcController } from './oidc/oidc.controller.js'
 import { OrganisationController } from './organisation/organisation.controller.js'
 import { PackersController } from './packers/packers.controller.js'
 import { PartsController } from './parts/parts.controller.js'
@@ -28,6 +29,7 @@ import { StoppagesController } from './stoppages/stoppages.controller.js'
 import { TabletsController } from './tablets/tablets.controller.js'
 import { VisitsController } from './visits/visits.controller.js'
 import { WarehousesController } from './warehouses/warehouses.controller.js'
+import { WebhooksController } from './webhooks/webhooks.controller.js'
 import { WorkOrdersController } from './work-orders/work-orders.controller.js'
 
 export const CONTROLLERS: Type[] = [
@@ -37,7 +39,9 @@ export const CONTROLLERS: Type[] = [
   TabletsController,
   PhonesController,
   FactorsController,
+  OidcController,
   OrganisationController,
+  WebhooksController,
   SavedViewsController,
   AccessKeysController,
   BeginningsController,

@@ -12,7 +12,7 @@ import {
 import { Module, type Provider, type Type } from '@nestjs/common'
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify'
 import { Database } from '@tapewarden/persistence'
-import { type Clock, createLogger, type Logger, newId } from '@tapewarden/platform'
+import { type Clock, createLogger, type Logger, newId, type OidcProvider } from '@tapewarden/platform'
 import { serveBounces } from './bounces/serve-bounces.js'
 import { serveCalendar } from './calendar/serve-calendar.js'
 import type { FastifyReply, FastifyRequest } from 'fastify'
@@ -47,6 +47,8 @@ export interface ApiOptions {
   /** How the rest is set up, for the page that says what is not safe; left out: only PUBLIC_URL is known. */
   installation?: Installation
   planning?: PlanningRequests
+  /** Organisations' own sign-ins. */
+  oidcProviders?: readonly OidcProvider[] | undefined
   logger?: Logger
   /** Folder of the built web app; left out or not there: no pages. */
   webFolder?: string
@@ -73,7 +75,13 @@ function providersOf(options: ApiOptions): Provider[] {
     { provide: PLANNING_REQUESTS, useValue: options.planning ?? noPlanningRequests },
     {
       provide: SETTINGS,
-      useValue: { secretKey: options.secretKey, publicUrl: options.publicUrl, secureCookies, installation: installationOf(options) },
+      useValue: {
+        secretKey: options.secretKey,
+        publicUrl: options.publicUrl,
+        secureCookies,
+        installation: installationOf(options),
+        oidcProviders: options.oidcProviders ?? [],
+      },
     },
     { provide: APP_GUARD, useClass: AccessGuard },
     { provide: APP_INTERCEPTOR, useClass: ContractInterceptor },

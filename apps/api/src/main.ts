@@ -32,6 +32,7 @@ async function start(settings: Settings): Promise<void> {
     secretKey: settings.SECRET_KEY,
     publicUrl: settings.PUBLIC_URL,
     bounceSecret: settings.BOUNCE_SECRET,
+    oidcProviders: settings.OIDC_PROVIDERS,
     installation: {
       production: settings.production,
       publicUrl: settings.PUBLIC_URL,

@@ -37,6 +37,20 @@ const own = z.object({
     .regex(/^[a-z_]+(@\d+)?$/, 'must be the name of a crash point')
     .refine((text) => (CRASH_POINTS as readonly string[]).includes(text.split('@')[0] ?? ''), 'must be the name of a crash point')
     .optional(),
+  /** host:port of the own network that webhooks may go to, parted by commas; everything else must be public and https. */
+  WEBHOOK_ALLOWED_HOSTS: z
+    .string()
+    .default('')
+    .transform(
+      (text) =>
+        new Set(
+          text
+            .split(',')
+            .map((one) => one.trim().toLowerCase())
+            .filter(Boolean),
+        ) as ReadonlySet<string>,
+    )
+    .refine((all) => [...all].every((one) => /^[^/@\s]+:\d{1,5}$/.test(one)), 'must be host:port, parted by commas'),
   /** A Maildir into which the mail server delivers what comes back. */
   BOUNCE_FOLDER: z.string().optional(),
 })

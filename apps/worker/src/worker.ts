@@ -12,6 +12,7 @@ import { passOver } from './planning/run-pass.js'
 import { scoreDates } from './planning/score-dates.js'
 import { sendMessage } from './sending/send-message.js'
 import type { WorkerSettings } from './settings.js'
+import { sendWebhook } from './webhooks/deliver.js'
 import { sweep, type Swept } from './sweep/sweep.js'
 import { Watch } from './watch/watch.js'
 
@@ -48,7 +49,7 @@ export async function closeParts(parts: WorkerParts): Promise<void> {
 }
 
 export function allHandlers(parts: WorkerParts): AnyHandler[] {
-  return [planWarehouse(parts), planChunk(parts), scoreDates(parts), composeMessages(parts), sendMessage(parts)]
+  return [planWarehouse(parts), planChunk(parts), scoreDates(parts), composeMessages(parts), sendMessage(parts), sendWebhook(parts)]
 }
 
 /** Takes jobs, and asks PostgreSQL every half minute what should have moved. */
@@ -69,7 +70,7 @@ export class Worker {
     const { log, settings } = parts
     await parts.queue.waitUntilReady()
     const consumers = Consumers.start(parts.queue.backend, allHandlers(parts), {
-      concurrency: { planning: 1, composing: 2, sending: settings.SEND_CONCURRENCY },
+      concurrency: { planning: 1, composing: 2, sending: settings.SEND_CONCURRENCY, telling: 4 },
       lockMs: settings.JOB_LOCK_SECONDS * 1000,
       onError: (error) => log.warn({ err: error }, 'a queue worker lost its connection'),
       onEnd: (job, outcome, elapsedMs) =>

@@ -20,4 +20,5 @@ export {
 } from './timing/working-hours.js'
 export { type FeedCare, type FeedInput, type FeedRound, type FeedVisit, writeFeed } from './calendar/feed.js'
 export { type BounceReport, parseBounce, type ParsedBounce } from './bounce/parse-bounce.js'
+export { newWebhookSecret, webhookHeaders } from './webhook/sign.js'
 export { type NoteFacts, type NoteInput, renderNote } from './digest/note.js'

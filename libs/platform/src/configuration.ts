@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { parseOffset } from './clock.js'
+import { readOidcProviders } from './oidc-providers.js'
 
 /** Passwords and keys that stand in examples; production accepts none of them. */
 const KNOWN_SECRETS = new Set(['postgres', 'password', 'tapewarden', 'secret', 'changeme', 'change-me', 'example', 'admin'])
@@ -42,6 +43,8 @@ const common = {
     .default('75')
     .transform(Number)
     .refine((value) => value >= 1 && value <= 3600, 'must be a number of seconds from 1 to 3600'),
+  /** Organisations' own sign-ins (OpenID Connect), as a JSON list. */
+  OIDC_PROVIDERS: z.string().default('[]').transform(readOidcProviders),
   /** Signing of mail: all three or none. */
   DKIM_DOMAIN: z.string().optional(),
   DKIM_SELECTOR: z.string().optional(),

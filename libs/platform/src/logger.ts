@@ -21,6 +21,8 @@ const SECRET_NAMES = [
   'QUEUE_URL',
   'SMTP_URL',
   'connectionString',
+  'clientSecret',
+  'OIDC_PROVIDERS',
 ]
 const HEADERS = ['authorization', 'cookie', 'set-cookie', 'x-access-key'].flatMap((name) => [
   `req.headers["${name}"]`,

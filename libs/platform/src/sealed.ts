@@ -3,6 +3,9 @@ import { createCipheriv, createDecipheriv, createHmac, randomBytes } from 'node:
 const NONCE_BYTES = 12
 const TAG_BYTES = 16
 
+/** What secrets of webhooks are sealed for; the api seals them, the worker opens them. */
+export const WEBHOOK_SECRETS = 'webhook secrets'
+
 /** A key for one purpose: what is sealed for one is nothing for another. */
 export function keyFor(secretKey: string, purpose: string): Buffer {
   return createHmac('sha256', secretKey).update(purpose).digest()

@@ -13,7 +13,7 @@ export interface JobKind<Schema extends z.ZodType = z.ZodType> {
   backoffMs: number
 }
 
-export const QUEUE_NAMES = ['planning', 'composing', 'sending'] as const
+export const QUEUE_NAMES = ['planning', 'composing', 'sending', 'telling'] as const
 export type QueueName = (typeof QUEUE_NAMES)[number]
 
 export const JOBS = {
@@ -55,6 +55,13 @@ export const JOBS = {
   send_message: {
     queue: 'sending',
     payload: z.strictObject({ v: version, organisationId: id, messageId: id }),
+    attempts: 2,
+    backoffMs: 2000,
+  },
+  /** One telling of another program; a queue of its own, so that a slow one holds up no mail. */
+  send_webhook: {
+    queue: 'telling',
+    payload: z.strictObject({ v: version, organisationId: id, deliveryId: id }),
     attempts: 2,
     backoffMs: 2000,
   },

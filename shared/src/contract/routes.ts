@@ -17,10 +17,12 @@ import { peopleRoutes } from './routes/people.js'
 import { probesRoutes } from './routes/probes.js'
 import { roundsRoutes } from './routes/rounds.js'
 import { sessionsRoutes } from './routes/sessions.js'
+import { signInsRoutes } from './routes/sign-ins.js'
 import { stoppagesRoutes } from './routes/stoppages.js'
 import { tabletsRoutes } from './routes/tablets.js'
 import { visitsRoutes } from './routes/visits.js'
 import { warehousesRoutes } from './routes/warehouses.js'
+import { webhooksRoutes } from './routes/webhooks.js'
 import { workOrdersRoutes } from './routes/work-orders.js'
 
 /** In the order of the document. A name stands in one room alone: a test counts them. */
@@ -29,6 +31,7 @@ export const routeRooms: readonly Record<string, Route>[] = [
   sessionsRoutes,
   tabletsRoutes,
   factorsRoutes,
+  signInsRoutes,
   accountLinksRoutes,
   comingUpRoutes,
   beginningsRoutes,
@@ -46,6 +49,7 @@ export const routeRooms: readonly Record<string, Route>[] = [
   stoppagesRoutes,
   partsRoutes,
   mailRoutes,
+  webhooksRoutes,
   organisationRoutes,
 ]
 
@@ -54,6 +58,7 @@ export const routes = {
   ...sessionsRoutes,
   ...tabletsRoutes,
   ...factorsRoutes,
+  ...signInsRoutes,
   ...accountLinksRoutes,
   ...comingUpRoutes,
   ...beginningsRoutes,
@@ -71,6 +76,7 @@ export const routes = {
   ...stoppagesRoutes,
   ...partsRoutes,
   ...mailRoutes,
+  ...webhooksRoutes,
   ...organisationRoutes,
 } satisfies Record<string, Route>
 

@@ -111,7 +111,7 @@ export async function removeFactors(changing: Changing, personId: string): Promi
     throw new InvalidError('OWN_FACTORS', 'Your own you turn off on your account’s page, with your password.')
   await changing.rows(`SELECT id FROM person WHERE organisation_id = $1 AND id = $2 FOR UPDATE`, [personId])
   const before = await getPerson(changing, personId)
-  for (const table of ['recovery_code', 'second_factor', 'passkey'])
+  for (const table of ['recovery_code', 'second_factor', 'passkey', 'external_identity'])
     await changing.run(`DELETE FROM ${table} WHERE organisation_id = $1 AND person_id = $2`, [personId])
   await changing.run(`UPDATE session SET ended_at = clock_timestamp() WHERE organisation_id = $1 AND person_id = $2 AND ended_at IS NULL`, [
     personId,

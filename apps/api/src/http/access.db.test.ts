@@ -35,6 +35,7 @@ const BODIES: Record<string, unknown> = {
   putWarehousePeople: { personIds: [] },
   patchStation: {},
   patchPerson: {},
+  patchWebhook: {},
   anonymisePerson: { name: 'x' },
   setPassword: { newPassword: 'a long new password' },
   addAbsence: { fromDate: '2026-06-01', toDate: '2026-06-02' },
@@ -114,6 +115,8 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     takenAt: '2026-05-04T07:00:00Z',
     content: smallJpeg().toString('base64'),
   })
+  const webhook = await post('webhooks', { name: 'w', url: 'https://hooks.example/', kinds: ['due'] })
+  const telling = await post(`webhooks/${webhook.webhook.id}/trials`, undefined)
   const passkeyId = newId()
   await api.database.withOrganisationSql(them.organisationId, (scope) =>
     scope.run(
@@ -151,6 +154,8 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     tabletId: tablet.id,
     storageId,
     passkeyId,
+    webhookId: webhook.webhook.id,
+    deliveryId: telling.id,
   }
 }
 

@@ -14,6 +14,7 @@ const GONE = [
   'saved_view',
   'calendar_feed',
   'passkey',
+  'external_identity',
   'second_factor',
   'recovery_code',
   'absence',

@@ -24,6 +24,7 @@ const SetUp = lazy(async () => ({ default: (await import('./set-up.js')).SetUp }
 const SetUpWarehouse = lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }))
 const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }))
 const SetUpOrganisation = lazy(async () => ({ default: (await import('./set-up-organisation.js')).SetUpOrganisation }))
+const Webhooks = lazy(async () => ({ default: (await import('./webhooks.js')).Webhooks }))
 const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
 const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
 const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit }))
@@ -108,6 +109,7 @@ export function Desk(): ReactNode {
               <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
               <Route path="set-up/people" element={<SetUpPeople />} />
               <Route path="set-up/organisation" element={<SetUpOrganisation />} />
+              <Route path="set-up/webhooks" element={<Webhooks />} />
               <Route path="set-up/register" element={<Register />} />
               <Route path="set-up/plans/:servicePlanId" element={<Plan />} />
               <Route path="set-up/plans/:servicePlanId/edit" element={<PlanEdit />} />

@@ -4,6 +4,7 @@ import { createRoot } from 'react-dom/client'
 import { BrowserRouter } from 'react-router'
 import { ApiProblem } from '../client/api.js'
 import { ChoosePassword } from '../ui/choose-password.js'
+import { SignedInElsewhere } from '../ui/signed-in-elsewhere.js'
 import '../ui/look.css'
 import { Desk } from './desk.js'
 
@@ -20,6 +21,8 @@ createRoot(document.getElementById('root') as HTMLElement).render(
     <QueryClientProvider client={queries}>
       {location.pathname === '/account-link' ? (
         <ChoosePassword />
+      ) : location.pathname === '/signed-in-elsewhere' ? (
+        <SignedInElsewhere />
       ) : /^\/L\/\w+$/i.test(location.pathname) ? (
         <Suspense fallback={null}>
           <Packer token={location.pathname.slice(3).toUpperCase()} />

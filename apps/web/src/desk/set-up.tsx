@@ -163,6 +163,9 @@ function People(): ReactNode {
       <p>
         <Link to="/set-up/tablets">Shared tablets</Link>
       </p>
+      <p>
+        <Link to="/set-up/webhooks">Word to other programs</Link>
+      </p>
       {me.person.role === 'administrator' ? (
         <>
           <p>

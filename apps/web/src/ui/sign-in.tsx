@@ -2,6 +2,7 @@ import { type FormEvent, type ReactNode, useEffect, useRef, useState } from 'rea
 import { ApiProblem, call } from '../client/api.js'
 import { Forgotten } from './forgotten.js'
 import { Fault, Field, Heading } from './parts.js'
+import { SignInElsewhere } from './sign-in-elsewhere.js'
 import { answerByPasskey, passkeysHere } from './passkeys.js'
 
 interface Entered {
@@ -53,6 +54,7 @@ export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
       ) : (
         <SecondQuestion busy={busy} onSubmit={(code) => void run(() => enter({ ...entered, code }))} />
       )}
+      {entered === null ? <SignInElsewhere onError={setError} /> : null}
       {passkeysHere() ? (
         <p style={{ marginTop: 12 }}>
           <button type="button" disabled={busy} onClick={() => void run(byPasskey)}>

@@ -1,4 +1,5 @@
 import type { WorkerParts } from '../parts.js'
+import { findWebhooks } from '../webhooks/find-webhooks.js'
 import { findWork } from './find-work.js'
 import { type Settled, settleMessages } from './settle.js'
 
@@ -26,7 +27,7 @@ export async function sweep(parts: WorkerParts, slot?: string): Promise<Swept> {
       const [lock] = await scope.rows<{ ours: boolean }>(TRY_LOCK, [organisationId])
       if (!lock?.ours) return null
       const settled = await settleMessages(scope, now)
-      return { settled, jobs: await findWork(scope, now, ownSlot) }
+      return { settled, jobs: [...(await findWork(scope, now, ownSlot)), ...(await findWebhooks(scope, now, ownSlot))] }
     })
     parts.crash('after_sweep_commit')
     if (!found) continue

@@ -76,6 +76,9 @@ export const ENGLISH = {
     '{asker} sent this to see whether mail reaches you. You are named for the reminders of {warehouse}; they come from this address.',
   'footer.test_mail':
     'Nothing is due by this mail, and nothing needs an answer. If it landed among unwanted mail, let its address through.',
+  'subject.webhook_off': 'Tapewarden: {name} is told nothing more',
+  'lead.webhook_off':
+    'For three days nothing has arrived at {host} ({name}). It is turned off now, and what waited for it was given up. The last answer: {reason} Under Set-up, Word to other programs, you can try it and turn it on again.',
   'link.health': 'See what stands still',
   'count.work_orders': '{count, plural, one {# work order issued to you} other {# work orders issued to you}}',
   'section.work_orders': 'Work orders issued to you',

@@ -77,6 +77,9 @@ export const GERMAN: Sentences = {
     '{asker} hat dies gesandt, um zu sehen, ob Nachrichten Sie erreichen. Sie sind für die Erinnerungen von {warehouse} benannt; sie kommen von dieser Adresse.',
   'footer.test_mail':
     'Durch diese Nachricht wird nichts fällig, und sie braucht keine Antwort. Lag sie bei der unerwünschten Post, lassen Sie ihre Adresse zu.',
+  'subject.webhook_off': 'Tapewarden: {name} erfährt nichts mehr',
+  'lead.webhook_off':
+    'Seit drei Tagen ist bei {host} ({name}) nichts angekommen. Es ist jetzt abgeschaltet, und was darauf wartete, wurde aufgegeben. Die letzte Antwort: {reason} Unter Set-up, Word to other programs, können Sie es probieren und wieder einschalten.',
   'link.health': 'Ansehen, was stillsteht',
   'count.work_orders': '{count, plural, one {# Arbeitsauftrag an Sie erteilt} other {# Arbeitsaufträge an Sie erteilt}}',
   'section.work_orders': 'An Sie erteilte Arbeitsaufträge',

@@ -9,6 +9,8 @@ export type NoteFacts =
   /** day: local 'YYYY-MM-DD' of the mail that was given up. */
   | { kind: 'not_in_time'; warehouse: string; name: string; day: string; reason: string }
   | { kind: 'test_mail'; warehouse: string; asker: string }
+  /** A program that was told until it did not listen any more; host: where. */
+  | { kind: 'webhook_off'; name: string; host: string; reason: string }
 
 export interface NoteInput {
   person: MailInput['person']
@@ -22,6 +24,10 @@ function said(words: Words, facts: NoteFacts): { subject: string; lines: string[
   if (facts.kind === 'test_mail') {
     const values = { warehouse: oneLine(facts.warehouse), asker: oneLine(facts.asker) }
     return { subject: words.say('subject.test_mail', values), lines: [words.say('lead.test_mail', values)] }
+  }
+  if (facts.kind === 'webhook_off') {
+    const values = { name: oneLine(facts.name), host: oneLine(facts.host), reason: oneLine(facts.reason) }
+    return { subject: words.say('subject.webhook_off', values), lines: [words.say('lead.webhook_off', values)] }
   }
   if (facts.kind !== 'not_in_time') {
     const { kind, messages, reminders, seconds } = facts
@@ -46,7 +52,7 @@ export function renderNote({ person, today, facts, healthUrl, deskUrl }: NoteInp
   const blocks: Block[] = [
     { kind: 'paragraph', text: words.say('greeting', { name: oneLine(person.name) }) },
     ...lines.map((text): Block => ({ kind: 'paragraph', text })),
-    facts.kind === 'test_mail'
+    facts.kind === 'test_mail' || facts.kind === 'webhook_off'
       ? { kind: 'link', text: words.say('link.desk'), url: deskUrl }
       : { kind: 'link', text: words.say('link.health'), url: healthUrl },
     { kind: 'small', text: words.say(facts.kind === 'test_mail' ? 'footer.test_mail' : 'footer.account') },

@@ -62,6 +62,7 @@ const FACTS: Readonly<Record<NoteKind, NoteFacts>> = {
   workers_silent: { kind: 'workers_silent', messages: 3, reminders: 1, seconds: 90 },
   not_in_time: { kind: 'not_in_time', warehouse: NASTY, name: NASTY, day: '2026-03-01', reason: `451 ${NASTY}` },
   test_mail: { kind: 'test_mail', warehouse: NASTY, asker: NASTY },
+  webhook_off: { kind: 'webhook_off', name: NASTY, host: NASTY, reason: NASTY },
 }
 const note = (kind: NoteKind, language: string) =>
   renderNote({
@@ -73,7 +74,7 @@ const note = (kind: NoteKind, language: string) =>
   })
 
 const CARE = ['digest', 'hard_limit', 'safety_finding', 'hand_over'] as const
-const NOTES = ['queue_stuck', 'workers_silent', 'not_in_time', 'test_mail'] as const
+const NOTES = ['queue_stuck', 'workers_silent', 'not_in_time', 'test_mail', 'webhook_off'] as const
 const ALL = (['en', 'de'] as const).flatMap((language) => [
   ...CARE.map((kind) => [kind, language, () => careMail(kind, language)] as const),
   ...NOTES.map((kind) => [kind, language, () => note(kind, language)] as const),

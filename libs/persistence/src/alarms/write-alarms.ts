@@ -5,18 +5,20 @@ import type { PgScope } from '../pg-scope.js'
 export interface Alarm {
   classKey: string
   facts: { kind: string } & Readonly<Record<string, unknown>>
+  /** Not administrators alone. */
+  alsoManagers?: boolean
 }
 
 /** Older than this, an alarm says what is no longer so. */
 const EXPIRES_HOURS = 12
 
 /** One alarm an administrator: to those who can have mail, else to the managers. @returns the messages made now */
-export async function writeAlarms(scope: PgScope, now: Date, { classKey, facts }: Alarm): Promise<string[]> {
+export async function writeAlarms(scope: PgScope, now: Date, { classKey, facts, alsoManagers = false }: Alarm): Promise<string[]> {
   const people = await scope.rows<{ id: string }>(
     `SELECT id FROM (SELECT id, role, rank() OVER (ORDER BY role = 'administrator' DESC) AS place FROM person
        WHERE organisation_id = $1 AND role IN ('administrator', 'manager') AND disabled_at IS NULL AND email IS NOT NULL
-         AND lower(email) IS DISTINCT FROM lower(mail_refused_address)) p WHERE place = 1`,
-    [scope.organisationId],
+         AND lower(email) IS DISTINCT FROM lower(mail_refused_address)) p WHERE place = 1 OR $2`,
+    [scope.organisationId, alsoManagers],
   )
   const made = await scope.rows<{ id: string }>(
     `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, content, created_at)

@@ -16,7 +16,7 @@ interface Applied {
 }
 
 /**
- * Applies what is not applied yet, one transaction a file. Two at once: the second waits, then finds nothing to do.
+ * Applies what is not applied yet, one transaction a file, while others go on: a file that finds its tables taken steps back. Two at once: the second waits, then finds nothing to do.
  * @returns the names of the files applied now
  * @throws MigrationError for a file that was edited, is missing or comes out of order, and for SQL that fails (file and line)
  */
@@ -65,7 +65,29 @@ export function pending(files: readonly MigrationFile[], applied: readonly Appli
   return todo
 }
 
+/**
+ * Whoever comes after a change that waits for its lock waits behind it: so it waits no longer than this, steps back and comes again.
+ * Half of PostgreSQL's own patience with a deadlock (1 s), so that it is never a request that is ended for it.
+ */
+const LOCK_TIMEOUT = '500ms'
+const STEP_BACK_MS = 1000
+const TRIES = 120
+/** lock_not_available, deadlock_detected. */
+const STEPS_BACK = new Set(['55P03', '40P01'])
+
 async function applyOne(client: Client, file: MigrationFile): Promise<void> {
+  for (let tries = 1; ; tries++) {
+    try {
+      await tryOne(client, file)
+      return
+    } catch (error) {
+      if (!file.inTransaction || tries === TRIES || !STEPS_BACK.has((error as { code?: string }).code ?? '')) throw describe(file, error)
+      await wait(STEP_BACK_MS)
+    }
+  }
+}
+
+async function tryOne(client: Client, file: MigrationFile): Promise<void> {
   const record = () =>
     client.query(`INSERT INTO ${TABLE} (number, name, sha256) VALUES ($1, $2, $3)`, [file.number, file.name, file.sha256])
   try {
@@ -75,12 +97,13 @@ async function applyOne(client: Client, file: MigrationFile): Promise<void> {
       return
     }
     await client.query('BEGIN')
+    await client.query(`SET LOCAL lock_timeout = '${LOCK_TIMEOUT}'`)
     await client.query(file.text)
     await record()
     await client.query('COMMIT')
   } catch (error) {
     if (file.inTransaction) await client.query('ROLLBACK')
-    throw describe(file, error)
+    throw error
   }
 }
 

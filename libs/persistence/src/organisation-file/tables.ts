@@ -2,6 +2,7 @@
 import type { PgScope } from '../pg-scope.js'
 
 const WAY_IN = 'a way of signing in belongs to the installation that made it'
+const SEALED = 'its secret is sealed with the key of the installation that made it'
 const PASSING = 'work in passing, which begins anew'
 
 export const LEFT_OUT: Readonly<Record<string, string>> = {
@@ -13,7 +14,10 @@ export const LEFT_OUT: Readonly<Record<string, string>> = {
   recovery_code: WAY_IN,
   passkey: WAY_IN,
   shared_tablet: WAY_IN,
+  external_identity: WAY_IN,
   used_challenge: WAY_IN,
+  webhook: SEALED,
+  webhook_delivery: SEALED,
   idempotency_key: PASSING,
   planning_chunk: PASSING,
   heartbeat: PASSING,
