@@ -3,7 +3,7 @@ import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { useNavigate } from 'react-router'
 import { call } from '../client/api.js'
-import { Fault, Field, Heading } from '../ui/parts.js'
+import { Choice, Fault, Field, Heading } from '../ui/parts.js'
 import { BeginPerson, personOf } from './begin-person.js'
 import { BeginPlace, type Place } from './begin-place.js'
 import { mayDecide, useMe } from './me.js'
@@ -102,21 +102,5 @@ function Questions(): ReactNode {
         {busy ? 'Registering …' : 'Register'}
       </button>
     </form>
-  )
-}
-
-function Choice({ label, name, hint, options }: { label: string; name: string; hint: string; options: [string, string][] }): ReactNode {
-  return (
-    <Field label={label} hint={hint}>
-      {(id) => (
-        <select id={id} name={name}>
-          {options.map(([value, words]) => (
-            <option key={value} value={value}>
-              {words}
-            </option>
-          ))}
-        </select>
-      )}
-    </Field>
   )
 }

@@ -3,13 +3,12 @@ import { useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayWord } from '../ui/format.js'
-import { Fault, Field } from '../ui/parts.js'
+import { Choice, Fault, Field } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { useMe } from './me.js'
 
 type Body = NonNullable<Parameters<typeof call<'changeMachines'>>[1]>['body']
 type Change = Answer<'changeMachines'>
-const KEEP = ''
 const STATUSES = ['in_service', 'on_the_shelf', 'at_the_bench', 'away_for_repair', 'tagged_out', 'not_found', 'retired']
 
 /** Only what was filled in is changed. */
@@ -120,19 +119,9 @@ function Fields(): ReactNode {
   )
 }
 
-function Pick({ label, name, options }: { label: string; name: string; options: string[][] }): ReactNode {
-  return (
-    <Field label={label}>
-      {(id) => (
-        <select id={id} name={name} defaultValue={KEEP}>
-          <option value={KEEP}>as it is</option>
-          {options.map(([value, words]) => (
-            <option key={value} value={value}>
-              {words}
-            </option>
-          ))}
-        </select>
-      )}
-    </Field>
-  )
+const AS_IT_IS = ['', 'as it is'] as const
+
+/** Left as it is unless something is chosen. */
+function Pick({ label, name, options }: { label: string; name: string; options: readonly (readonly [string, string])[] }): ReactNode {
+  return <Choice label={label} name={name} options={[AS_IT_IS, ...options]} />
 }

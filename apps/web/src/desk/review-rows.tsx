@@ -1,7 +1,7 @@
 /** The rows behind the review's numbers, one by one: stoppages, or care that ended in the period. */
 import { useInfiniteQuery } from '@tanstack/react-query'
-import type { ReactNode } from 'react'
-import { Link } from 'react-router'
+import { type ReactNode, useEffect, useRef } from 'react'
+import { Link, useLocation } from 'react-router'
 import { call } from '../client/api.js'
 import { sayCount, sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault } from '../ui/parts.js'
@@ -31,6 +31,22 @@ export function filterWords({ planned, open, begun, machineId }: StoppageFilter,
   return words.length === 0 ? '' : `: ${words.join(', ')}`
 }
 
+/** A number's link leads here: the eye and the keyboard come along. */
+function RowsHeading({ children }: { children: ReactNode }): ReactNode {
+  const { hash, key } = useLocation()
+  const heading = useRef<HTMLHeadingElement>(null)
+  useEffect(() => {
+    if (hash !== '#rows') return
+    heading.current?.scrollIntoView()
+    heading.current?.focus()
+  }, [hash, key])
+  return (
+    <h2 id="rows" ref={heading} tabIndex={-1}>
+      {children}
+    </h2>
+  )
+}
+
 export function StoppageRows({ filter }: { filter: StoppageFilter }): ReactNode {
   const me = useMe()
   const list = useInfiniteQuery({
@@ -43,7 +59,7 @@ export function StoppageRows({ filter }: { filter: StoppageFilter }): ReactNode 
   const zoneOf = (id: string): string => me.warehouses.find((warehouse) => warehouse.id === id)?.zone ?? 'UTC'
   return (
     <>
-      <h2 id="rows">One by one{filterWords(filter, rows[0]?.machine.labelCode)}</h2>
+      <RowsHeading>One by one{filterWords(filter, rows[0]?.machine.labelCode)}</RowsHeading>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
       {list.data ? (
@@ -107,7 +123,7 @@ export function CareRows({ from, to, scope }: { from: string; to: string; scope:
   const rows = list.data?.pages.flatMap(({ items }) => items) ?? []
   return (
     <>
-      <h2 id="rows">One by one: care that was done or missed in the period</h2>
+      <RowsHeading>One by one: care that was done or missed in the period</RowsHeading>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
       {list.data ? (

@@ -7,7 +7,8 @@ export function Heading({ children, title }: { children: ReactNode; title: strin
   const ref = useRef<HTMLHeadingElement>(null)
   useEffect(() => {
     document.title = `${title} – Tapewarden`
-    ref.current?.focus()
+    // Who types a label in the head while the page comes goes on typing.
+    if (!document.activeElement?.closest('.find')) ref.current?.focus()
   }, [title])
   return (
     <h1 ref={ref} tabIndex={-1}>
@@ -85,5 +86,33 @@ export function Field({
         </div>
       ) : null}
     </div>
+  )
+}
+
+/** One of a few answers in a form. */
+export function Choice({
+  label,
+  name,
+  hint,
+  options,
+}: {
+  label: string
+  name: string
+  hint?: string
+  /** [value sent, words shown]; the first is chosen to begin with. */
+  options: readonly (readonly [string, string])[]
+}): ReactNode {
+  return (
+    <Field label={label} hint={hint}>
+      {(id) => (
+        <select id={id} name={name}>
+          {options.map(([value, words]) => (
+            <option key={value} value={value}>
+              {words}
+            </option>
+          ))}
+        </select>
+      )}
+    </Field>
   )
 }
