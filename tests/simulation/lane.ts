@@ -30,6 +30,8 @@ export async function openLane(url: string, word: string): Promise<Lane> {
   const administratorId = newId()
   const labels = await database.withOrganisationSql(made.organisationId, async (scope) => {
     await scope.run('UPDATE warehouse SET planned_on = NULL')
+    // Mails alone are played here.
+    await scope.run('DELETE FROM webhook_delivery')
     await insertRows(scope, 'person', [
       { id: administratorId, name: 'Ada', email: `ada.${word}@example.org`, role: 'administrator', created_at: '2026-01-01T00:00:00Z' },
     ])

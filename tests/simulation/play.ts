@@ -3,6 +3,7 @@ import { type AnyHandler, handleJob, type JobName, type JobToAdd } from '@tapewa
 import { composeMessages } from '../../apps/worker/src/composing/compose-messages.js'
 import type { WorkerParts } from '../../apps/worker/src/parts.js'
 import { planChunk, planWarehouse } from '../../apps/worker/src/planning/plan-warehouse.js'
+import { scoreDates } from '../../apps/worker/src/planning/score-dates.js'
 import { sendMessage } from '../../apps/worker/src/sending/send-message.js'
 import { sweep } from '../../apps/worker/src/sweep/sweep.js'
 import { Dice } from '../calibration/random.js'
@@ -31,7 +32,7 @@ export interface Played {
 export type Sabotage = (world: World) => Promise<void>
 
 function handlersOf(parts: WorkerParts): ReadonlyMap<JobName, AnyHandler> {
-  const handlers: AnyHandler[] = [planWarehouse(parts), planChunk(parts), composeMessages(parts), sendMessage(parts)]
+  const handlers: AnyHandler[] = [planWarehouse(parts), planChunk(parts), scoreDates(parts), composeMessages(parts), sendMessage(parts)]
   return new Map(handlers.map((handler) => [handler.name, handler]))
 }
 

@@ -108,7 +108,7 @@ describe.each(backends)('on %s', (backend) => {
     await sql('UPDATE warehouse SET evidence_version = 2, planned_version = 1')
     for (let time = 0; time < 3; time++) await sweep(test.parts, 'one-slot')
     const waiting = Object.values(await test.parts.queue.counts()).reduce((sum, counts) => sum + counts.waiting + counts.delayed, 0)
-    // A pass, a mail to compose, and a look back at a warehouse's dates.
+    // A pass, a mail to compose, and a word to another program that waits in the test's organisation.
     expect(waiting).toBe(3)
     worker = await Worker.start(test.parts)
     await until('both mails', async () => (await sent()) === 2)

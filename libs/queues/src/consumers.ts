@@ -71,6 +71,7 @@ export class Consumers {
 
 export async function handleJob(handlers: ReadonlyMap<JobName, AnyHandler>, job: TakenJob): Promise<JobOutcome> {
   if (!isJobName(job.name)) return 'no such job: left by another version'
-  const handler = handlers.get(job.name) as JobHandler
+  const handler = handlers.get(job.name) as JobHandler | undefined
+  if (!handler) throw new Error(`Nobody here handles ${job.name}.`)
   return handler.handle(parsePayload(job.name, job.data) as never)
 }
