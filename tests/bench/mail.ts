@@ -5,7 +5,9 @@ import { type BenchResult, summarise } from './result.js'
 import { atOnce, type BenchOrganisation, elapsedMs, imported, partsFor, type SendParts, startSink } from './support-mail.js'
 import { startBenchServer } from './support-server.js'
 
-const [MAILS, REPETITIONS, CONNECTIONS, AT_ONCE] = [300, 5, 5, 16]
+const [MAILS, REPETITIONS, CONNECTIONS] = [300, 5, 5]
+/** Jobs that the worker takes at once: SEND_CONCURRENCY times SENDING_AHEAD. */
+const AT_ONCE = 48
 
 interface Support {
   insertMailOrganisation(database: Database, word: string, asked: { machines: number; readers: number }): Promise<BenchOrganisation>
@@ -50,6 +52,8 @@ export async function run(): Promise<BenchResult[]> {
     for (let round = 0; round <= REPETITIONS; round++) {
       const ours = await insertMailOrganisation(server.database, `b${round}`, { machines: 10, readers: MAILS })
       const { messageIds } = await compose(parts, ours.organisationId, ours.warehouseId)
+      // What autovacuum does within a minute; these tables were filled a moment ago.
+      await server.owner.query('ANALYZE')
       const floor = await bare(sink.url)
       const whole = await elapsedMs(() => atOnce(messageIds, AT_ONCE, (id) => send(parts, ours.organisationId, id)))
       if (messageIds.length !== MAILS) throw new Error(`${messageIds.length} messages, not ${MAILS}`)
@@ -65,7 +69,7 @@ export async function run(): Promise<BenchResult[]> {
         'P12 mail, claimed to marked, against bare pooled nodemailer',
         ratios,
         1.25,
-        `${rate(wholes)} against ${rate(bares)}; ${MAILS} mails of about 8 kB, ${CONNECTIONS} connections, ${AT_ONCE} at once, three durable commits a lot; goal 1.25 is 80 %`,
+        `${rate(wholes)} against ${rate(bares)}; ${MAILS} mails of about 8 kB, ${CONNECTIONS} connections, ${AT_ONCE} at once, two durable commits a lot; goal 1.25 is 80 %`,
       ),
     ]
   } finally {

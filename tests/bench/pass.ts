@@ -1,10 +1,14 @@
-/** P1 and P2 of speed.md: the whole planning pass against COPY read + the pure functions + COPY write, interleaved in one run. */
+/**
+ * P1 and P2 of speed.md: the whole planning pass, in the worker's threads, against COPY read + the pure functions + COPY
+ * write, one after the other, interleaved in one run.
+ */
 import { type PassResult, type PlanningMath, planningMath, runPlanningPassWith } from '@tapewarden/persistence'
 import { type BenchResult, summarise } from './result.js'
 import { againstOrm } from './support-against-orm.js'
 import { addReadings, type Fleet, makeFleet } from './support-fleet.js'
 import { floorRead, floorWrite, forecastLines, prepareFloorWrite } from './support-floors.js'
 import { type BenchServer, startBenchServer } from './support-server.js'
+import { passInThreads, type Planner, plannerOver, THREADS, total } from './support-threads.js'
 
 const REPETITIONS = 5
 const READINGS = 90
@@ -66,18 +70,19 @@ interface Repetition {
   unchanged: number
 }
 
-async function repeat(server: BenchServer, fleet: Fleet, size: number, today: string): Promise<Repetition> {
-  const pass = (math: PlanningMath): Promise<PassResult> =>
-    runPlanningPassWith(math, server.database, { ...fleet, today, now: new Date(`${today}T04:00:00Z`) })
+async function repeat(server: BenchServer, planner: Planner, fleet: Fleet, size: number, today: string): Promise<Repetition> {
+  const request = { ...fleet, today, now: new Date(`${today}T04:00:00Z`) }
+  const pass = () => passInThreads(server.database, planner, request)
   await makeStale(server, fleet, today)
-  const changed = await timed(() => pass(planningMath))
-  const { forecastsChanged, problems } = changed.answer
+  const changed = await timed(pass)
+  const forecastsChanged = total(changed.answer, 'forecastsChanged')
+  const problems = changed.answer.flatMap((one) => one.problems)
   if (forecastsChanged < size * 6 || problems.length > 0)
     throw new Error(`only ${forecastsChanged} forecasts changed, ${problems.length} problems: ${problems[0]?.reason ?? ''}`)
-  const unchanged = await timed(() => pass(planningMath))
-  const { forecastsChanged: again, ledgerDaysChanged, opened, redated, reminders } = unchanged.answer
-  if (again + ledgerDaysChanged + opened + redated + reminders > 0) throw new Error('the second pass wrote something')
-  const compute = await timeCompute(pass)
+  const unchanged = await timed(pass)
+  for (const figure of ['forecastsChanged', 'ledgerDaysChanged', 'opened', 'redated', 'reminders'] as const)
+    if (total(unchanged.answer, figure) > 0) throw new Error(`the second pass wrote something: ${figure}`)
+  const compute = await timeCompute((math) => runPlanningPassWith(math, server.database, request))
   const read = await timed(() => floorRead(server.database, fleet, size * (READINGS + 64)))
   const lines = await forecastLines(server.owner, fleet)
   await prepareFloorWrite(server.owner)
@@ -89,17 +94,17 @@ function median(values: readonly number[]): number {
   return [...values].sort((a, b) => a - b)[Math.floor((values.length - 1) / 2)] ?? Number.NaN
 }
 
-async function measure(server: BenchServer, size: number): Promise<BenchResult[]> {
+async function measure(server: BenchServer, planner: Planner, size: number): Promise<BenchResult[]> {
   console.error(`  ${size} machines: making the fleet, and a first pass that counts for nothing …`)
   const fleet = await makeFleet(server.owner, size, READINGS)
-  await repeat(server, fleet, size, dayAfter(fleet.today, 1))
+  await repeat(server, planner, fleet, size, dayAfter(fleet.today, 1))
   const list: Repetition[] = []
   for (let round = 0; round < REPETITIONS; round++) {
     console.error(`  ${size} machines, repetition ${round + 1} of ${REPETITIONS} …`)
-    list.push(await repeat(server, fleet, size, dayAfter(fleet.today, 2 + round)))
+    list.push(await repeat(server, planner, fleet, size, dayAfter(fleet.today, 2 + round)))
   }
   const ms = (key: keyof Repetition) => `${key} ${median(list.map((one) => one[key])).toFixed(0)} ms`
-  const parts = `medians: ${ms('read')}, ${ms('compute')}, ${ms('write')}`
+  const parts = `${THREADS} threads; medians: ${ms('read')}, ${ms('compute')}, ${ms('write')}`
   await server.owner.query('TRUNCATE organisation CASCADE')
   return [
     summarise(
@@ -119,12 +124,14 @@ async function measure(server: BenchServer, size: number): Promise<BenchResult[]
 
 export async function run({ sizes }: { sizes: number[] }): Promise<BenchResult[]> {
   const server = await startBenchServer()
+  const planner = await plannerOver(server.appUrl)
   try {
     const results: BenchResult[] = []
-    for (const size of sizes) results.push(...(await measure(server, size)))
+    for (const size of sizes) results.push(...(await measure(server, planner, size)))
     results.push(await againstOrm(server))
     return results
   } finally {
+    await planner.close()
     await server.stop()
   }
 }

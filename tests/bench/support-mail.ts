@@ -46,6 +46,7 @@ export function partsFor(database: Database, smtpUrl: string, now: Date, connect
     mailer: createMailer({ smtpUrl, most: connections }),
     settings: {
       SEND_LEASE_SECONDS: 180,
+      SEND_CONCURRENCY: 16,
       SECRET_KEY: 'bench-bench-bench-bench-bench-bench',
       PUBLIC_URL: 'https://care.example',
       MAIL_FROM: 'care@care.example',

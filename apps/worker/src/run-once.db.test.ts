@@ -1,7 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals'
+import { runPlanningPass } from '@tapewarden/persistence'
 import { insertMailOrganisation, MAIL_TODAY, type MailOrganisation } from '../../../tests/support/mail-organisation.js'
 import { openTestWorker, type TestWorker } from '../../../tests/support/worker-parts.js'
-import { passOver } from './planning/run-pass.js'
+import { toldInALine } from './planning/run-pass.js'
 import { runOnce } from './run-once.js'
 
 // A busy machine takes ten times as long.
@@ -13,7 +14,7 @@ let ours: MailOrganisation
 beforeAll(async () => {
   worker = await openTestWorker()
   ours = await insertMailOrganisation(worker.parts.database, 'once', { machines: 3 })
-  worker.parts.runPass = passOver(worker.parts.database)
+  worker.parts.runPass = toldInALine((request) => runPlanningPass(worker.parts.database, request))
 })
 afterAll(() => worker.close())
 

@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os'
 import { readSettings, type Settings, SettingsError } from '@tapewarden/platform'
 import { z } from 'zod'
 import { CRASH_POINTS } from './crash-points.js'
@@ -26,9 +27,11 @@ const own = z.object({
   SMTP_SILENCE_SECONDS: seconds('120'),
   /** Wait before a message that the server could not take is tried again; each further wait is twice as long, up to thirty times. */
   SEND_RETRY_SECONDS: seconds('60'),
-  /** Messages under way at once: as many may be uncertain after a death. They share their transactions. */
+  /** Messages handed over to the mail server at once: as many may be uncertain after a death. */
   SEND_CONCURRENCY: count('16'),
   SMTP_CONNECTIONS: count('5'),
+  /** Chunks of machines that are planned at once, each in a thread of its own. */
+  PLANNING_THREADS: count(String(Math.min(2, availableParallelism()))),
   /** '1': end when standard input closes, which is when the process that started us is gone. */
   PARENT_WATCH: z.enum(['', '0', '1']).default('0'),
   /** A crash point, or 'name@3' for its third passing; tests only. */

@@ -8,22 +8,31 @@ import { composeMessages } from './composing/compose-messages.js'
 import { crashAt } from './crash-points.js'
 import type { WorkerParts } from './parts.js'
 import { planChunk, planWarehouse } from './planning/plan-warehouse.js'
-import { passOver } from './planning/run-pass.js'
+import { type Planner, startPlanner } from './planning/planner-threads.js'
+import { toldInALine } from './planning/run-pass.js'
 import { scoreDates } from './planning/score-dates.js'
+import { SENDING_AHEAD } from './sending/lots.js'
 import { sendMessage } from './sending/send-message.js'
 import type { WorkerSettings } from './settings.js'
 import { sendWebhook } from './webhooks/deliver.js'
 import { sweep, type Swept } from './sweep/sweep.js'
 import { Watch } from './watch/watch.js'
 
+export interface OpenedParts extends WorkerParts {
+  planner: Planner
+}
+
 /** Opens everything a handler needs. The caller closes it with closeParts. */
-export async function openParts(settings: WorkerSettings, log: Logger): Promise<WorkerParts> {
+export async function openParts(settings: WorkerSettings, log: Logger): Promise<OpenedParts> {
   const most = settings.SEND_CONCURRENCY + 8
   const database = await Database.open({ url: settings.DATABASE_URL, applicationName: 'tapewarden worker', most })
   const dkim =
     settings.DKIM_DOMAIN && settings.DKIM_SELECTOR && settings.DKIM_PRIVATE_KEY
       ? { domainName: settings.DKIM_DOMAIN, keySelector: settings.DKIM_SELECTOR, privateKey: settings.DKIM_PRIVATE_KEY }
       : undefined
+  const planner = startPlanner(settings.DATABASE_URL, settings.PLANNING_THREADS, (error) =>
+    log.error({ err: error }, 'a planning thread ended'),
+  )
   return {
     database,
     clock: database.clock({ clockAt: settings.CLOCK_AT, clockOffsetMs: settings.CLOCK_OFFSET, production: settings.production }),
@@ -37,13 +46,15 @@ export async function openParts(settings: WorkerSettings, log: Logger): Promise<
     }),
     log,
     settings,
-    runPass: passOver(database),
+    planner,
+    runPass: toldInALine((request) => planner.plan(request)),
     crash: crashAt(settings.CRASH_AT),
   }
 }
 
-export async function closeParts(parts: WorkerParts): Promise<void> {
+export async function closeParts(parts: OpenedParts): Promise<void> {
   parts.mailer.close()
+  await parts.planner.close()
   await parts.queue.close()
   await parts.database.close()
 }
@@ -70,7 +81,7 @@ export class Worker {
     const { log, settings } = parts
     await parts.queue.waitUntilReady()
     const consumers = Consumers.start(parts.queue.backend, allHandlers(parts), {
-      concurrency: { planning: 1, composing: 2, sending: settings.SEND_CONCURRENCY, telling: 4 },
+      concurrency: { planning: settings.PLANNING_THREADS, composing: 2, sending: settings.SEND_CONCURRENCY * SENDING_AHEAD, telling: 4 },
       lockMs: settings.JOB_LOCK_SECONDS * 1000,
       onError: (error) => log.warn({ err: error }, 'a queue worker lost its connection'),
       onEnd: (job, outcome, elapsedMs) =>

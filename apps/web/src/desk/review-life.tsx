@@ -3,11 +3,12 @@ import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayNumber, sayWord } from '../ui/format.js'
+import { sayDay, sayNumber, sayWord } from '../ui/format.js'
 import { LifeChart } from '../ui/life-chart.js'
 import { Bones, Fault } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { lifeFile } from './life-file.js'
+import { useToday } from './me.js'
 
 type Life = Answer<'lifeCurve'>
 type Unit = Life['unit']
@@ -90,6 +91,7 @@ function Shown({ life, change }: { life: Life; change: (key: string, value: stri
 const COUNTED = { failed: 'failed', good_so_far: 'good so far', left_out: 'left out' } as const
 
 function Parts({ life }: { life: Life }): ReactNode {
+  const today = useToday()
   if (life.counts.onRecord === 0)
     return <p className="soft">Fit one on a machine’s page, or bring them in from a file: each counts from then on.</p>
   return (
@@ -113,9 +115,9 @@ function Parts({ life }: { life: Life }): ReactNode {
                 <td>
                   <Link to={`/machines/${part.machineId}`}>{part.labelCode}</Link> <span className="soft">{part.typeName}</span>
                 </td>
-                <td data-label="New on">{part.newOn ?? 'not known'}</td>
+                <td data-label="New on">{part.newOn === null ? 'not known' : sayDay(part.newOn, today)}</td>
                 <td data-label="Taken out">
-                  {part.removedOn === null ? 'runs' : `${part.removedOn}, ${sayWord(part.removalReason ?? 'unknown')}`}
+                  {part.removedOn === null ? 'runs' : `${sayDay(part.removedOn, today)}, ${sayWord(part.removalReason ?? 'unknown')}`}
                 </td>
                 <td className="figure" data-label="Months">
                   {part.ageMonths === null ? '' : sayNumber(part.ageMonths, 1)}

@@ -10,7 +10,8 @@ export interface SettledRestore {
   reminders: number
 }
 
-const WHY = 'Restored from a backup: it may have been sent after it.'
+const RESTORED = 'The database was restored from a backup: this may have been sent after the backup ends.'
+const TAKEN_OVER = 'The organisation was taken over from a file: this may have been sent where it came from.'
 
 interface UnsaidRow extends Record<string, unknown> {
   personId: string
@@ -18,8 +19,8 @@ interface UnsaidRow extends Record<string, unknown> {
 }
 
 /** What was waiting when the backup ends may have gone out since: nobody can know, so it is never sent again as new. */
-async function settleMessages(scope: PgScope): Promise<number> {
-  const values = [scope.organisationId, WHY]
+async function settleMessages(scope: PgScope, why: string): Promise<number> {
+  const values = [scope.organisationId, why]
   const uncertain = await scope.run(
     `UPDATE message SET state = 'uncertain', lease_until = NULL, last_error = $2
      WHERE organisation_id = $1 AND state IN ('pending', 'claimed', 'handing_over') AND class <> 'account'`,
@@ -39,20 +40,25 @@ interface Place extends WarehouseHours {
   partsLookedOn: string | null
 }
 
+interface When {
+  now: Date
+  why: string
+}
+
 /** A message that may have been sent, for what stands in none here. @returns its id */
-async function maybeSent(scope: PgScope, personId: string, warehouseId: string, today: string, now: Date): Promise<string> {
+async function maybeSent(scope: PgScope, personId: string, warehouseId: string, today: string, { now, why }: When): Promise<string> {
   const messageId = newId()
   await scope.run(
     `INSERT INTO message (organisation_id, id, person_id, warehouse_id, local_day, class, class_key, state, send_after, expires_at, last_error, created_at)
      VALUES ($1, $2, $3, $4, $5, 'digest', $6, 'uncertain', $7, $7, $8, $7)`,
-    [scope.organisationId, messageId, personId, warehouseId, today, `restored ${messageId}`, now, WHY],
+    [scope.organisationId, messageId, personId, warehouseId, today, `restored ${messageId}`, now, why],
   )
   return messageId
 }
 
 /** Reminders whose day has come, and issued work orders, but which stand in no message here: they may stand in one that the backup does not know. */
-async function settleReminders(scope: PgScope, warehouse: Place, now: Date): Promise<number> {
-  const { today } = localMoment(warehouse, now)
+async function settleReminders(scope: PgScope, warehouse: Place, when: When): Promise<number> {
+  const { today } = localMoment(warehouse, when.now)
   const unsaid = await scope.rows<UnsaidRow>(
     `SELECT person_id AS "personId", array_agg(id::text) AS ids FROM reminder
      WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL AND dropped_reason IS NULL AND say_on <= $3 GROUP BY person_id`,
@@ -67,7 +73,7 @@ async function settleReminders(scope: PgScope, warehouse: Place, now: Date): Pro
     for (const { personId, ids } of rows)
       await scope.run(`UPDATE ${table} SET ${column} = $2 WHERE organisation_id = $1 AND id = ANY($3::uuid[])`, [
         scope.organisationId,
-        await maybeSent(scope, personId, warehouse.id, today, now),
+        await maybeSent(scope, personId, warehouse.id, today, when),
         ids,
       ])
   }
@@ -77,12 +83,12 @@ async function settleReminders(scope: PgScope, warehouse: Place, now: Date): Pro
 }
 
 /** Parts that must be ordered by now and of which the backup does not know that anybody was told. */
-async function settleParts(scope: PgScope, warehouse: Place, now: Date): Promise<number> {
+async function settleParts(scope: PgScope, warehouse: Place, when: When): Promise<number> {
   if (warehouse.firstPersonId === null) return 0
-  const { today } = localMoment(warehouse, now)
+  const { today } = localMoment(warehouse, when.now)
   const partIds = await readUntoldParts(scope, warehouse, today)
   if (partIds.length === 0) return 0
-  const messageId = await maybeSent(scope, warehouse.firstPersonId, warehouse.id, today, now)
+  const messageId = await maybeSent(scope, warehouse.firstPersonId, warehouse.id, today, when)
   return scope.run('UPDATE part_told SET message_id = $3 WHERE organisation_id = $1 AND warehouse_id = $2 AND message_id IS NULL', [
     scope.organisationId,
     warehouse.id,
@@ -98,17 +104,17 @@ async function settleParts(scope: PgScope, warehouse: Place, now: Date): Promise
 export async function settleRestored(parts: WorkerParts, only?: string): Promise<SettledRestore> {
   const settled = { messages: 0, reminders: 0 }
   await runOnce(parts, { step: 'plan' })
-  const now = await parts.clock.now()
+  const when = { now: await parts.clock.now(), why: only === undefined ? RESTORED : TAKEN_OVER }
   for (const organisationId of only === undefined ? await parts.database.organisations() : [only])
     await parts.database.withOrganisationSql(organisationId, async (scope) => {
-      settled.messages += await settleMessages(scope)
+      settled.messages += await settleMessages(scope, when.why)
       const warehouses = await scope.rows<Place & Record<string, unknown>>(
         `SELECT id, zone, '[]'::jsonb AS shifts, '[]'::jsonb AS closures, first_person_id AS "firstPersonId", parts_looked_on::text AS "partsLookedOn"
          FROM warehouse WHERE organisation_id = $1`,
         [organisationId],
       )
       for (const warehouse of warehouses)
-        settled.reminders += (await settleReminders(scope, warehouse, now)) + (await settleParts(scope, warehouse, now))
+        settled.reminders += (await settleReminders(scope, warehouse, when)) + (await settleParts(scope, warehouse, when))
     })
   return settled
 }

@@ -1,5 +1,5 @@
 import { buildLedgers, planMachines } from '@tapewarden/scheduling'
-import type { Database } from '../database.js'
+import type { SqlDatabase } from '../sql-database.js'
 import type { PlanningMath } from './compute.js'
 import { type PassRequest, type PassResult, runPlanningPassWith } from './pass.js'
 
@@ -7,6 +7,6 @@ import { type PassRequest, type PassResult, runPlanningPassWith } from './pass.j
 export const planningMath: PlanningMath = { buildLedgers, planMachines }
 
 /** The planning pass of one warehouse; see runPlanningPassWith. */
-export function runPlanningPass(database: Database, request: PassRequest): Promise<PassResult> {
+export function runPlanningPass(database: SqlDatabase, request: PassRequest): Promise<PassResult> {
   return runPlanningPassWith(planningMath, database, request)
 }

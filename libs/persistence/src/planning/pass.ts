@@ -1,4 +1,4 @@
-import type { Database } from '../database.js'
+import type { SqlDatabase } from '../sql-database.js'
 import type { PgScope } from '../pg-scope.js'
 import { type Computed, compute, type PlanningMath, type Problem } from './compute.js'
 import { dayNumber } from './days.js'
@@ -127,7 +127,7 @@ interface Shared {
 
 /** One transaction: all of a chunk's effects, or none. */
 async function planChunk(
-  database: Database,
+  database: SqlDatabase,
   math: PlanningMath,
   request: PassRequest,
   machineIds: readonly string[],
@@ -178,7 +178,7 @@ function add(sum: PassResult, more: PassResult): PassResult {
 
 /** Which machines stand in the warehouse, and the version of its evidence that a pass begun now will have seen. */
 export async function planningWork(
-  database: Database,
+  database: SqlDatabase,
   organisationId: string,
   warehouseId: string,
 ): Promise<{ machineIds: string[]; evidenceVersion: number } | null> {
@@ -193,7 +193,7 @@ export async function planningWork(
 
 /** Notes that a whole pass has seen this version of the evidence on this local day. Never goes back, and writes nothing where it says so already. */
 export async function markPlanned(
-  database: Database,
+  database: SqlDatabase,
   request: Pick<PassRequest, 'organisationId' | 'warehouseId' | 'today'>,
   evidenceVersion: number,
 ): Promise<void> {
@@ -210,7 +210,7 @@ export async function markPlanned(
  * Plans machines of one warehouse: evidence to ledger, dates, occurrences, reminders and drafted work orders, a
  * transaction a chunk. Run again, it changes nothing; run twice at once, it has one effect; killed, it leaves whole chunks.
  */
-export async function runPlanningPassWith(math: PlanningMath, database: Database, request: PassRequest): Promise<PassResult> {
+export async function runPlanningPassWith(math: PlanningMath, database: SqlDatabase, request: PassRequest): Promise<PassResult> {
   const work = request.machineIds ? null : await planningWork(database, request.organisationId, request.warehouseId)
   const machineIds = request.machineIds ?? work?.machineIds ?? []
   const chunks: (readonly string[])[] = []

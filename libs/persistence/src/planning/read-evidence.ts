@@ -1,5 +1,5 @@
-import type { EvidenceKind } from '@tapewarden/shared'
-import { evidenceKindSchema } from '@tapewarden/shared'
+import type { EvidenceKind } from '@tapewarden/shared/vocabulary'
+import { evidenceKindSchema } from '@tapewarden/shared/vocabulary'
 import { type BinaryRows, copyOut, uuidKeyOf, wordCodeOf } from '../copy.js'
 import type { RawEvidence } from '@tapewarden/scheduling'
 import type { PgScope } from '../pg-scope.js'

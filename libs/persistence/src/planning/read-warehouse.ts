@@ -1,4 +1,4 @@
-import { planPartSchema, type PeakBars, type Trigger, triggerSchema } from '@tapewarden/shared'
+import { planPartSchema, type PeakBars, type Trigger, triggerSchema } from '@tapewarden/shared/vocabulary'
 import type { FirstRound, PlanTask, WarehouseCalendar } from '@tapewarden/scheduling'
 import { z } from 'zod'
 import type { PgScope } from '../pg-scope.js'

@@ -2,7 +2,7 @@ import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
 import { prepareFleet } from '../usage/fleet.js'
 import { chanceReached, forecastUsage } from '../usage/forecast.js'
-import { machineToPlan, CALENDAR, FACTS } from '../planning/fixtures.js'
+import { machineToPlan, CALENDAR, FACTS } from '../planning/fixtures-for-tests.js'
 import { dayOf } from '../time/day.js'
 import { quantileDay, type StripsNode } from './first-due.js'
 

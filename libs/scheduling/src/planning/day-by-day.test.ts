@@ -4,7 +4,8 @@
  */
 import { describe, expect, it } from '@jest/globals'
 import { dateOf, dayOf } from '../time/day.js'
-import { months, NO_PEAK_CALENDAR, smallCare, taskOf, World, WORKED_CASES_CALENDAR } from './world-for-tests.js'
+import { months, NO_PEAK_CALENDAR, smallCare, taskOf, WORKED_CASES_CALENDAR } from './plans-for-tests.js'
+import { World } from './world-for-tests.js'
 
 const chain = taskOf('chain', [months(6)])
 const january = { last: { chain: '2026-01-10' } }

@@ -5,7 +5,8 @@ import type { MachineStatus } from '@tapewarden/shared'
 import type { Day, OccurrenceChange, OpenOccurrence, PlanTask } from '../model.js'
 import { defaultPlanFor } from '../plan-defaults/default-plan.js'
 import { dateOf, dayOf } from '../time/day.js'
-import { NO_PEAK_CALENDAR, World, WORKED_CASES_CALENDAR } from './world-for-tests.js'
+import { NO_PEAK_CALENDAR, WORKED_CASES_CALENDAR } from './plans-for-tests.js'
+import { World } from './world-for-tests.js'
 
 const TASKS: PlanTask[] = defaultPlanFor({ drive: 'electric', supply: 'cord_and_plug', heater: true, feltBehindCover: false }).map(
   (task) => ({

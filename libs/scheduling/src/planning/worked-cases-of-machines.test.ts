@@ -8,7 +8,7 @@ import { makeDayTable } from '../calendar/day-table.js'
 import type { MachineToPlan, OccurrenceChange, OpenOccurrence, PlanTask } from '../model.js'
 import { checkPutOff, checkSkip } from '../rules/decisions.js'
 import { dateOf, dayOf } from '../time/day.js'
-import { CALENDAR, dailyUse, doneOn, FACTS, machineToPlan, months, planningInput, planTask } from './fixtures.js'
+import { CALENDAR, dailyUse, doneOn, FACTS, machineToPlan, months, planningInput, planTask } from './fixtures-for-tests.js'
 import { planMachines } from './plan-machines.js'
 
 const table = makeDayTable(CALENDAR, dayOf('2024-01-01'), dayOf('2029-01-01'))

@@ -11,7 +11,7 @@ import { urgentOn } from '../rules/escalation.js'
 import { checkPutOff } from '../rules/decisions.js'
 import { dateOf, dayOf } from '../time/day.js'
 import { type ExplainedForecast, whyDue } from '../words/why.js'
-import { CALENDAR, dailyUse, doneOn, felt, machineToPlan, months, planningInput, planTask } from './fixtures.js'
+import { CALENDAR, dailyUse, doneOn, felt, machineToPlan, months, planningInput, planTask } from './fixtures-for-tests.js'
 import { planMachines } from './plan-machines.js'
 import { World } from './world-for-tests.js'
 

@@ -2,7 +2,7 @@
 import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
 import { careOf, isOpenDay, makeDayTable, openDayAfter, openDayBefore, workingDaysBetween } from '../calendar/day-table.js'
-import { CALENDAR } from '../planning/fixtures.js'
+import { CALENDAR } from '../planning/fixtures-for-tests.js'
 import { dateOf, dayOf, isoWeekday } from '../time/day.js'
 import { checkPutOff, checkSkip } from './decisions.js'
 import { isPaused, urgentOn } from './escalation.js'

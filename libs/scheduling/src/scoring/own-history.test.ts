@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { machineToPlan, planningInput, planTask } from '../planning/fixtures.js'
+import { machineToPlan, planningInput, planTask } from '../planning/fixtures-for-tests.js'
 import { dateOf, dayOf } from '../time/day.js'
 import { reachedResets, scoreOwnHistory } from './own-history.js'
 import { scoreDates } from './score.js'

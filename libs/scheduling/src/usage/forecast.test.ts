@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { CALENDAR, FACTS, machineToPlan } from '../planning/fixtures.js'
+import { CALENDAR, FACTS, machineToPlan } from '../planning/fixtures-for-tests.js'
 import { dayOf } from '../time/day.js'
 import type { UsageInterval } from '../model.js'
 import { prepareFleet, sumOver } from './fleet.js'

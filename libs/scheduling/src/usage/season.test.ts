@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals'
 import { makeDayTable } from '../calendar/day-table.js'
 import type { UsageInterval } from '../model.js'
-import { CALENDAR } from '../planning/fixtures.js'
+import { CALENDAR } from '../planning/fixtures-for-tests.js'
 import { dayOf } from '../time/day.js'
 import { seasonOf, withSeason } from './season.js'
 import { sumOver, sumsOf } from './sums.js'
