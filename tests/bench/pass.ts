@@ -104,7 +104,7 @@ async function measure(server: BenchServer, planner: Planner, size: number): Pro
     list.push(await repeat(server, planner, fleet, size, dayAfter(fleet.today, 2 + round)))
   }
   const ms = (key: keyof Repetition) => `${key} ${median(list.map((one) => one[key])).toFixed(0)} ms`
-  const parts = `${THREADS} threads; medians: ${ms('read')}, ${ms('compute')}, ${ms('write')}`
+  const parts = `threads ${THREADS}; medians: ${ms('read')}, ${ms('compute')}, ${ms('write')}`
   await server.owner.query('TRUNCATE organisation CASCADE')
   return [
     summarise(
@@ -128,7 +128,7 @@ export async function run({ sizes }: { sizes: number[] }): Promise<BenchResult[]
   try {
     const results: BenchResult[] = []
     for (const size of sizes) results.push(...(await measure(server, planner, size)))
-    results.push(await againstOrm(server))
+    results.push(await againstOrm(server, planner))
     return results
   } finally {
     await planner.close()

@@ -1,6 +1,5 @@
 /** A pass as the worker does it: chunks of machines, in threads, as many at once as it has threads. */
-import type { Database, PassRequest, PassResult } from '@tapewarden/persistence'
-import { planningWork } from '@tapewarden/persistence'
+import { type PassRequest, type PassResult, planningWork, type SqlDatabase } from '@tapewarden/persistence/pass'
 import { imported } from './support-mail.js'
 
 export interface Planner {
@@ -14,8 +13,8 @@ interface Chunks {
   CHUNK_MACHINES: number
 }
 
-/** Threads of a worker on two cores. */
-export const THREADS = 2
+/** As the worker has by default; the worker's own setting changes it. */
+export const THREADS = Number(process.env.PLANNING_THREADS ?? 1)
 
 export async function plannerOver(databaseUrl: string, threads = THREADS): Promise<Planner> {
   const { startPlanner } = await imported<Threads>('apps/worker/dist/planning/planner-threads.js')
@@ -23,7 +22,7 @@ export async function plannerOver(databaseUrl: string, threads = THREADS): Promi
 }
 
 /** @returns what each chunk did, in no order */
-export async function passInThreads(database: Database, planner: Planner, request: PassRequest): Promise<PassResult[]> {
+export async function passInThreads(database: SqlDatabase, planner: Planner, request: PassRequest): Promise<PassResult[]> {
   const { CHUNK_MACHINES } = await imported<Chunks>('apps/worker/dist/planning/chunks.js')
   const work = await planningWork(database, request.organisationId, request.warehouseId)
   const machineIds = work?.machineIds ?? []
