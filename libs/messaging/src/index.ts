@@ -21,4 +21,4 @@ export {
 export { type FeedCare, type FeedInput, type FeedRound, type FeedVisit, writeFeed } from './calendar/feed.js'
 export { type BounceReport, parseBounce, type ParsedBounce } from './bounce/parse-bounce.js'
 export { newWebhookSecret, webhookHeaders } from './webhook/sign.js'
-export { type NoteFacts, type NoteInput, renderNote } from './digest/note.js'
+export { type NoteFacts, type NoteInput, renderNote, type SignInChange } from './digest/note.js'

@@ -1,6 +1,7 @@
 /** Invitations and forgotten passwords: a mail with a link that works once. */
 import { InvalidError, newId, readAccountLink } from '@tapewarden/platform'
 import type { RouteResult, Routes } from '@tapewarden/shared'
+import { tellSignInChange } from '../factors/tell-change.js'
 import { refuseCommonPassword, storePassword } from '../sessions/session-use-cases.js'
 import type { Changing, Reading } from '../use/work.js'
 
@@ -74,13 +75,14 @@ export async function openLink(reading: Reading, linkId: string): Promise<OpenLi
 /** One of several that come at once wins: the row is taken before the password is stored. */
 export async function takeLink(changing: Changing, linkId: string, newPassword: string): Promise<{ done: true }> {
   refuseCommonPassword(newPassword, '/newPassword')
-  const { personId } = await openLink(changing, linkId)
+  const { personId, kind } = await openLink(changing, linkId)
   const taken = await changing.run(
     `UPDATE account_link SET used_at = clock_timestamp() WHERE organisation_id = $1 AND id = $2 AND used_at IS NULL AND expires_at > clock_timestamp()`,
     [linkId],
   )
   if (taken !== 1) throw linkEnded()
   await storePassword(changing, personId, newPassword, null)
+  if (kind === 'reset') await tellSignInChange(changing, personId, 'password')
   return { done: true }
 }
 

@@ -117,6 +117,10 @@ describe('a forgotten password', () => {
     expect((await us.technician('GET', 'me')).status).toBe(401)
     expect((await api.anyone('POST', 'session', { email: 'technician@ours.example', password: PASSWORD })).status).toBe(401)
     expect((await api.anyone('POST', 'session', { email: 'technician@ours.example', password: NEW })).status).toBe(200)
+    const told = await sql(`SELECT content -> 'facts' AS facts FROM message WHERE person_id = $1 AND class_key LIKE 'sign-in %'`, [
+      us.people.technician,
+    ])
+    expect(told).toEqual([{ facts: { kind: 'sign_in_changed', change: 'password', by: '', at: '2026-05-04T08:00:00.000Z' } }])
   })
 
   it('is answered alike for nobody’s address, and sends nothing there or to a disabled person', async () => {

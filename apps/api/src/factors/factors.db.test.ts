@@ -44,6 +44,16 @@ async function turnOn(): Promise<{ secret: string; recoveryCodes: string[] }> {
   return { secret, recoveryCodes: confirmed.body.recoveryCodes }
 }
 
+/** What mails wait for this person about their ways of signing in. */
+const told = async (): Promise<string[]> =>
+  (
+    await sql<{ change: string; by: string }>(
+      `SELECT content -> 'facts' ->> 'change' AS change, content -> 'facts' ->> 'by' AS by FROM message
+       WHERE person_id = $1 AND content ->> 'kind' = 'sign_in_changed' AND state = 'pending' ORDER BY id`,
+      [personId],
+    )
+  ).map(({ change, by }) => (by === '' ? change : `${change} by ${by}`))
+
 beforeAll(async () => {
   api = await startTestApi('2026-05-04T08:00:00Z')
   await seed(api, organisationId, {
@@ -152,6 +162,7 @@ describe('one-time codes', () => {
       personId,
     ])
     expect(entry).toEqual({ actor: 'root', had: 'true' })
+    expect(await told()).toEqual(['codes_on', 'codes_off', 'codes_on', 'taken_away by root'])
     expect((await administrator('DELETE', `people/${root.id}/factors`)).body.code).toBe('OWN_FACTORS')
   })
 
@@ -237,6 +248,7 @@ describe('a passkey', () => {
     const second = await withPasskey()
     await administrator('DELETE', `people/${personId}/factors`)
     expect((await enter(second.get(await signInOptions()))).status).toBe(401)
+    expect(await told()).toEqual(['passkey_added', 'passkey_forgotten', 'passkey_added', 'taken_away by root'])
   })
 
   it('is not forgotten where it is the only way in', async () => {

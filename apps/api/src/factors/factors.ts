@@ -8,6 +8,7 @@ import type { Changing, Reading } from '../use/work.js'
 import { placeOf, SEALED_FOR, secretOf } from './check-code.js'
 import type { PasskeyPlace } from './passkey-place.js'
 import { renewCodes } from './recovery-codes.js'
+import { tellSignInChange } from './tell-change.js'
 import { newTotpSecret, stepOfCode, totpUri } from './totp.js'
 
 type Done = { done: true }
@@ -85,6 +86,7 @@ export async function confirmCodes(changing: Changing, secretKey: string, code: 
   )
   const recoveryCodes = await renewCodes(changing, secretKey, personId)
   changing.note({ action: 'turn one-time codes on', subjectKind: 'person', subjectId: personId })
+  await tellSignInChange(changing, personId, 'codes_on')
   return { recoveryCodes }
 }
 
@@ -92,7 +94,10 @@ export async function stopCodes(changing: Changing): Promise<Done> {
   const { personId } = changing.who
   const stopped = await changing.run(`DELETE FROM second_factor WHERE organisation_id = $1 AND person_id = $2`, [personId])
   await changing.run(`DELETE FROM recovery_code WHERE organisation_id = $1 AND person_id = $2`, [personId])
-  if (stopped === 1) changing.note({ action: 'turn one-time codes off', subjectKind: 'person', subjectId: personId })
+  if (stopped === 1) {
+    changing.note({ action: 'turn one-time codes off', subjectKind: 'person', subjectId: personId })
+    await tellSignInChange(changing, personId, 'codes_off')
+  }
   return { done: true }
 }
 
@@ -102,6 +107,7 @@ export async function renewRecoveryCodes(changing: Changing, secretKey: string):
     throw new ConflictError('CODES_OFF', 'One-time codes are off; recovery codes belong to them.')
   const recoveryCodes = await renewCodes(changing, secretKey, personId)
   changing.note({ action: 'renew recovery codes', subjectKind: 'person', subjectId: personId })
+  await tellSignInChange(changing, personId, 'recovery_codes')
   return { recoveryCodes }
 }
 
@@ -118,5 +124,6 @@ export async function removeFactors(changing: Changing, personId: string): Promi
   ])
   const after = await getPerson(changing, personId)
   changing.note({ action: 'take codes and passkeys away', subjectKind: 'person', subjectId: personId, before, after })
+  await tellSignInChange(changing, personId, 'taken_away')
   return after
 }

@@ -10,6 +10,7 @@ import type { RouteBody, RouteResult, Routes } from '@tapewarden/shared'
 import type { Changing, Reading } from '../use/work.js'
 import { isOurChallenge, newChallenge, takeChallenge } from './challenge.js'
 import type { PasskeyPlace } from './passkey-place.js'
+import { tellSignInChange } from './tell-change.js'
 
 export interface PasskeySettings {
   secretKey: string
@@ -97,6 +98,7 @@ export async function addPasskey(
     [id, personId, name, made.id, Buffer.from(made.publicKey).toString('base64url'), made.counter, credentialBackedUp],
   )
   changing.note({ action: 'add passkey', subjectKind: 'passkey', subjectId: id, after: { name, backedUp: credentialBackedUp } })
+  await tellSignInChange(changing, personId, 'passkey_added')
   return kept
 }
 
@@ -114,6 +116,7 @@ export async function removePasskey(changing: Changing, passkeyId: string): Prom
   )
   if (ways.length === 0) throw new ConflictError('LAST_WAY_IN', 'There is no password: without this passkey nobody could sign in here.')
   changing.note({ action: 'forget passkey', subjectKind: 'passkey', subjectId: passkeyId, before: { name: gone.name } })
+  await tellSignInChange(changing, personId, 'passkey_forgotten')
   return { done: true }
 }
 

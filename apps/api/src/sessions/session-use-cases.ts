@@ -2,6 +2,7 @@ import { randomBytes } from 'node:crypto'
 import { AppError, InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, RouteResult, Routes } from '@tapewarden/shared'
 import { SESSION_DAYS } from '../http/cookie.js'
+import { tellSignInChange } from '../factors/tell-change.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing, Reading } from '../use/work.js'
 import { tokenHashOf } from './identities.js'
@@ -128,5 +129,6 @@ export async function changePassword(changing: Changing, body: RouteBody<Routes[
   if (!(await passwordFits(row.hash, body.currentPassword)))
     throw new AppError('invalid', 'PASSWORD_WRONG', 'The present password is not this one.', '/currentPassword')
   await storePassword(changing, changing.who.personId, body.newPassword, changing.who.sessionId)
+  await tellSignInChange(changing, changing.who.personId, 'password')
   return { done: true }
 }

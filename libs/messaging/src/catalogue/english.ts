@@ -79,6 +79,20 @@ export const ENGLISH = {
   'subject.webhook_off': 'Tapewarden: {name} is told nothing more',
   'lead.webhook_off':
     'For three days nothing has arrived at {host} ({name}). It is turned off now, and what waited for it was given up. The last answer: {reason} Under Set-up, Word to other programs, you can try it and turn it on again.',
+  'subject.sign_in_changed': 'Tapewarden: how you sign in has changed',
+  'lead.sign_in_changed.password': 'The password of your account was changed on {date} at {time} UTC. Every other session has ended.',
+  'lead.sign_in_changed.codes_on': 'One-time codes were turned on for your account on {date} at {time} UTC.',
+  'lead.sign_in_changed.codes_off':
+    'One-time codes were turned off for your account on {date} at {time} UTC: the password alone signs in again.',
+  'lead.sign_in_changed.recovery_codes':
+    'New recovery codes were made for your account on {date} at {time} UTC. Earlier ones no longer work.',
+  'lead.sign_in_changed.passkey_added': 'A passkey was added to your account on {date} at {time} UTC. It signs in without the password.',
+  'lead.sign_in_changed.passkey_forgotten': 'A passkey was taken off your account on {date} at {time} UTC.',
+  'lead.sign_in_changed.taken_away':
+    '{by} took one-time codes, passkeys and sign-ins elsewhere off your account on {date} at {time} UTC: the password alone signs in again. Every session has ended.',
+  'note.sign_in_changed':
+    'If that was you, or you asked for it, nothing needs doing. If not: set a new password under “Forgotten?” at the sign-in, end the sessions on your account’s page, and tell your administrator today.',
+  'footer.sign_in_changed': 'This goes to everyone whose ways of signing in change. It cannot be turned off.',
   'link.health': 'See what stands still',
   'count.work_orders': '{count, plural, one {# work order issued to you} other {# work orders issued to you}}',
   'section.work_orders': 'Work orders issued to you',

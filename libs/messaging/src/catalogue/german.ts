@@ -80,6 +80,20 @@ export const GERMAN: Sentences = {
   'subject.webhook_off': 'Tapewarden: {name} erfährt nichts mehr',
   'lead.webhook_off':
     'Seit drei Tagen ist bei {host} ({name}) nichts angekommen. Es ist jetzt abgeschaltet, und was darauf wartete, wurde aufgegeben. Die letzte Antwort: {reason} Unter Set-up, Word to other programs, können Sie es probieren und wieder einschalten.',
+  'subject.sign_in_changed': 'Tapewarden: Ihre Anmeldung wurde geändert',
+  'lead.sign_in_changed.password': 'Das Passwort Ihres Kontos wurde am {date} um {time} UTC geändert. Alle anderen Sitzungen sind beendet.',
+  'lead.sign_in_changed.codes_on': 'Für Ihr Konto wurden am {date} um {time} UTC Einmalcodes eingeschaltet.',
+  'lead.sign_in_changed.codes_off':
+    'Für Ihr Konto wurden am {date} um {time} UTC die Einmalcodes ausgeschaltet: es genügt wieder das Passwort.',
+  'lead.sign_in_changed.recovery_codes':
+    'Für Ihr Konto wurden am {date} um {time} UTC neue Ersatzcodes erzeugt. Die früheren gelten nicht mehr.',
+  'lead.sign_in_changed.passkey_added': 'Zu Ihrem Konto kam am {date} um {time} UTC ein Passkey hinzu. Er meldet ohne das Passwort an.',
+  'lead.sign_in_changed.passkey_forgotten': 'Von Ihrem Konto wurde am {date} um {time} UTC ein Passkey entfernt.',
+  'lead.sign_in_changed.taken_away':
+    '{by} hat am {date} um {time} UTC Einmalcodes, Passkeys und fremde Anmeldungen von Ihrem Konto genommen: es genügt wieder das Passwort. Alle Sitzungen sind beendet.',
+  'note.sign_in_changed':
+    'Waren Sie das selbst oder haben Sie darum gebeten, ist nichts zu tun. Wenn nicht: setzen Sie bei der Anmeldung unter „Forgotten?“ ein neues Passwort, beenden Sie die Sitzungen auf der Seite Ihres Kontos, und sagen Sie es noch heute Ihrer Administration.',
+  'footer.sign_in_changed': 'Dies geht an alle, deren Anmeldung sich ändert. Es lässt sich nicht abbestellen.',
   'link.health': 'Ansehen, was stillsteht',
   'count.work_orders': '{count, plural, one {# Arbeitsauftrag an Sie erteilt} other {# Arbeitsaufträge an Sie erteilt}}',
   'section.work_orders': 'An Sie erteilte Arbeitsaufträge',

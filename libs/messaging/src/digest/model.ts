@@ -47,7 +47,7 @@ export interface HandOver {
 }
 
 /** Mails of a few sentences that are about the mails themselves. */
-export type NoteKind = 'queue_stuck' | 'workers_silent' | 'not_in_time' | 'test_mail' | 'webhook_off'
+export type NoteKind = 'queue_stuck' | 'workers_silent' | 'not_in_time' | 'test_mail' | 'webhook_off' | 'sign_in_changed'
 export type MailKind = 'digest' | 'hard_limit' | 'safety_finding' | 'hand_over' | NoteKind
 
 export interface MailInput {

@@ -11,6 +11,11 @@ export type NoteFacts =
   | { kind: 'test_mail'; warehouse: string; asker: string }
   /** A program that was told until it did not listen any more; host: where. */
   | { kind: 'webhook_off'; name: string; host: string; reason: string }
+  /** at: instant, ISO 8601 in UTC; by: who did it for them, empty where they did it themselves. */
+  | { kind: 'sign_in_changed'; change: SignInChange; at: string; by: string }
+
+/** What became of somebody's ways of signing in. */
+export type SignInChange = 'password' | 'codes_on' | 'codes_off' | 'recovery_codes' | 'passkey_added' | 'passkey_forgotten' | 'taken_away'
 
 export interface NoteInput {
   person: MailInput['person']
@@ -29,6 +34,13 @@ function said(words: Words, facts: NoteFacts): { subject: string; lines: string[
     const values = { name: oneLine(facts.name), host: oneLine(facts.host), reason: oneLine(facts.reason) }
     return { subject: words.say('subject.webhook_off', values), lines: [words.say('lead.webhook_off', values)] }
   }
+  if (facts.kind === 'sign_in_changed') {
+    const values = { date: words.date(facts.at.slice(0, 10)), time: facts.at.slice(11, 16), by: oneLine(facts.by) }
+    return {
+      subject: words.say('subject.sign_in_changed'),
+      lines: [words.say(`lead.sign_in_changed.${facts.change}`, values), words.say('note.sign_in_changed')],
+    }
+  }
   if (facts.kind !== 'not_in_time') {
     const { kind, messages, reminders, seconds } = facts
     return {
@@ -45,17 +57,25 @@ function said(words: Words, facts: NoteFacts): { subject: string; lines: string[
   return { subject: words.say('subject.not_in_time', values), lines: [words.say('lead.not_in_time', values)] }
 }
 
-/** A mail about the mails: to who answers for them, never turned off, with no calendar. */
+/** Not about what stands still. */
+const ABOUT_OTHERS: ReadonlySet<NoteFacts['kind']> = new Set(['test_mail', 'webhook_off', 'sign_in_changed'])
+
+function footerOf(kind: NoteFacts['kind']) {
+  if (kind === 'test_mail') return 'footer.test_mail'
+  return kind === 'sign_in_changed' ? 'footer.sign_in_changed' : 'footer.account'
+}
+
+/** A mail about the mails, or about one's own account: to who answers for them, never turned off, with no calendar. */
 export function renderNote({ person, today, facts, healthUrl, deskUrl }: NoteInput): RenderedMail {
   const words = new Words(languageOf(person.language), person.units, today)
   const { subject, lines } = said(words, facts)
   const blocks: Block[] = [
     { kind: 'paragraph', text: words.say('greeting', { name: oneLine(person.name) }) },
     ...lines.map((text): Block => ({ kind: 'paragraph', text })),
-    facts.kind === 'test_mail' || facts.kind === 'webhook_off'
+    ABOUT_OTHERS.has(facts.kind)
       ? { kind: 'link', text: words.say('link.desk'), url: deskUrl }
       : { kind: 'link', text: words.say('link.health'), url: healthUrl },
-    { kind: 'small', text: words.say(facts.kind === 'test_mail' ? 'footer.test_mail' : 'footer.account') },
+    { kind: 'small', text: words.say(footerOf(facts.kind)) },
   ]
   const document: MailDocument = { language: words.language, subject, blocks }
   return { subject, text: writeText(document), html: writeHtml(document), calendarFile: null }

@@ -63,6 +63,7 @@ const FACTS: Readonly<Record<NoteKind, NoteFacts>> = {
   not_in_time: { kind: 'not_in_time', warehouse: NASTY, name: NASTY, day: '2026-03-01', reason: `451 ${NASTY}` },
   test_mail: { kind: 'test_mail', warehouse: NASTY, asker: NASTY },
   webhook_off: { kind: 'webhook_off', name: NASTY, host: NASTY, reason: NASTY },
+  sign_in_changed: { kind: 'sign_in_changed', change: 'taken_away', at: '2026-03-03T09:58:00.000Z', by: NASTY },
 }
 const note = (kind: NoteKind, language: string) =>
   renderNote({
@@ -74,7 +75,7 @@ const note = (kind: NoteKind, language: string) =>
   })
 
 const CARE = ['digest', 'hard_limit', 'safety_finding', 'hand_over'] as const
-const NOTES = ['queue_stuck', 'workers_silent', 'not_in_time', 'test_mail', 'webhook_off'] as const
+const NOTES = ['queue_stuck', 'workers_silent', 'not_in_time', 'test_mail', 'webhook_off', 'sign_in_changed'] as const
 const ALL = (['en', 'de'] as const).flatMap((language) => [
   ...CARE.map((kind) => [kind, language, () => careMail(kind, language)] as const),
   ...NOTES.map((kind) => [kind, language, () => note(kind, language)] as const),
