@@ -1,5 +1,5 @@
 /** A pass as the worker does it: chunks of machines, in threads, as many at once as it has threads. */
-import { type PassRequest, type PassResult, planningWork, type SqlDatabase } from '@tapewarden/persistence/pass'
+import type { PassRequest, PassResult, SqlDatabase } from '@tapewarden/persistence/pass'
 import { imported } from './support-mail.js'
 
 export interface Planner {
@@ -9,8 +9,14 @@ export interface Planner {
 interface Threads {
   startPlanner(databaseUrl: string, most: number, onError: (error: Error) => void): Planner
 }
+interface ChunkKey {
+  plannedFor: string
+  evidenceVersion: number
+  position: number
+}
 interface Chunks {
-  CHUNK_MACHINES: number
+  cutChunks(scope: unknown, warehouseId: string, pass: { plannedFor: string; evidenceVersion: number; now: Date }): Promise<ChunkKey[]>
+  readChunk(scope: unknown, warehouseId: string, key: ChunkKey): Promise<{ machineIds: string[] } | null>
 }
 
 /** As the worker has by default; the worker's own setting changes it. */
@@ -23,12 +29,16 @@ export async function plannerOver(databaseUrl: string, threads = THREADS): Promi
 
 /** @returns what each chunk did, in no order */
 export async function passInThreads(database: SqlDatabase, planner: Planner, request: PassRequest): Promise<PassResult[]> {
-  const { CHUNK_MACHINES } = await imported<Chunks>('apps/worker/dist/planning/chunks.js')
-  const work = await planningWork(database, request.organisationId, request.warehouseId)
-  const machineIds = work?.machineIds ?? []
-  const chunks: string[][] = []
-  for (let from = 0; from < machineIds.length; from += CHUNK_MACHINES) chunks.push(machineIds.slice(from, from + CHUNK_MACHINES))
-  return Promise.all(chunks.map((chunk) => planner.plan({ ...request, machineIds: chunk })))
+  const { cutChunks, readChunk } = await imported<Chunks>('apps/worker/dist/planning/chunks.js')
+  const { organisationId, warehouseId, today, now } = request
+  const inScope = <Answer>(work: (scope: unknown) => Promise<Answer>) => database.withOrganisationSql(organisationId, work)
+  const chunks = await inScope((scope) => cutChunks(scope, warehouseId, { plannedFor: today, evidenceVersion: 1, now }))
+  const planned = chunks.map(async ({ evidenceVersion, position, plannedFor }) => {
+    const chunk = await inScope((scope) => readChunk(scope, warehouseId, { plannedFor, evidenceVersion, position }))
+    if (!chunk) throw new Error('a chunk is gone')
+    return planner.plan({ ...request, machineIds: chunk.machineIds, chunk: { evidenceVersion, position } })
+  })
+  return Promise.all(planned)
 }
 
 /** The sum of one of the pass's figures. */

@@ -10,6 +10,7 @@ export type RunPass = (ask: {
   organisationId: string
   warehouseId: string
   machineIds: readonly string[]
+  chunk?: { evidenceVersion: number; position: number }
   today: string
   now: Date
 }) => Promise<{ summary: string }>

@@ -1,31 +1,10 @@
 /** The one client of the api: typed by the table of routes, answers checked by the same schemas. */
 import { REQUEST_HEADER, type RouteRequest, type RouteResponse, routes } from '@tapewarden/shared'
+import { ApiProblem, Unreachable } from './problems.js'
 
 type Routes = typeof routes
 export type Operation = keyof Routes
 export type Answer<Name extends Operation> = RouteResponse<Routes[Name]>
-
-/** What went wrong, in words for the screen. */
-export class ApiProblem extends Error {
-  constructor(
-    readonly status: number,
-    readonly code: string,
-    detail: string,
-    readonly errors: readonly { pointer: string; message: string }[],
-  ) {
-    super(detail)
-  }
-}
-
-/** What happened here and not at the server, said so that it can stand on the screen as it is. */
-export class InWords extends Error {}
-
-/** No answer at all: the network, or the server, is away. */
-export class Unreachable extends InWords {
-  constructor() {
-    super('The server cannot be reached. What you typed is still here; try again when the network is back.')
-  }
-}
 
 type Sent = { params?: Record<string, string>; query?: Record<string, unknown>; body?: unknown }
 

@@ -40,8 +40,7 @@ export function Today({ me }: { me: HandMe }): ReactNode {
       <HandHeading title="Here, today">Here, today</HandHeading>
       <p className="soft">{me.person.name}</p>
       {technician ? <ByLabel warehouseIds={me.warehouses.map(({ id }) => id)} /> : null}
-      {technician ? <VisitsAndOrders me={me} /> : <Rounds me={me} />}
-      <Ways me={me} technician={technician} />
+      {technician ? <VisitsAndOrders me={me} /> : <RoundsAndWays me={me} technician={false} />}
     </>
   )
 }
@@ -55,11 +54,20 @@ function VisitsAndOrders({ me }: { me: HandMe }): ReactNode {
     <>
       <Visits page={visits} me={me} />
       <Orders page={orders} />
-      <Rounds me={me} />
+      <RoundsAndWays me={me} technician />
     </>
   )
 }
 const isOpen = ({ data, error }: Pick<Page<unknown>, 'data' | 'error'>): boolean => data === null && error === null
+
+function RoundsAndWays({ me, technician }: { me: HandMe; technician: boolean }): ReactNode {
+  return (
+    <>
+      <Rounds me={me} />
+      <Ways me={me} technician={technician} />
+    </>
+  )
+}
 
 function Rounds({ me }: { me: HandMe }): ReactNode {
   return (

@@ -1,7 +1,8 @@
 /** What a scan of the label opens for whoever packs there: do not reach in; then one tap for what is wrong, or that it works again. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useEffect, useState } from 'react'
-import { type Answer, ApiProblem, call } from '../client/api.js'
+import { type Answer, call } from '../client/api.js'
+import { ApiProblem } from '../client/problems.js'
 import { Heading } from '../ui/parts.js'
 import { LANGUAGES, languageFor, type LanguageKey, withName } from './languages/index.js'
 import { type PackerWords, RUN_KEYS, WRONG_KEYS, type WrongKey } from './languages/words.js'

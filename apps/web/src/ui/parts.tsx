@@ -1,6 +1,6 @@
 /** Small parts that both applications share: states of a page, faults, fields. */
 import { type ReactNode, useEffect, useId, useRef } from 'react'
-import { ApiProblem, InWords } from '../client/api.js'
+import { ApiProblem, InWords } from '../client/problems.js'
 
 /** Sets the page's title and moves focus to its heading, so that a screen reader hears where it is. */
 export function Heading({ children, title }: { children: ReactNode; title: string }): ReactNode {

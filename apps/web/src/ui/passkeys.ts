@@ -1,6 +1,6 @@
 /** Passkeys in this browser. The library is loaded only when one is used. */
 import type { PublicKeyCredentialCreationOptionsJSON, PublicKeyCredentialRequestOptionsJSON } from '@simplewebauthn/browser'
-import { InWords } from '../client/api.js'
+import { InWords } from '../client/problems.js'
 
 type Options = Record<string, unknown>
 type Made = Awaited<ReturnType<typeof import('@simplewebauthn/browser').startRegistration>>

@@ -1,5 +1,6 @@
 import { type FormEvent, type ReactNode, useEffect, useRef, useState } from 'react'
-import { ApiProblem, call } from '../client/api.js'
+import { call } from '../client/api.js'
+import { ApiProblem } from '../client/problems.js'
 import { Forgotten } from './forgotten.js'
 import { Fault, Field, Heading } from './parts.js'
 import { SignInElsewhere } from './sign-in-elsewhere.js'

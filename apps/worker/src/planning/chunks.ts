@@ -54,7 +54,7 @@ export async function cutChunks(
            FROM placement WHERE organisation_id = $1 AND warehouse_id = $2 AND to_at IS NULL) here
      GROUP BY position
      ON CONFLICT (organisation_id, warehouse_id, planned_for, evidence_version, position)
-       DO UPDATE SET machine_ids = excluded.machine_ids, created_at = excluded.created_at, done_at = NULL
+       DO UPDATE SET machine_ids = excluded.machine_ids, created_at = excluded.created_at, done_at = NULL, life = NULL
      RETURNING position`,
     [scope.organisationId, warehouseId, pass.plannedFor, pass.evidenceVersion, pass.now],
   )

@@ -58,7 +58,14 @@ export function planChunk(parts: WorkerParts): JobHandler<'plan_chunk'> {
       if (!chunk) return 'superseded'
       if (chunk.done) return 'done already'
       const now = await parts.clock.now()
-      const { summary } = await parts.runPass({ organisationId, warehouseId, machineIds: chunk.machineIds, today: plannedFor, now })
+      const { summary } = await parts.runPass({
+        organisationId,
+        warehouseId,
+        machineIds: chunk.machineIds,
+        chunk: { evidenceVersion, position },
+        today: plannedFor,
+        now,
+      })
       parts.crash('before_chunk_done')
       const end = await parts.database.withOrganisationSql(organisationId, (scope) => endChunk(scope, warehouseId, key, now))
       parts.crash('after_chunk_done')

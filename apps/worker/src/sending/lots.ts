@@ -41,7 +41,14 @@ interface Attempt {
 const latest = (items: readonly { now: Date }[]): Date => new Date(Math.max(...items.map(({ now }) => now.getTime())))
 
 /** Mails about the mails: each carries its facts itself. */
-const NOTES: ReadonlySet<Claimed['kind']> = new Set(['queue_stuck', 'workers_silent', 'not_in_time', 'test_mail', 'webhook_off', 'sign_in_changed'])
+const NOTES: ReadonlySet<Claimed['kind']> = new Set([
+  'queue_stuck',
+  'workers_silent',
+  'not_in_time',
+  'test_mail',
+  'webhook_off',
+  'sign_in_changed',
+])
 
 /** By message. Reminders are read together; account mails and notes are few. */
 async function loadAll(

@@ -91,7 +91,7 @@ export const ENGLISH = {
   'lead.sign_in_changed.taken_away':
     '{by} took one-time codes, passkeys and sign-ins elsewhere off your account on {date} at {time} UTC: the password alone signs in again. Every session has ended.',
   'note.sign_in_changed':
-    'If that was you, or you asked for it, nothing needs doing. If not: set a new password under “Forgotten?” at the sign-in, end the sessions on your account’s page, and tell your administrator today.',
+    'If that was you, or you asked for it, nothing needs doing. If not: set a new password under “Forgotten the password?” at the sign-in, end the sessions on your account’s page, and tell your administrator today.',
   'footer.sign_in_changed': 'This goes to everyone whose ways of signing in change. It cannot be turned off.',
   'link.health': 'See what stands still',
   'count.work_orders': '{count, plural, one {# work order issued to you} other {# work orders issued to you}}',

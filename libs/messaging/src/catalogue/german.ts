@@ -92,7 +92,7 @@ export const GERMAN: Sentences = {
   'lead.sign_in_changed.taken_away':
     '{by} hat am {date} um {time} UTC Einmalcodes, Passkeys und fremde Anmeldungen von Ihrem Konto genommen: es genügt wieder das Passwort. Alle Sitzungen sind beendet.',
   'note.sign_in_changed':
-    'Waren Sie das selbst oder haben Sie darum gebeten, ist nichts zu tun. Wenn nicht: setzen Sie bei der Anmeldung unter „Forgotten?“ ein neues Passwort, beenden Sie die Sitzungen auf der Seite Ihres Kontos, und sagen Sie es noch heute Ihrer Administration.',
+    'Waren Sie das selbst oder haben Sie darum gebeten, ist nichts zu tun. Wenn nicht: setzen Sie bei der Anmeldung unter „Forgotten the password?“ ein neues Passwort, beenden Sie die Sitzungen auf der Seite Ihres Kontos, und sagen Sie es noch heute Ihrer Administration.',
   'footer.sign_in_changed': 'Dies geht an alle, deren Anmeldung sich ändert. Es lässt sich nicht abbestellen.',
   'link.health': 'Ansehen, was stillsteht',
   'count.work_orders': '{count, plural, one {# Arbeitsauftrag an Sie erteilt} other {# Arbeitsaufträge an Sie erteilt}}',

@@ -2,6 +2,7 @@ import type { SqlDatabase } from '../sql-database.js'
 import type { PgScope } from '../pg-scope.js'
 import { type Computed, compute, type PlanningMath, type Problem } from './compute.js'
 import { dayNumber } from './days.js'
+import { type ChunkOfPass, lifeOfPass } from './life-of-pass.js'
 import { LocalMoments } from './local-moments.js'
 import { readChunk } from './read-chunk.js'
 import { readLife } from './read-life.js'
@@ -19,6 +20,8 @@ export interface PassRequest {
   warehouseId: string
   /** Left out: every machine that stands there. */
   machineIds?: readonly string[]
+  /** Which chunk of a pass these are, where it was cut into some; what they share is then worked out once. */
+  chunk?: ChunkOfPass
   /** Local date of the warehouse. */
   today: string
   /** The moment by the clock port; only stored, never compared with. */
@@ -140,7 +143,7 @@ async function planChunk(
     const moments = new LocalMoments(facts.calendar.zone)
     const today = dayNumber(request.today)
     const rows = await readChunk(scope, facts, moments, machineIds, today)
-    shared.life ??= readLife(scope, facts, today)
+    shared.life ??= request.chunk ? lifeOfPass(scope, facts, request.today, today, request.chunk) : readLife(scope, facts, today)
     return write(scope, facts, moments, request, compute(math, rows, facts, moments, await shared.life, today))
   })
 }
