@@ -1,8 +1,7 @@
 /** What a scan of the label opens for whoever packs there: do not reach in; then one tap for what is wrong, or that it works again. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useEffect, useState } from 'react'
-import { type Answer, call } from '../client/api.js'
-import { ApiProblem } from '../client/problems.js'
+import { type FormEvent, type ReactNode, useCallback, useEffect, useState } from 'react'
+import type { Answer } from '../client/api.js'
+import { ask, Refused as RefusedError } from '../hand/server.js'
 import { Heading } from '../ui/parts.js'
 import { LANGUAGES, languageFor, type LanguageKey, withName } from './languages/index.js'
 import { type PackerWords, RUN_KEYS, WRONG_KEYS, type WrongKey } from './languages/words.js'
@@ -10,6 +9,9 @@ import { NoHandsPicture, WrongPicture } from './pictures.js'
 
 type Page = Answer<'packerPage'>
 const CHOSEN = 'tapewarden-packer-language'
+/** By the phone's own lean client: whoever packs there loads no table of routes. */
+const pathOf = (token: string, what = ''): string => `/api/v1/labels/${encodeURIComponent(token)}${what}`
+const tell = (token: string, what: string, body?: object): Promise<Page> => ask<Page>('POST', pathOf(token, what), body)
 
 function useLanguage(): [LanguageKey, (key: LanguageKey) => void] {
   const [key, setKey] = useState(() => languageFor([localStorage.getItem(CHOSEN), ...navigator.languages]))
@@ -22,36 +24,33 @@ function useLanguage(): [LanguageKey, (key: LanguageKey) => void] {
 }
 
 export function Packer({ token }: { token: string }): ReactNode {
-  const queries = useQueryClient()
   const [language, choose] = useLanguage()
   const words: PackerWords = LANGUAGES[language]
+  const [page, setPage] = useState<Page | null>(null)
+  const [fault, setFault] = useState<unknown>(null)
   const [error, setError] = useState<unknown>(null)
   const [said, setSaid] = useState<((words: PackerWords) => string) | null>(null)
-  const page = useQuery({ queryKey: ['packer', token], queryFn: () => call('packerPage', { params: { token } }), retry: false })
+  const load = useCallback((): void => {
+    setFault(null)
+    ask<Page>('GET', pathOf(token)).then(setPage, setFault)
+  }, [token])
+  useEffect(load, [load])
   const send: Sending['send'] = (saying, doing) => {
     setError(null)
     doing()
       .then((next) => {
-        queries.setQueryData(['packer', token], next)
+        setPage(next)
         setSaid(() => saying)
         scrollTo(0, 0)
       })
       .catch(setError)
   }
   return (
-    <main className="hand" aria-busy={page.isPending}>
-      {page.error ? (
-        <Refused error={page.error} words={words} again={() => void page.refetch()} />
-      ) : page.data ? (
-        <Shown
-          page={page.data}
-          token={token}
-          words={words}
-          said={said?.(words) ?? null}
-          error={error}
-          send={send}
-          english={language !== 'en'}
-        />
+    <main className="hand" aria-busy={page === null && fault === null}>
+      {fault ? (
+        <Refused error={fault} words={words} again={load} />
+      ) : page ? (
+        <Shown page={page} token={token} words={words} said={said?.(words) ?? null} error={error} send={send} english={language !== 'en'} />
       ) : (
         <p className="soft">{words.loading}</p>
       )}
@@ -61,7 +60,7 @@ export function Packer({ token }: { token: string }): ReactNode {
 }
 
 function Refused({ error, words, again }: { error: unknown; words: PackerWords; again?: () => void }): ReactNode {
-  const status = error instanceof ApiProblem ? error.status : 0
+  const status = error instanceof RefusedError ? error.status : 0
   const said = status === 404 ? words.oldLabel : status === 429 ? words.tooMany : words.notSent
   return (
     <div className="note alarmed" role="alert">
@@ -80,11 +79,10 @@ interface Sending {
 type ShownProps = Sending & { said: string | null; error: unknown; english: boolean }
 
 function Shown({ page, token, words, said, error, send, english }: ShownProps): ReactNode {
-  const params = { token }
   const report = (what: WrongKey): void => {
     const saying = (next: PackerWords): string =>
       what === 'smell_or_smoke' ? smoke(page, next) : `${next.reportedThanks} ${next.safety.leaveOff}`
-    send(saying, () => call('packerReport', { params, body: { id: crypto.randomUUID(), what } }))
+    send(saying, () => tell(token, '/reports', { id: crypto.randomUUID(), what }))
   }
   return (
     <>
@@ -107,7 +105,7 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
             onClick={() =>
               send(
                 (next) => next.worksAgainThanks,
-                () => call('packerWorksAgain', { params }),
+                () => tell(token, '/works-again'),
               )
             }
           >
@@ -177,7 +175,7 @@ function Monthly({ page, token, words, send }: Sending): ReactNode {
             onClick={() =>
               send(
                 (next) => next.thanks,
-                () => call('packerTap', { params: { token }, body: { id: crypto.randomUUID(), runs } }),
+                () => tell(token, '/monthly-tap', { id: crypto.randomUUID(), runs }),
               )
             }
           >
@@ -197,7 +195,7 @@ function Counter({ token, words, send }: Sending): ReactNode {
     if (value.trim() === '' || !Number.isFinite(number)) return
     send(
       (next) => next.counterThanks,
-      () => call('packerCounter', { params: { token }, body: { id: crypto.randomUUID(), value: number } }),
+      () => tell(token, '/counter', { id: crypto.randomUUID(), value: number }),
     )
     setValue('')
   }
