@@ -154,6 +154,8 @@ const SHORT: Standing = { times: 100, stopSeconds: LEASE_SECONDS + 2.5, env: {} 
 /** The lock that production has, and a lease that 90 s outlast. */
 const REAL: Standing = { times: 5, stopSeconds: 90, env: { JOB_LOCK_SECONDS: '30', SEND_LEASE_SECONDS: '60', SMTP_SILENCE_SECONDS: '40' } }
 
+const QUIET_SECONDS = 3
+
 interface Stood {
   seconds: number
   verdict: Verdict
@@ -175,7 +177,11 @@ async function standOnce(ground: Ground, phase: SmtpPhase, { stopSeconds, env }:
   await pause(stopSeconds * 1000)
   sleeper.child.kill('SIGCONT')
   const seconds = await untilSettled(ground, [organisation], PATIENCE_SECONDS)
-  await pause(1500)
+  // A busy machine wakes slowly: what was settled as uncertain may yet be known for certain, and wait to be sent again.
+  for (let quiet = 0; quiet < QUIET_SECONDS; quiet++) {
+    await pause(1000)
+    if ((await untilSettled(ground, [organisation], PATIENCE_SECONDS)) > 0.5) quiet = 0
+  }
   await Promise.all([sleeper.kill('SIGTERM'), awake.kill('SIGTERM')])
   return { seconds, verdict: await judge(ground, [organisation]) }
 }

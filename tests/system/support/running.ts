@@ -23,6 +23,8 @@ export interface SystemOptions {
   databaseUrl?: string | null
   ownerUrl?: string | null
   extraEnv?: Record<string, string>
+  /** Left out: any that is free. */
+  port?: number
 }
 
 /** @returns the addresses, the folder of its data and logs, and a function that ends all of it */
@@ -39,8 +41,8 @@ export async function startSystemIn(
   const { startAll } = (await tool('start/all.mjs')) as unknown as { startAll: (asked: object) => Promise<Started> }
   const running = new RunningClass()
   const settings = {
-    port: null,
-    portIsFixed: false,
+    port: options.port ?? null,
+    portIsFixed: options.port !== undefined,
     databaseUrl: options.databaseUrl ?? null,
     ownerUrl: options.ownerUrl ?? null,
     queueUrl: options.queueUrl ?? null,

@@ -102,7 +102,8 @@ export function createMailer({ smtpUrl, dkim, most = 5, silenceMs = 600_000, lon
     url: smtpUrl,
     pool: true,
     maxConnections: most,
-    maxRequeues: 2,
+    // Nor does the library try by itself: what it handed over twice would stand in no book of ours.
+    maxRequeues: 0,
     connectionTimeout: 20_000,
     greetingTimeout: 20_000,
     socketTimeout: silenceMs,
