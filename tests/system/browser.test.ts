@@ -1,5 +1,5 @@
 /** A manager's and a technician's part of the ring in a real browser, at desk and phone size, with axe on every page. */
-import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals'
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { AxeBuilder } from '@axe-core/playwright'
 import { existsSync, mkdirSync } from 'node:fs'
 import { join } from 'node:path'
@@ -7,9 +7,6 @@ import { type Browser, type BrowserContext, chromium, type Page } from 'playwrig
 import { cameraFlags, filmOf } from './support/fake-camera.js'
 import { onSiteTests } from './support/on-site-tests.js'
 import { type Client, clientOf, startSystem, type Started, until } from './support/running.js'
-
-// A finger or a key that comes in the moment in which a busy machine draws the page anew meets nothing: once more, with what went wrong told.
-jest.retryTimes(1, { logErrorsBeforeRetry: true })
 
 const CHROMIUM = '/usr/bin/chromium'
 const FLAGS = [

@@ -20,6 +20,16 @@ export async function press(page: Page, words: RegExp, key = 'Enter'): Promise<v
   throw new Error(`Nothing called ${words} is reached by the keyboard.`)
 }
 
+/** Presses until the page has answered with `next`: a key that comes while a busy machine draws the page anew meets nothing, and is pressed again. */
+export async function pressUntil(page: Page, words: RegExp, next: string): Promise<void> {
+  for (let again = 0; again < 2; again += 1) {
+    await press(page, words)
+    if (await page.waitForSelector(next, { timeout: 8000 }).catch(() => null)) return
+  }
+  await press(page, words)
+  await page.waitForSelector(next)
+}
+
 /** The next thing of a sheet, by keys. */
 export async function byKeyboardOn(page: Page): Promise<void> {
   const before = await page.evaluate<string>(SHOWN)
