@@ -8,7 +8,7 @@ import { report, scaled } from './report.js'
 jest.setTimeout(3_600_000)
 const KEYS = scaled(40, 1000)
 const RACERS = scaled(30, 200)
-const ROUNDS = scaled(4, 100)
+const ROUNDS = scaled(4, 1000)
 let api: TestApi
 let us: ApiOrganisation
 

@@ -25,7 +25,7 @@ interface Pages {
   openStore(name: string): Promise<Store>
   keepEntry(store: Store, entry: object): Promise<void>
   entriesToSend(store: Store): Promise<Kept[]>
-  countKept(store: Store): Promise<{ waiting: number; refused: Kept[] }>
+  readKept(store: Store): Promise<{ entries: Kept[]; refused: Kept[] }>
   sendKept(store: Store, send: (entry: Kept) => Promise<{ outcome: string }>, personId: string): Promise<number>
 }
 interface Store {
@@ -198,8 +198,8 @@ async function play(number: number): Promise<{ entries: number; conflicts: numbe
 }
 
 async function waiting(stores: readonly Store[]): Promise<number> {
-  const counts = await Promise.all(stores.map((store) => pages.countKept(store)))
-  return counts.reduce((sum, count) => sum + count.waiting, 0)
+  const counts = await Promise.all(stores.map((store) => pages.readKept(store)))
+  return counts.reduce((sum, count) => sum + count.entries.length, 0)
 }
 
 /** Nothing lost, each once: an entry is on the server, or on its phone with the refusal; never neither, never both. */
@@ -212,7 +212,7 @@ async function compare(
 ): Promise<void> {
   const sheet = (await us.manager('GET', `work-orders/${order.id}`)).body
   const onServer = new Map<string, string>(sheet.entries.map(({ id, outcome }: Json) => [id, outcome]))
-  const onPhones = (await Promise.all(stores.map((store) => pages.countKept(store)))).flatMap(({ refused }) => refused.map(({ id }) => id))
+  const onPhones = (await Promise.all(stores.map((store) => pages.readKept(store)))).flatMap(({ refused }) => refused.map(({ id }) => id))
   expect([...made.keys()].filter((id) => onServer.has(id) === onPhones.includes(id))).toEqual([])
   expect(new Set(onPhones).size).toBe(onPhones.length)
   for (const [id, outcome] of judged) {

@@ -40,7 +40,7 @@ interface Outbox {
   keepEntry(store: Store, entry: object, picture?: string): Promise<void>
   entriesToSend(store: Store): Promise<Entry[]>
   pictureOf(store: Store, id: string): Promise<string | null>
-  countKept(store: Store): Promise<{ waiting: number; refused: Entry[] }>
+  readKept(store: Store): Promise<{ entries: Entry[]; refused: Entry[] }>
   sendKept(store: Store, send: (entry: Entry) => Promise<{ outcome: string }>, personId: string | null): Promise<number>
   bindToTurn(store: Store, personId: string, turn: string | null): Promise<void>
 }
@@ -206,8 +206,8 @@ describe('quota full', () => {
     }
     browse(us.technician, () => 'both ways', arrived)
     await beat(store, personId)
-    const { waiting, refused } = await outbox.countKept(store)
-    expect(waiting).toBe(0)
+    const { entries, refused } = await outbox.readKept(store)
+    expect(entries).toEqual([])
     const there = new Set([...(await onServer(kept)), ...refused.map(({ id }) => id)])
     expect(kept.filter(({ id }) => !there.has(id))).toEqual([])
     expect(await onServer(kept.filter(({ id }) => refusedAloud.includes(id)))).toEqual([])
@@ -287,12 +287,12 @@ describe('session ended in the middle', () => {
       () => 'both ways',
       arrived,
     )
-    const waiting = (await outbox.countKept(store)).waiting
+    const waiting = (await outbox.entriesToSend(store)).length
     await beat(store, us.people.manager)
-    expect((await outbox.countKept(store)).waiting).toBe(waiting)
+    expect((await outbox.entriesToSend(store)).length).toBe(waiting)
     ask = await api.signIn('technician@north.example')
     await beat(store, personId)
-    expect((await outbox.countKept(store)).waiting).toBe(0)
+    expect(await outbox.entriesToSend(store)).toEqual([])
     expect((await onServer(made)).length).toBe(made.length)
     store.close()
   })
@@ -336,7 +336,7 @@ describe('session ended in the middle', () => {
     await us.technician('PUT', 'me/short-code', { code: codes.technician })
     await outbox.bindToTurn(store, us.people.technician, await turnOf('technician'))
     await outbox.sendKept(store, (one) => server.sendEntry(store, one), null)
-    expect((await outbox.countKept(store)).waiting).toBe(0)
+    expect(await outbox.entriesToSend(store)).toEqual([])
     expect((await onServer(entries)).length).toBe(entries.length)
     const owners = await api.database.withOrganisationSql(us.organisationId, (scope) =>
       scope.rows<{ actor: string }>(`SELECT DISTINCT actor FROM audit_entry WHERE organisation_id = $1 AND actor LIKE $2 ORDER BY actor`, [

@@ -17,6 +17,8 @@ export interface Ground {
   redis: TestRedis | null
   env: Record<string, string>
   logFolder: string
+  /** Set where a verdict needs looking into. */
+  keepLogs: boolean
   /** Shift that makes the workers' clock begin at the mail organisation's working hour. */
   offsetMs: number
   close(): Promise<void>
@@ -53,22 +55,24 @@ export async function openGround(backend: Ground['backend'], databaseUrl: string
     SMTP_SILENCE_SECONDS: '1.5',
     SEND_RETRY_SECONDS: '5',
   }
-  return {
+  const ground: Ground = {
     backend,
     database,
     sink,
     redis,
     env,
     logFolder,
+    keepLogs: Boolean(process.env.FAULTS_KEEP_LOGS),
     offsetMs,
     async close() {
       await database.close()
       await sink.stop()
       await redis?.stop()
-      if (process.env.FAULTS_KEEP_LOGS) console.error(`The processes’ logs are in ${logFolder}.`)
+      if (ground.keepLogs) console.error(`The processes’ logs are in ${logFolder}.`)
       else rmSync(logFolder, { recursive: true, force: true })
     },
   }
+  return ground
 }
 
 export interface ServiceProcess {

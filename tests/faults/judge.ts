@@ -1,6 +1,7 @@
 /** Decides from the sink's ledger, not from what the system says of itself, what was lost and what came twice. */
 import { simpleParser } from 'mailparser'
 import type { MailOrganisation } from '../support/mail-organisation.js'
+import type { TakenMail } from '../support/smtp-sink.js'
 import type { Ground } from './ground.js'
 
 export interface Verdict {
@@ -31,10 +32,13 @@ async function labelsOf(raw: string): Promise<Set<string>> {
   return new Set(text.split('You may have had this already')[0]?.match(/M-[\w-]+-\d{4}/g) ?? [])
 }
 
+const sayTaken = ({ messageId, at, acknowledged }: TakenMail): string =>
+  `${messageId} at ${new Date(at).toISOString()} (${acknowledged ? 'answered' : 'not answered'})`
+
 async function judgeOne(
   ground: Ground,
   { organisationId, reminderIds }: MailOrganisation,
-  told: ReadonlyMap<string, string[]>,
+  told: ReadonlyMap<string, TakenMail[]>,
 ): Promise<Verdict> {
   const rows = await ground.database.withOrganisationSql(organisationId, (scope) => scope.rows<ReminderRow>(REMINDERS))
   const asked = new Set(reminderIds)
@@ -46,7 +50,8 @@ async function judgeOne(
   for (const row of rows) {
     if (!asked.has(row.id)) continue
     verdict.reminders += 1
-    const times = told.get(`${row.email} ${row.label}`)?.length ?? 0
+    const by = told.get(`${row.email} ${row.label}`) ?? []
+    const times = by.length
     const uncertain = row.state === 'uncertain'
     // What a pass closed before it was said need not be said; twice it must not be said either.
     if (times === 0 && !uncertain && row.open) {
@@ -55,7 +60,9 @@ async function judgeOne(
     }
     if (times > Math.max(1, reasons.get(`${row.email} ${row.label}`) ?? 0)) {
       verdict.doubled += 1
-      verdict.notes.push(`${row.label} was told ${times} times to ${row.email}; its message is ${row.state ?? 'not there'}`)
+      verdict.notes.push(
+        `${row.label} was told ${times} times to ${row.email}, by ${by.map(sayTaken).join(' and ')}; its message ${row.message ?? ''} is ${row.state ?? 'not there'}`,
+      )
     }
   }
   verdict.uncertain = new Set(rows.filter(({ state }) => state === 'uncertain').map(({ message }) => message)).size
@@ -76,13 +83,18 @@ export function sumOf(verdicts: readonly Verdict[]): Verdict {
 
 /** One verdict over several organisations; the sink's ledger is read once. */
 export async function judge(ground: Ground, organisations: readonly MailOrganisation[]): Promise<Verdict> {
-  const told = new Map<string, string[]>()
+  const told = new Map<string, TakenMail[]>()
   for (const mail of ground.sink.taken)
     for (const label of await labelsOf(mail.raw)) {
       const key = `${mail.to} ${label}`
-      told.set(key, [...(told.get(key) ?? []), mail.messageId])
+      told.set(key, [...(told.get(key) ?? []), mail])
     }
   const verdicts: Verdict[] = []
   for (const organisation of organisations) verdicts.push(await judgeOne(ground, organisation, told))
-  return sumOf(verdicts)
+  const sum = sumOf(verdicts)
+  if (sum.lost + sum.doubled > 0) {
+    ground.keepLogs = true
+    console.error(sum.notes.join('\n'))
+  }
+  return sum
 }

@@ -3,7 +3,7 @@ import { expect, it } from '@jest/globals'
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
-import { byKeyboardOn, press, pressUntil } from './phone-keyboard.js'
+import { byKeyboardOn, press } from './phone-keyboard.js'
 import { workSheet } from './phone-sheet.js'
 import { type Client, clientOf, type Started, until } from './running.js'
 import { wrongWith } from './states.js'
@@ -190,9 +190,12 @@ async function byKeyboard(ground: Ground): Promise<void> {
   await page.waitForSelector(`a[href="#/order/${order.id}"]`)
   await press(page, new RegExp(`Order ${order.number}`))
   await page.waitForSelector('button:has-text("Accept")')
-  await pressUntil(page, /^ *Accept/, 'text=The plug is out and with me.')
-  await pressUntil(page, /I have read this/, 'button:has-text("Begin the work")')
-  await pressUntil(page, /Begin the work/, 'text=Step 1 of')
+  await press(page, /^ *Accept/)
+  await page.waitForSelector('text=The plug is out and with me.')
+  await press(page, /I have read this/)
+  await page.waitForSelector('button:has-text("Begin the work")')
+  await press(page, /Begin the work/)
+  await page.waitForSelector('text=Step 1 of')
   for (let turn = 0; turn < 60 && !(await page.$('#minutes')); turn += 1) await byKeyboardOn(page)
   await press(page, /Finish and hand back/)
   await page.waitForSelector('text=/Finished/')

@@ -20,16 +20,6 @@ export async function press(page: Page, words: RegExp, key = 'Enter'): Promise<v
   throw new Error(`Nothing called ${words} is reached by the keyboard.`)
 }
 
-/** Presses until the page has answered with `next`: a key that comes while a busy machine draws the page anew meets nothing, and is pressed again. */
-export async function pressUntil(page: Page, words: RegExp, next: string): Promise<void> {
-  for (let again = 0; again < 2; again += 1) {
-    await press(page, words)
-    if (await page.waitForSelector(next, { timeout: 8000 }).catch(() => null)) return
-  }
-  await press(page, words)
-  await page.waitForSelector(next)
-}
-
 /** The next thing of a sheet, by keys. */
 export async function byKeyboardOn(page: Page): Promise<void> {
   const before = await page.evaluate<string>(SHOWN)
@@ -44,12 +34,7 @@ export async function byKeyboardOn(page: Page): Promise<void> {
     await page.keyboard.press('Enter')
   } else {
     const words = (await page.textContent('.part .pair button.main, .part button.main, .part .stack > button'))?.trim() ?? ''
-    try {
-      await press(page, new RegExp(`^ *${words.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}`))
-    } catch (fault) {
-      // On a busy machine the step whose words were read may have given way meanwhile; only a step that stands is at fault.
-      if ((await page.evaluate<string>(SHOWN)) === before) throw fault
-    }
+    await press(page, new RegExp(`^ *${words.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}`))
   }
   await untilOther(page, before)
 }

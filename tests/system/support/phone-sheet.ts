@@ -25,15 +25,8 @@ interface Next {
   minutes?: string
 }
 
-/** On a busy machine the step before may still have stood there when a finger looked: what gave way is looked up again. */
-const GAVE_WAY_MS = 3000
-const gaveWay = (error: unknown): true => {
-  if (error instanceof Error && error.name === 'TimeoutError') return true
-  throw error
-}
-
 async function tap(page: Page, selector: string, counted: Tapping): Promise<void> {
-  await page.click(selector, { timeout: GAVE_WAY_MS })
+  await page.click(selector)
   counted.taps += 1
 }
 
@@ -61,7 +54,7 @@ async function check(page: Page, counted: Tapping): Promise<void> {
 /** One thing at a time, and the page has answered it. @returns false when the sheet is finished */
 export async function workOn(page: Page, counted: Tapping, measuredMm: string): Promise<boolean> {
   const before = await page.evaluate<string>(SHOWN)
-  const goesOn = await tapNext(page, counted, measuredMm).catch(gaveWay)
+  const goesOn = await tapNext(page, counted, measuredMm)
   if (goesOn) await untilOther(page, before)
   return goesOn
 }

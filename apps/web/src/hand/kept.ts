@@ -1,14 +1,16 @@
 /** React's view of what is kept: counts, sending on start, on return of the network and after each entry; pages with their age. */
 import { createContext, useCallback, useContext, useEffect, useState } from 'react'
 import {
-  countKept,
-  entriesToSend,
   type HandStore,
+  instantNow,
   keepEntry,
   keepPage,
   keptPage,
   type KeptEntry,
   mayBeSentBy,
+  notInPage,
+  type OnPhone,
+  readKept,
   sendKept,
   takeBack,
 } from './outbox.js'
@@ -18,7 +20,8 @@ import { type SaidBack, sayKept, settleMissing } from './words.js'
 export interface Keeping {
   store: HandStore
   waiting: number
-  entries: KeptEntry[]
+  /** What a page that was asked for at this instant cannot know yet. */
+  notIn: (at: string | null) => KeptEntry[]
   refused: KeptEntry[]
   online: boolean
   keep: (entry: Pick<KeptEntry, 'kind' | 'workOrderId' | 'path' | 'secret' | 'body'>, picture?: string) => Promise<void>
@@ -30,9 +33,7 @@ export interface Keeping {
   /** Entries of another person on this phone: they wait for that person. */
   ofOthers: number
   signedInAs: (personId: string | null) => void
-  /** A page was read from the server after this saving. */
-  pageSeen: (round: number) => void
-  /** Goes up whenever the server has taken something in. */
+  /** Goes up whenever the server has taken something in: pages are asked for again. */
   savedRounds: number
   /** What the server knows to be missing of an earlier storage; null: nothing, or it was not asked yet. */
   saidBack: SaidBack | null
@@ -54,33 +55,20 @@ const STORAGE_GONE =
 
 const whyNotKept = (error: unknown): string => ((error as Error | null)?.name === 'QuotaExceededError' ? NOT_KEPT : STORAGE_GONE)
 
-interface Kept {
-  entries: KeptEntry[]
-  refused: KeptEntry[]
-}
-async function readKept(store: HandStore): Promise<Kept> {
-  return { entries: await entriesToSend(store), refused: (await countKept(store)).refused }
-}
-
 export function useKeepingOf(store: HandStore | null): Keeping | null {
-  const [kept, setKept] = useState<Kept>({ entries: [], refused: [] })
+  const [kept, setKept] = useState<OnPhone>({ entries: [], refused: [], saved: [] })
   const [online, setOnline] = useState(navigator.onLine)
   const [personId, setPersonId] = useState<string | null>(null)
   const [notKept, setNotKept] = useState('')
   const [saidBack, setSaidBack] = useState<SaidBack | null>(null)
-  /** Saved, but not yet seen in a page of the server: shown until then, so that nothing looks unanswered in between. */
-  const [justSaved, setJustSaved] = useState<{ round: number; entries: KeptEntry[] }>({ round: 0, entries: [] })
+  const [savedRounds, setSavedRounds] = useState(0)
   const again = useCallback(async () => {
     if (!store) return
     const heard = (said: SaidBack | null): void => void (said && setSaidBack(said))
     heard(await sayKept(store, 'before sending', personId))
-    const before = await entriesToSend(store)
     const saved = await sendKept(store, (entry) => sendEntry(store, entry), personId)
-    const now = await readKept(store)
-    const left = new Set([...now.entries, ...now.refused].map(({ id }) => id))
-    if (saved > 0)
-      setJustSaved(({ round, entries }) => ({ round: round + 1, entries: [...entries, ...before.filter(({ id }) => !left.has(id))] }))
-    setKept(now)
+    setKept(await readKept(store))
+    if (saved > 0) setSavedRounds((rounds) => rounds + 1)
     heard(await sayKept(store, 'after sending', personId))
   }, [store, personId])
   useEffect(() => {
@@ -104,10 +92,6 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
       document.removeEventListener('visibilitychange', seen)
     }
   }, [again])
-  const pageSeen = useCallback(
-    (round: number) => setJustSaved((saved) => (saved.round === round && saved.entries.length > 0 ? { round, entries: [] } : saved)),
-    [],
-  )
   if (!store) return null
   const keep: Keeping['keep'] = async (entry, picture) => {
     const id = crypto.randomUUID()
@@ -130,11 +114,10 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     setKept(await readKept(store))
     return taken
   }
-  const shown = [...justSaved.entries.filter(({ id }) => kept.entries.every((entry) => entry.id !== id)), ...kept.entries]
   return {
     store,
-    entries: shown,
     waiting: kept.entries.length,
+    notIn: (at) => notInPage(kept, at),
     ofOthers: kept.entries.filter((entry) => !mayBeSentBy(entry, personId)).length,
     refused: kept.refused,
     online,
@@ -143,8 +126,7 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     takeBack: back,
     again,
     signedInAs: setPersonId,
-    pageSeen,
-    savedRounds: justSaved.round,
+    savedRounds,
     saidBack,
     async settle(storageId, entryIds) {
       await settleMissing(store, storageId, entryIds)
@@ -161,7 +143,7 @@ function namesOf(kind: KeptEntry['kind'], id: string, madeAt: string): Record<st
 
 export interface Page<T> {
   data: T | null
-  /** Instant of the answer that is shown. */
+  /** When what is shown was asked for. */
   at: string | null
   error: Error | null
   again: () => void
@@ -178,7 +160,8 @@ function keyOf(path: string): string {
 export async function bringPages(store: HandStore, paths: readonly string[]): Promise<void> {
   for (const path of paths) {
     try {
-      await keepPage(store, keyOf(path), await ask('GET', path), new Date().toISOString())
+      const at = instantNow()
+      await keepPage(store, keyOf(path), await ask('GET', path), at)
     } catch (error) {
       if (error instanceof Away) return
     }
@@ -189,8 +172,8 @@ type Read<T> = Omit<Page<T>, 'again'>
 
 async function readPage<T>(store: HandStore, path: string): Promise<Read<T>> {
   try {
+    const at = instantNow()
     const data = await ask<T>('GET', path)
-    const at = new Date().toISOString()
     // A phone that is full still shows what the server answered.
     await keepPage(store, keyOf(path), data, at).catch(() => undefined)
     return { data, at, error: null }
@@ -202,7 +185,7 @@ async function readPage<T>(store: HandStore, path: string): Promise<Read<T>> {
 
 /** The last answer that is kept on this phone, with its age, at once; then the server's. */
 export function usePage<T>(path: string): Page<T> {
-  const { store, savedRounds, pageSeen } = useKeeping()
+  const { store, savedRounds } = useKeeping()
   const [page, setPage] = useState<Read<T>>({ data: null, at: null, error: null })
   const [asked, setAsked] = useState(0)
   useEffect(() => {
@@ -216,11 +199,10 @@ export function usePage<T>(path: string): Page<T> {
       answered = true
       if (gone) return
       setPage(read)
-      if (read.error === null) pageSeen(savedRounds)
     })
     return () => {
       gone = true
     }
-  }, [store, path, savedRounds, asked, pageSeen])
+  }, [store, path, savedRounds, asked])
   return { ...page, again: () => setAsked((count) => count + 1) }
 }

@@ -4,26 +4,24 @@ import { Kept } from './kept-bar.js'
 import type { Keeping } from './kept.js'
 import { RoundLines } from './round.js'
 import { layAnswersOver, type Round } from './round-overlay.js'
+import { instantNow } from './outbox.js'
 import { ask, LINK_HEADER } from './server.js'
 
 /** keeping: absent where this browser lets nothing be kept; then each answer needs the network. */
 export function LinkedRound({ keeping }: { keeping?: Keeping }): ReactNode {
   const secret = decodeURIComponent(location.hash.replace(/^#round=/, ''))
   const headers = { [LINK_HEADER]: secret }
-  const [round, setRound] = useState<Round | null>(null)
+  const [page, setPage] = useState<{ round: Round; at: string } | null>(null)
   const [fault, setFault] = useState('')
   const saved = keeping?.savedRounds ?? 0
   const [asked, setAsked] = useState(0)
-  const seen = keeping?.pageSeen
   useEffect(() => {
+    const at = instantNow()
     ask<Round>('GET', '/api/v1/linked-round', undefined, { [LINK_HEADER]: secret }).then(
-      (read) => {
-        setRound(read)
-        seen?.(saved)
-      },
+      (round) => setPage({ round, at }),
       (error: Error) => setFault(error.message),
     )
-  }, [secret, saved, asked, seen])
+  }, [secret, saved, asked])
   const act = async (doing: () => Promise<unknown>): Promise<void> => {
     setFault('')
     try {
@@ -33,8 +31,9 @@ export function LinkedRound({ keeping }: { keeping?: Keeping }): ReactNode {
       setFault((error as Error).message)
     }
   }
-  if (!round) return <NotOpened fault={fault} />
-  const mine = keeping?.entries.filter(({ kind, secret: other }) => kind === 'linked_round' && other === secret) ?? []
+  if (!page) return <NotOpened fault={fault} />
+  const { round } = page
+  const mine = keeping?.notIn(page.at).filter(({ kind, secret: other }) => kind === 'linked_round' && other === secret) ?? []
   const answer = async (machineId: string, outcome: 'done' | 'not_done', reason?: string): Promise<void> => {
     const body = { machineId, outcome, ...(reason ? { reason } : {}), madeAt: new Date().toISOString() }
     if (keeping) return keeping.keep({ kind: 'linked_round', secret, body })

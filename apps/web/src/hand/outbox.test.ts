@@ -1,14 +1,16 @@
 import 'fake-indexeddb/auto'
-import { afterEach, beforeEach, describe, expect, it } from '@jest/globals'
+import { afterEach, beforeEach, describe, expect, it, jest } from '@jest/globals'
 import {
-  countKept,
   entriesToSend,
   type HandStore,
+  instantNow,
   keepEntry,
   keepPage,
   keptPage,
+  notInPage,
   openStore,
   pictureOf,
+  readKept,
   sendKept,
   type Sent,
   takeBack,
@@ -45,7 +47,7 @@ describe('what is kept on the phone', () => {
   it('stops at the first that cannot reach the server, so that order is kept', async () => {
     for (const id of ['a', 'b']) await keepEntry(store, entry(id))
     expect(await sendKept(store, async () => ({ outcome: 'unreachable' }))).toBe(0)
-    expect((await countKept(store)).waiting).toBe(2)
+    expect((await entriesToSend(store)).length).toBe(2)
   })
 
   it('keeps a refused entry, with the reason, and sends the rest', async () => {
@@ -53,8 +55,8 @@ describe('what is kept on the phone', () => {
     await sendKept(store, async ({ id }): Promise<Sent> =>
       id === 'a' ? { outcome: 'refused', reason: 'The order was cancelled.' } : { outcome: 'saved' },
     )
-    const { waiting, refused } = await countKept(store)
-    expect(waiting).toBe(0)
+    const { entries, refused } = await readKept(store)
+    expect(entries).toEqual([])
     expect(refused).toMatchObject([{ id: 'a', refused: 'The order was cancelled.' }])
   })
 
@@ -83,7 +85,7 @@ describe('what is kept on the phone', () => {
     expect(sent).toEqual(['b', 'of a link'])
     expect(await sendKept(store, send)).toBe(0)
     expect(await sendKept(store, send, 'ana')).toBe(1)
-    expect((await countKept(store)).waiting).toBe(0)
+    expect(await entriesToSend(store)).toEqual([])
   })
 
   it('is taken back while it is only here, and not once the server has it', async () => {
@@ -110,6 +112,71 @@ describe('what is kept on the phone', () => {
     expect(await pictureOf(store, 'photo')).toBe('/9j/picture')
     expect(await sendKept(store, async () => ({ outcome: 'saved' }))).toBe(2)
     expect(await pictureOf(store, 'photo')).toBeNull()
+  })
+
+  it('sends in the same go what is typed meanwhile, before the pictures', async () => {
+    await keepEntry(store, { ...entry('photo'), kind: 'post' }, '/9j/picture')
+    await keepEntry(store, entry('a'))
+    const sent: string[] = []
+    await sendKept(store, async ({ id }): Promise<Sent> => {
+      sent.push(id)
+      if (id === 'a') await keepEntry(store, entry('meanwhile'))
+      return { outcome: 'saved' }
+    })
+    expect(sent).toEqual(['a', 'meanwhile', 'photo'])
+  })
+
+  it('is laid over every page that was asked for before it was saved, and over none that was asked for after', async () => {
+    await keepEntry(store, entry('a'))
+    const before = instantNow()
+    await sendKept(store, async () => ({ outcome: 'saved' }))
+    const after = instantNow()
+    await keepEntry(store, entry('b'))
+    const kept = await readKept(store)
+    expect(notInPage(kept, before).map(({ id }) => id)).toEqual(['a', 'b'])
+    expect(notInPage(kept, null).map(({ id }) => id)).toEqual(['a', 'b'])
+    expect(notInPage(kept, after).map(({ id }) => id)).toEqual(['b'])
+    expect(await takeBack(store, 'a')).toBe(false)
+  })
+
+  it('is nowhere for no moment while it is sent', async () => {
+    for (const id of ['a', 'b', 'c']) await keepEntry(store, entry(id))
+    const before = new Date(0).toISOString()
+    let going = true
+    const look = (async () => {
+      while (going)
+        expect(
+          notInPage(await readKept(store), before)
+            .map(({ id }) => id)
+            .sort(),
+        ).toEqual(['a', 'b', 'c'])
+    })()
+    await sendKept(store, async () => ({ outcome: 'saved' }))
+    going = false
+    await look
+    expect(await entriesToSend(store)).toEqual([])
+  })
+
+  it('stays for a page that is opened without a network later, also where the clock was put back, and goes after a day', async () => {
+    const name = 'saved, then closed'
+    const first = await openStore(name)
+    await keepEntry(first, entry('a'))
+    const asked = instantNow()
+    await sendKept(first, async () => ({ outcome: 'saved' }))
+    first.close()
+    const clock = jest.spyOn(Date, 'now').mockReturnValue(Date.now() - 3_600_000)
+    try {
+      const second = await openStore(name)
+      expect(notInPage(await readKept(second), asked).map(({ id }) => id)).toEqual(['a'])
+      expect(notInPage(await readKept(second), instantNow())).toEqual([])
+      second.close()
+      clock.mockReturnValue(Date.parse(asked) + 25 * 3_600_000)
+      const third = await openStore(name)
+      expect(await readKept(third)).toEqual({ entries: [], refused: [], saved: [] })
+      third.close()
+    } finally {
+      clock.mockRestore()
+    }
   })
 
   it('is still there when the page is opened again', async () => {

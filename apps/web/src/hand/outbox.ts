@@ -1,5 +1,6 @@
 /**
- * What was typed on this phone: kept first, sent when the network is there, removed only when the server has answered.
+ * What was typed on this phone: kept first, sent when the network is there, called saved only when the server has answered.
+ * What is saved stays beside the pages that do not know it yet, so that no page, not even one opened without a network, forgets it.
  * Ids are made here, so sending the same entry twice is one entry there.
  */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb'
@@ -23,6 +24,8 @@ export interface KeptEntry {
   keptAt: string
   /** The server's refusal, in words; kept until a person has seen it. */
   refused?: string
+  /** When the server had it; pages that were asked for before do not know it. */
+  savedAt?: string
 }
 
 interface Schema extends DBSchema {
@@ -35,8 +38,8 @@ interface Schema extends DBSchema {
 export type HandStore = IDBPDatabase<Schema>
 
 /** @param onBlocked an older page of ours is open beside this one and must be closed first */
-export function openStore(name = 'tapewarden-hand', onBlocked?: () => void): Promise<HandStore> {
-  return openDB<Schema>(name, 2, {
+export async function openStore(name = 'tapewarden-hand', onBlocked?: () => void): Promise<HandStore> {
+  const store = await openDB<Schema>(name, 2, {
     upgrade(database, from) {
       if (from < 1) {
         database.createObjectStore('entries', { keyPath: 'id' })
@@ -46,10 +49,35 @@ export function openStore(name = 'tapewarden-hand', onBlocked?: () => void): Pro
     },
     blocked: () => onBlocked?.(),
   })
+  await forgetSaved(store, isOld)
+  // The clock may have been put back since.
+  const { saved } = await readKept(store)
+  lastMs = Math.max(lastMs, ...saved.map(({ savedAt }) => Date.parse(savedAt ?? '')))
+  return store
 }
 
-/** Entry and picture, or neither. @throws where the phone is full: then nothing was kept */
+let lastMs = 0
+/** The phone's clock, but never the same or an earlier instant twice: what was saved and what was asked for are told apart by it. */
+export function instantNow(): string {
+  lastMs = Math.max(Date.now(), lastMs + 1)
+  return new Date(lastMs).toISOString()
+}
+
+/** A page that is older than this shows what it showed; the phone does not grow without end. */
+const SAVED_STAYS_MS = 24 * 60 * 60_000
+const isOld = ({ savedAt }: KeptEntry): boolean => savedAt !== undefined && Math.abs(Date.now() - Date.parse(savedAt)) > SAVED_STAYS_MS
+
+/** Entry and picture, or neither. @throws where the phone is full even without what is saved: then nothing was kept */
 export async function keepEntry(store: HandStore, entry: KeptEntry, picture?: string): Promise<void> {
+  try {
+    await writeEntry(store, entry, picture)
+  } catch (error) {
+    if ((await forgetSaved(store, () => true).catch(() => 0)) === 0) throw error
+    await writeEntry(store, entry, picture)
+  }
+}
+
+async function writeEntry(store: HandStore, entry: KeptEntry, picture?: string): Promise<void> {
   const transaction = store.transaction(['entries', 'pictures'], 'readwrite')
   const entries = transaction.objectStore('entries')
   const all = await entries.getAll()
@@ -65,20 +93,66 @@ export async function pictureOf(store: HandStore, entryId: string): Promise<stri
   return (await store.get('pictures', entryId))?.content ?? null
 }
 
+const isOpen = ({ refused, savedAt }: KeptEntry): boolean => refused === undefined && savedAt === undefined
+
 /** In the order in which they were made, pictures last: nothing waits for them. What was refused is left out. */
 export async function entriesToSend(store: HandStore): Promise<KeptEntry[]> {
-  const open = (await store.getAll('entries')).filter(({ refused }) => refused === undefined)
-  return open.sort((a, b) => Number(a.hasPicture ?? false) - Number(b.hasPicture ?? false) || a.order - b.order)
+  return (await readKept(store)).entries
 }
+
+const inOrder = (open: (KeptEntry & { order: number })[]): KeptEntry[] =>
+  open.sort((a, b) => Number(a.hasPicture ?? false) - Number(b.hasPicture ?? false) || a.order - b.order)
 
 async function forget(store: HandStore, id: string): Promise<void> {
   const transaction = store.transaction(['entries', 'pictures'], 'readwrite')
   await Promise.all([transaction.objectStore('entries').delete(id), transaction.objectStore('pictures').delete(id), transaction.done])
 }
 
-export async function countKept(store: HandStore): Promise<{ waiting: number; refused: KeptEntry[] }> {
+/** The server has it: its picture goes, the entry stays for the pages that were asked for before. A full phone forgets it instead. */
+async function nowSaved(store: HandStore, id: string): Promise<void> {
+  const transaction = store.transaction(['entries', 'pictures'], 'readwrite')
+  const entries = transaction.objectStore('entries')
+  const kept = await entries.get(id)
+  try {
+    await Promise.all([
+      kept && entries.put({ ...kept, savedAt: instantNow() }),
+      transaction.objectStore('pictures').delete(id),
+      transaction.done,
+    ])
+  } catch {
+    await forget(store, id)
+  }
+}
+
+/** @returns how many went */
+async function forgetSaved(store: HandStore, which: (entry: KeptEntry) => boolean): Promise<number> {
+  const transaction = store.transaction('entries', 'readwrite')
+  const going = (await transaction.store.getAll()).filter((entry) => entry.savedAt !== undefined && which(entry))
+  await Promise.all([...going.map(({ id }) => transaction.store.delete(id)), transaction.done])
+  return going.length
+}
+
+export interface OnPhone {
+  /** Waiting for the server, in the order in which they go out. */
+  entries: KeptEntry[]
+  refused: KeptEntry[]
+  /** The server has them, oldest first. */
+  saved: KeptEntry[]
+}
+
+/** As of one moment: an entry is in one of the three, never in none. */
+export async function readKept(store: HandStore): Promise<OnPhone> {
   const all = await store.getAll('entries')
-  return { waiting: all.filter(({ refused }) => refused === undefined).length, refused: all.filter(({ refused }) => refused !== undefined) }
+  return {
+    entries: inOrder(all.filter(isOpen)),
+    refused: all.filter(({ refused }) => refused !== undefined),
+    saved: all.filter(({ savedAt }) => savedAt !== undefined).sort((a, b) => (a.savedAt ?? '').localeCompare(b.savedAt ?? '')),
+  }
+}
+
+/** What a page that was asked for at this instant cannot know: what was saved since, then what only this phone has. */
+export function notInPage({ entries, saved }: Pick<OnPhone, 'entries' | 'saved'>, at: string | null): KeptEntry[] {
+  return [...saved.filter(({ savedAt }) => at === null || (savedAt ?? '') >= at), ...entries]
 }
 
 /** held: the turn it was typed under is over; it waits until its person has said their code again. */
@@ -91,7 +165,8 @@ export const mayBeSentBy = ({ personId, turn }: KeptEntry, signedInId: string | 
   personId === undefined || turn !== undefined || personId === signedInId
 
 /**
- * Sends what is kept, in order, one at a time; stops at the first that cannot reach the server. Twice at once is once.
+ * Sends what is kept, in order, one at a time, and what is typed meanwhile; stops at the first that cannot reach the server.
+ * Twice at once is once.
  * @param signedInId whose session it is; entries of others stay for them
  * @returns how many were saved
  */
@@ -102,17 +177,18 @@ export function sendKept(store: HandStore, send: (entry: KeptEntry) => Promise<S
 
 async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>, signedInId: string | null): Promise<number> {
   let saved = 0
+  await forgetSaved(store, isOld)
+  const tried = new Set<string>()
   const held = new Set<string | undefined>()
-  for (const entry of (await entriesToSend(store)).filter((kept) => mayBeSentBy(kept, signedInId))) {
-    // What follows of the same person may rest on what is held.
-    if (held.has(entry.personId)) continue
+  for (let entry = await next(); entry; entry = await next()) {
+    tried.add(entry.id)
     const sent = await send(entry)
     if (sent.outcome === 'unreachable') break
     if (sent.outcome === 'held') {
       held.add(entry.personId)
       await bindToTurn(store, entry.personId ?? '', null)
     } else if (sent.outcome === 'saved') {
-      await forget(store, entry.id)
+      await nowSaved(store, entry.id)
       saved += 1
     } else {
       const kept = await store.get('entries', entry.id)
@@ -121,12 +197,18 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
     }
   }
   return saved
+
+  /** What follows of the same person may rest on what is held, so it is left out. */
+  async function next(): Promise<KeptEntry | undefined> {
+    const open = await entriesToSend(store)
+    return open.find((entry) => !tried.has(entry.id) && mayBeSentBy(entry, signedInId) && !held.has(entry.personId))
+  }
 }
 
 /** What a person typed on a shared tablet goes out by this turn from now on; null: it waits for their next one. */
 export async function bindToTurn(store: HandStore, personId: string, turn: string | null): Promise<void> {
   const transaction = store.transaction('entries', 'readwrite')
-  const theirs = (await transaction.store.getAll()).filter((entry) => entry.personId === personId)
+  const theirs = (await transaction.store.getAll()).filter((entry) => entry.personId === personId && isOpen(entry))
   const bound = theirs.map(({ turn: _before, ...entry }) => (turn === null ? entry : { ...entry, turn }))
   await Promise.all([...bound.map((entry) => transaction.store.put(entry)), transaction.done])
 }
@@ -138,7 +220,7 @@ export async function bindToTurn(store: HandStore, personId: string, turn: strin
 export async function takeBack(store: HandStore, id: string): Promise<boolean> {
   await sending?.catch(() => 0)
   const kept = await store.get('entries', id)
-  if (!kept) return false
+  if (!kept || kept.savedAt !== undefined) return false
   await forget(store, id)
   return true
 }
@@ -160,6 +242,7 @@ export async function keepPages(store: HandStore, pages: readonly { key: string;
 
 /** What was kept for another person of this phone is theirs: pages of the api go, what the phone knows of itself stays. */
 export async function forgetPages(store: HandStore): Promise<void> {
+  await forgetSaved(store, () => true)
   const transaction = store.transaction('pages', 'readwrite')
   const keys = (await transaction.store.getAllKeys()).filter((key) => key.startsWith('/api/') || key === 'machines kept')
   await Promise.all([...keys.map((key) => transaction.store.delete(key)), transaction.done])

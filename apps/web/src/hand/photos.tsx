@@ -21,9 +21,16 @@ export function Photos({ machineId, workOrderId }: { machineId: string; workOrde
     `${PATH}?${workOrderId ? `workOrderId=${workOrderId}` : `machineId=${machineId}`}`,
   )
   const keeping = useKeeping()
-  const here = keeping.entries
+  const here = keeping
+    .notIn(page.at)
     .filter(({ path, body }) => path === PATH && (workOrderId ? body.workOrderId === workOrderId : body.machineId === machineId))
-    .map(({ id, body }) => ({ id: String(body.id), takenAt: String(body.takenAt), personName: 'you', caption: '', entryId: id }))
+    .map(({ id, body, savedAt }) => ({
+      id: String(body.id),
+      takenAt: String(body.takenAt),
+      personName: 'you',
+      caption: '',
+      entryId: savedAt === undefined ? id : null,
+    }))
   const saved = (page.data?.items ?? []).filter(({ id }) => here.every((one) => one.id !== id))
   const shown: Shown[] = [...here.reverse(), ...saved.map((photo) => ({ ...photo, entryId: null }))]
   return (

@@ -26,16 +26,23 @@ export interface Round {
   openCount: number
 }
 
-/** The newest kept answer of a line stands for it, marked as kept; counts follow. Nothing is ticked that nobody answered. */
+/** The newest kept answer of a line stands for it, marked as kept until it is saved; counts follow. Nothing is ticked that nobody answered. */
 export function layAnswersOver(round: Round, kept: readonly KeptEntry[]): Round {
-  const answers = new Map(kept.map(({ id, body }) => [body.machineId as string, { id, body }]))
+  const answers = new Map(kept.map(({ id, body, savedAt }) => [body.machineId as string, { id, body, saved: savedAt !== undefined }]))
   const lines = round.lines.map((line): RoundLine => {
     const found = answers.get(line.machineId)
     if (!found) return line
     const { outcome, reason } = found.body as { outcome: 'done' | 'not_done'; reason?: string }
     return {
       ...line,
-      answer: { entryId: found.id, outcome, reason: reason ?? null, personName: round.personName, canUndo: true, kept: true },
+      answer: {
+        entryId: found.id,
+        outcome,
+        reason: reason ?? null,
+        personName: round.personName,
+        canUndo: true,
+        ...(found.saved ? {} : { kept: true as const }),
+      },
     }
   })
   const newlyDone = lines.filter((line, index) => line.answer?.outcome === 'done' && round.lines[index]?.answer?.outcome !== 'done').length

@@ -23,7 +23,7 @@ export function useRound(warehouseId: string): RoundUse {
   return {
     page,
     fault,
-    round: page.data && withKept(page.data, keeping.entries, warehouseId),
+    round: page.data && withKept(page.data, keeping.notIn(page.at), warehouseId),
     onAcknowledge: () =>
       keeping.keep({
         kind: 'post',

@@ -20,7 +20,7 @@ export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }):
     ) : (
       <div className="bone" />
     )
-  const sheet = layOver(page.data, keeping.entries)
+  const sheet = layOver(page.data, keeping.notIn(page.at))
   const enter: Enter = (body) => keeping.keep({ kind: 'work', workOrderId, body })
   const { machine, station } = sheet
   return (

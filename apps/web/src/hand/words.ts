@@ -1,5 +1,5 @@
 /** While there is a network the phone says what it still keeps, so that after its storage was cleared the server can name what is missing. */
-import { countKept, entriesToSend, type HandStore, keepPage, keptPage, type KeptEntry } from './outbox.js'
+import { type HandStore, keepPage, keptPage, type KeptEntry, readKept } from './outbox.js'
 import { ask } from './server.js'
 import { whatOf } from './what.js'
 
@@ -62,8 +62,8 @@ interface Saying {
 export async function sayKept(store: HandStore, when: When, personId: string | null, nowMs = Date.now()): Promise<SaidBack | null> {
   if (personId === null) return null
   try {
-    const waiting = await entriesToSend(store)
-    const own = [...waiting, ...(await countKept(store)).refused].filter((entry) => entry.personId === personId).slice(0, MOST)
+    const { entries: waiting, refused } = await readKept(store)
+    const own = [...waiting, ...refused].filter((entry) => entry.personId === personId).slice(0, MOST)
     if (!isNews(own, waiting, lastWord.get(store), when, { personId, nowMs })) return null
     const kept = await Promise.all(own.map(async (entry) => ({ id: entry.id, madeAt: entry.keptAt, what: await whatOf(store, entry) })))
     const said = await ask<SaidBack>('POST', '/api/v1/phone-words', { storageId: await storageIdOf(store), kept })
