@@ -202,6 +202,17 @@ async function waiting(stores: readonly Store[]): Promise<number> {
   return counts.reduce((sum, count) => sum + count.entries.length, 0)
 }
 
+/** Page by page, as the desk reads them: all that no person has settled yet. */
+async function allConflicts(): Promise<Json[]> {
+  const all: Json[] = []
+  for (let next = ''; ;) {
+    const { body } = await us.manager('GET', `work-conflicts?limit=200${next}`)
+    all.push(...body.items)
+    if (body.nextCursor === null) return all
+    next = `&cursor=${body.nextCursor}`
+  }
+}
+
 /** Nothing lost, each once: an entry is on the server, or on its phone with the refusal; never neither, never both. */
 async function compare(
   order: Json,
@@ -231,7 +242,7 @@ async function compare(
     ),
   )
   expect(rows).toEqual({ findings: textsOf('finding').length, measured: applied.filter(({ kind }) => kind === 'measure').length })
-  const shown = (await us.manager('GET', 'work-conflicts')).body.items.filter(({ workOrder }: Json) => workOrder.id === order.id)
+  const shown = (await allConflicts()).filter(({ workOrder }) => workOrder.id === order.id)
   expect(shown.map(({ entryId }: Json) => entryId).sort()).toEqual(
     [...judged]
       .filter(([, outcome]) => outcome === 'conflict')

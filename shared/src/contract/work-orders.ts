@@ -320,6 +320,7 @@ export const workConflictSchema = z.object({
   first: sideSchema.nullable(),
   second: sideSchema,
 })
+export const listWorkConflictsQuerySchema = z.strictObject(pageQueryShape)
 export type WorkConflict = z.infer<typeof workConflictSchema>
 export const settleConflictRequestSchema = z.strictObject({ counts: z.enum(['first', 'second']), note: textSchema(500).default('') })
 export const workConflictParamsSchema = z.strictObject({ workOrderId: idSchema, entryId: idSchema })

@@ -148,9 +148,7 @@ export async function reportFinding(changing: Changing, machineId: string, body:
 }
 
 export async function listAudit(reading: Reading, query: RouteQuery<Routes['listAudit']>): Promise<RouteResult<Routes['listAudit']>> {
-  const after = readCursor(query.cursor, ['text', 'id'])
-  if (after && Number.isNaN(Date.parse(String(after[0]))))
-    throw new InvalidError('INVALID_CURSOR', 'The cursor is none that this list gave.', 'query/cursor')
+  const after = readCursor(query.cursor, ['instant', 'id'])
   const rows = await reading.rows<RouteResult<Routes['listAudit']>['items'][number] & Record<string, unknown>>(
     `SELECT id, at, actor, action, subject_kind AS "subjectKind", subject_id AS "subjectId", before, after, request_id AS "requestId"
      FROM audit_entry WHERE organisation_id = $1 AND ($2::text IS NULL OR subject_kind = $2) AND ($3::uuid IS NULL OR subject_id = $3)

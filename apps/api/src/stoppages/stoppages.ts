@@ -80,9 +80,7 @@ export async function listStoppages(
   reading: Reading,
   query: RouteQuery<Routes['listStoppages']>,
 ): Promise<RouteResult<Routes['listStoppages']>> {
-  const after = readCursor(query.cursor, ['text', 'id'])
-  if (after && Number.isNaN(Date.parse(String(after[0]))))
-    throw new InvalidError('INVALID_CURSOR', 'The cursor is none that this list gave.', 'query/cursor')
+  const after = readCursor(query.cursor, ['instant', 'id'])
   const rows = await reading.rows<StoppageRow>(
     `${STOPPAGES} AND ($3::uuid IS NULL OR x.warehouse_id = $3) AND ($4::uuid IS NULL OR x.machine_id = $4)
        AND ($5::date IS NULL OR CASE WHEN $12 THEN x.failed_at ELSE COALESCE(x.back_in_use_at, 'infinity') END >= ($5::date::timestamp AT TIME ZONE w.zone))

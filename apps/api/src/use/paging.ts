@@ -5,8 +5,10 @@ export function cursorOf(values: readonly (string | number | null)[]): string {
   return Buffer.from(JSON.stringify(values)).toString('base64url')
 }
 
+type Kind = 'text' | 'number' | 'id' | 'instant'
+
 /** @throws InvalidError for a text that is no cursor of this list */
-export function readCursor(cursor: string | undefined, kinds: readonly ('text' | 'number' | 'id')[]): (string | number | null)[] | null {
+export function readCursor(cursor: string | undefined, kinds: readonly Kind[]): (string | number | null)[] | null {
   if (cursor === undefined) return null
   let values: unknown
   try {
@@ -19,9 +21,10 @@ export function readCursor(cursor: string | undefined, kinds: readonly ('text' |
 }
 
 const ID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/
-function fits(kind: 'text' | 'number' | 'id', value: unknown): boolean {
+function fits(kind: Kind, value: unknown): boolean {
   if (kind === 'number') return typeof value === 'number' && Number.isFinite(value) && Math.abs(value) < 2 ** 31
   if (typeof value !== 'string' || value.includes('\u0000') || value.length > 400) return false
+  if (kind === 'instant') return !Number.isNaN(Date.parse(value))
   return kind === 'text' || ID.test(value)
 }
 

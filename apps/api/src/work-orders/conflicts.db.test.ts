@@ -94,4 +94,20 @@ describe('two values of one thing', () => {
   it('that are none are not there to be settled', async () => {
     expect((await settle(newId(), 'first')).status).toBe(404)
   })
+
+  it('are listed page by page, each once, the oldest first', async () => {
+    const ids = [newId(), newId(), newId()]
+    for (const [index, id] of ids.entries()) expect((await enter(us.manager, measured(8 + index), id)).body.outcome).toBe('conflict')
+    const seen: string[] = []
+    for (let next = ''; seen.length < 10;) {
+      const { body } = await us.manager('GET', `work-conflicts?limit=2${next}`)
+      expect(body.items.length).toBeLessThanOrEqual(2)
+      seen.push(...body.items.map(({ entryId }: Json) => entryId))
+      if (body.nextCursor === null) break
+      next = `&cursor=${body.nextCursor}`
+    }
+    expect(seen).toEqual(ids)
+    const wrong = Buffer.from(JSON.stringify(['yesterday', ids[0]])).toString('base64url')
+    expect(await us.manager('GET', `work-conflicts?cursor=${wrong}`)).toMatchObject({ status: 422, body: { code: 'INVALID_CURSOR' } })
+  })
 })

@@ -1,16 +1,16 @@
 /** Entries that disagree: both sides shown, one of them chosen by a person, and that choice kept. */
 import { ConflictError, newId, NotFoundError } from '@tapewarden/platform'
 import { BELOW_NEVER_BELOW, judgeMeasured } from '@tapewarden/scheduling'
-import type { RouteBody, RouteResult, Routes, WorkConflict } from '@tapewarden/shared'
+import type { RouteBody, RouteQuery, RouteResult, Routes, WorkConflict } from '@tapewarden/shared'
 import { insertFinding } from '../machines/machine-story.js'
 import { localDateOf } from '../use/local-day.js'
+import { pageOf, readCursor } from '../use/paging.js'
 import type { Changing, Reading } from '../use/work.js'
 import { limitsOf } from './limits.js'
 import { lastMeasured } from './readiness.js'
 import { factsOf, sheetOf } from './sheet.js'
 
 const MM_PER_INCH = 25.4
-const MOST = 200
 
 type Second = {
   taskId: string
@@ -22,6 +22,7 @@ type Second = {
 }
 interface Row extends Record<string, unknown> {
   entryId: string
+  receivedAt: string
   workOrderId: string
   number: number
   labelCode: string
@@ -39,7 +40,8 @@ interface Row extends Record<string, unknown> {
 const valueMmOf = ({ value, unit }: Second): number => (unit === 'in' ? value * MM_PER_INCH : value)
 
 /** The first side: the newest value that counts, and who entered it. */
-const SELECT = `SELECT e.id AS "entryId", o.id AS "workOrderId", o.number, m.label_code AS "labelCode", w.id AS "warehouseId", w.name AS "warehouseName", e.content,
+const RECEIVED = "date_trunc('milliseconds', e.received_at)"
+const SELECT = `SELECT e.id AS "entryId", ${RECEIVED} AS "receivedAt", o.id AS "workOrderId", o.number, m.label_code AS "labelCode", w.id AS "warehouseId", w.name AS "warehouseName", e.content,
     (SELECT k->>'name' FROM work_order_task x JOIN plan_task pt ON pt.organisation_id = x.organisation_id AND pt.id = x.plan_task_id,
        jsonb_array_elements(pt.measurements) k WHERE x.organisation_id = e.organisation_id AND x.id::text = e.content->>'taskId' AND k->>'key' = e.content->>'measurementKey' LIMIT 1) AS "measurementName",
     p.name AS "secondBy", e.made_at AS "secondAt", f.value_mm AS "firstMm", f.by AS "firstBy", f.at AS "firstAt"
@@ -55,10 +57,20 @@ const SELECT = `SELECT e.id AS "entryId", o.id AS "workOrderId", o.number, m.lab
     ORDER BY x.created_at DESC, x.id DESC, fe.made_at DESC LIMIT 1) f ON true
   WHERE e.organisation_id = $1 AND ($2::uuid[] IS NULL OR o.warehouse_id = ANY($2)) AND e.outcome = 'conflict' AND e.settled_at IS NULL`
 
-export async function listConflicts(reading: Reading): Promise<RouteResult<Routes['listWorkConflicts']>> {
-  const rows = await reading.rows<Row>(`${SELECT} ORDER BY e.received_at, e.id LIMIT ${MOST}`, [reading.who.warehouseIds])
-  return {
-    items: rows.map((row): WorkConflict => ({
+export async function listConflicts(
+  reading: Reading,
+  query: RouteQuery<Routes['listWorkConflicts']>,
+): Promise<RouteResult<Routes['listWorkConflicts']>> {
+  const after = readCursor(query.cursor, ['instant', 'id'])
+  const rows = await reading.rows<Row>(
+    `${SELECT} AND ($3::timestamptz IS NULL OR (${RECEIVED}, e.id) > ($3, $4::uuid)) ORDER BY ${RECEIVED}, e.id LIMIT $5`,
+    [reading.who.warehouseIds, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1],
+  )
+  return pageOf(
+    rows,
+    query.limit,
+    (row) => [row.receivedAt, row.entryId],
+    (row): WorkConflict => ({
       entryId: row.entryId,
       workOrder: { id: row.workOrderId, number: row.number },
       labelCode: row.labelCode,
@@ -66,8 +78,8 @@ export async function listConflicts(reading: Reading): Promise<RouteResult<Route
       what: row.measurementName ?? row.content.measurementKey,
       first: row.firstMm === null ? null : { valueMm: row.firstMm, byName: row.firstBy, at: row.firstAt ?? row.secondAt },
       second: { valueMm: valueMmOf(row.content), byName: row.secondBy, at: row.secondAt },
-    })),
-  }
+    }),
+  )
 }
 
 /** Once: who comes second to settle it is told so. The value that does not count is kept, set aside with the reason. */

@@ -67,7 +67,7 @@ export class WorkOrdersController {
 
   @Operation('listWorkConflicts')
   conflicts(@Asked() call: Call<'listWorkConflicts'>) {
-    return this.work.read(call, (reading) => listConflicts(reading))
+    return this.work.read(call, (reading) => listConflicts(reading, call.query))
   }
 
   @Operation('settleWorkConflict')

@@ -1,5 +1,5 @@
 /** Entries that disagree: both sides, and a button for each. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useInfiniteQuery, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
@@ -10,7 +10,13 @@ import { mayDecide, useMe } from './me.js'
 type Conflict = Answer<'listWorkConflicts'>['items'][number]
 
 export function Conflicts(): ReactNode {
-  const conflicts = useQuery({ queryKey: ['conflicts'], queryFn: () => call('listWorkConflicts') })
+  const conflicts = useInfiniteQuery({
+    queryKey: ['conflicts'],
+    initialPageParam: '',
+    queryFn: ({ pageParam }) => call('listWorkConflicts', { query: { limit: 100, ...(pageParam ? { cursor: pageParam } : {}) } }),
+    getNextPageParam: (page) => page.nextCursor,
+  })
+  const shown = conflicts.data?.pages.flatMap(({ items }) => items)
   return (
     <>
       <Heading title="Entries that disagree">Entries that disagree</Heading>
@@ -20,10 +26,15 @@ export function Conflicts(): ReactNode {
       </p>
       {conflicts.isPending ? <Bones /> : null}
       {conflicts.error ? <Fault error={conflicts.error} again={() => void conflicts.refetch()} /> : null}
-      {conflicts.data?.items.length === 0 ? <p className="soft">Nothing disagrees.</p> : null}
-      {conflicts.data?.items.map((conflict) => (
+      {shown?.length === 0 ? <p className="soft">Nothing disagrees.</p> : null}
+      {shown?.map((conflict) => (
         <One key={conflict.entryId} conflict={conflict} />
       ))}
+      {conflicts.hasNextPage ? (
+        <button onClick={() => void conflicts.fetchNextPage()} disabled={conflicts.isFetchingNextPage}>
+          {conflicts.isFetchingNextPage ? 'Loading …' : 'Show more'}
+        </button>
+      ) : null}
     </>
   )
 }

@@ -102,7 +102,8 @@ export const workOrdersRoutes = {
     noun: 'work orders',
     summary: 'Entries that disagree, with both sides, oldest first',
     access: crew,
-    response: listOf(work.workConflictSchema),
+    query: work.listWorkConflictsQuerySchema,
+    response: pageOf(work.workConflictSchema),
   }),
   settleWorkConflict: ok({
     method: 'POST',
