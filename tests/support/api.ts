@@ -39,23 +39,29 @@ export interface TestApi {
   planned: string[]
   /** No session. */
   anyone: Ask
+  /** With a cookie that enter gave. */
+  ask(cookie: string | undefined): Ask
+  enter(email: string): Promise<string>
   signIn(email: string): Promise<Ask>
+  /** Another process on the same database. */
+  beside(): Promise<Process>
   close(): Promise<void>
 }
 
-export async function startTestApi(now = '2026-05-04T08:00:00Z', options: Partial<ApiOptions> = {}): Promise<TestApi> {
-  const test = await createTestDatabase()
-  const database = await Database.open({ url: test.appUrl, applicationName: 'api test', most: 6 })
-  const clock = new FixedClock(new Date(now))
-  const planned: string[] = []
-  const planning = {
-    request: async (_organisation: string, warehouse: string) => void planned.push(warehouse),
-    close: async () => undefined,
-  }
+/** A process of the api, asked without a network. */
+interface Process {
+  app: NestFastifyApplication
+  database: Database
+  ask(cookie: string | undefined): Ask
+  /** @returns the cookie */
+  enter(email: string): Promise<string>
+  close(): Promise<void>
+}
+
+async function startProcess(url: string, options: Pick<ApiOptions, 'clock' | 'planning'> & Partial<ApiOptions>): Promise<Process> {
+  const database = await Database.open({ url, applicationName: 'api test', most: 6 })
   const app = await createApi({
     database,
-    clock,
-    planning,
     secretKey: 'a key for tests only, 32 characters and more',
     publicUrl: 'http://tapewarden.example',
     requestsPerMinute: 100_000,
@@ -81,23 +87,42 @@ export async function startTestApi(now = '2026-05-04T08:00:00Z', options: Partia
   return {
     app,
     database,
-    test,
-    clock,
-    planned,
-    anyone: ask(undefined),
-    async signIn(email) {
-      const reply = await app.inject({
-        method: 'POST',
-        url: '/api/v1/session',
-        headers: { [REQUEST_HEADER]: '1' },
-        payload: { email, password: PASSWORD },
-      })
-      if (reply.statusCode !== 200) throw new Error(`sign-in of ${email}: ${reply.body}`)
-      return ask(String(reply.headers['set-cookie']).split(';')[0])
+    ask,
+    async enter(email) {
+      const reply = await ask(undefined)('POST', 'session', { email, password: PASSWORD })
+      if (reply.status !== 200) throw new Error(`sign-in of ${email}: ${JSON.stringify(reply.body)}`)
+      return String(reply.headers['set-cookie']).split(';')[0] ?? ''
     },
     async close() {
       await app.close()
       await database.close()
+    },
+  }
+}
+
+export async function startTestApi(now = '2026-05-04T08:00:00Z', options: Partial<ApiOptions> = {}): Promise<TestApi> {
+  const test = await createTestDatabase()
+  const clock = new FixedClock(new Date(now))
+  const planned: string[] = []
+  const planning = {
+    request: async (_organisation: string, warehouse: string) => void planned.push(warehouse),
+    close: async () => undefined,
+  }
+  const start = (): Promise<Process> => startProcess(test.appUrl, { clock, planning, ...options })
+  const { app, database, ask, enter, close } = await start()
+  return {
+    app,
+    database,
+    test,
+    clock,
+    planned,
+    anyone: ask(undefined),
+    ask,
+    enter,
+    signIn: async (email) => ask(await enter(email)),
+    beside: start,
+    async close() {
+      await close()
       await test.drop()
     },
   }

@@ -92,3 +92,5 @@ export type Problem = z.infer<typeof problemSchema>
 
 /** Every request that changes something carries this header with the value 1: a form of a foreign page cannot. */
 export const REQUEST_HEADER = 'x-tapewarden'
+/** Carried by what an open page asks again by itself: nobody has used the session by it. */
+export const BY_ITSELF_HEADER = 'x-tapewarden-by-itself'

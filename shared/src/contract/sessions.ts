@@ -51,7 +51,10 @@ export const sessionSchema = z.object({
   id: z.string(),
   createdAt: z.string(),
   lastSeenAt: z.string(),
+  /** Its end whatever happens. */
   expiresAt: z.string(),
+  /** Its end where nobody uses it from now on. */
+  unusedEndsAt: z.string(),
   userAgent: z.string(),
   current: z.boolean(),
 })

@@ -2,6 +2,7 @@ import { type CanActivate, type ExecutionContext, Inject, Injectable } from '@ne
 import { Reflector } from '@nestjs/core'
 import { AppError, type Clock, ForbiddenError } from '@tapewarden/platform'
 import {
+  BY_ITSELF_HEADER,
   ROUND_LINK_HEADER,
   type Route,
   type RouteName,
@@ -52,7 +53,7 @@ export class AccessGuard implements CanActivate {
     if (visiting !== undefined) return this.visitor(route, request, visiting, now)
     if (request.headers.authorization !== undefined) return this.program(route, request.headers.authorization)
     const token = request.cookies[SESSION_COOKIE]
-    const who = token ? await this.identities.ofSession(token) : null
+    const who = token ? await this.identities.ofSession(token, request.headers[BY_ITSELF_HEADER] === undefined) : null
     if (!who) throw NOT_SIGNED_IN()
     if (!route.access.includes(who.role))
       throw new ForbiddenError('ROLE_NOT_ALLOWED', `This is for: ${route.access.join(', ')}. You are signed in as ${who.role}.`)

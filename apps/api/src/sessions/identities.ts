@@ -8,6 +8,7 @@ import type { KeyScope, Role, Route } from '@tapewarden/shared'
 import { nobodyOf, type Who } from '../http/call.js'
 import { addDays } from '../use/local-day.js'
 import { SETTINGS } from '../use/tokens.js'
+import { endUnused, LEFT_UNUSED, noteUse } from './unused.js'
 
 export function tokenHashOf(token: string): Buffer {
   return createHash('sha256').update(token).digest()
@@ -27,11 +28,14 @@ interface KeyRow extends Record<string, unknown> {
   createdBy: string
 }
 
-const PERSON = `SELECT p.name, p.role, p.electrically_qualified AS qualified,
-    COALESCE((SELECT array_agg(w.warehouse_id::text) FROM person_warehouse w WHERE w.organisation_id = p.organisation_id AND w.person_id = p.id), '{}') AS warehouses
-  FROM person p WHERE p.organisation_id = $1 AND p.id = $2 AND p.disabled_at IS NULL`
+const OF_PERSON = `p.name, p.role, p.electrically_qualified AS qualified,
+    COALESCE((SELECT array_agg(w.warehouse_id::text) FROM person_warehouse w WHERE w.organisation_id = p.organisation_id AND w.person_id = p.id), '{}') AS warehouses`
+const PERSON = `SELECT ${OF_PERSON} FROM person p WHERE p.organisation_id = $1 AND p.id = $2 AND p.disabled_at IS NULL`
 
-const TURN = `SELECT 1 FROM session s WHERE s.organisation_id = $1 AND s.id = $3 AND s.tablet_id IS NOT NULL`
+/** A turn on a shared tablet is a session, too, but no cookie holds it. */
+const PERSON_OF_SESSION = `SELECT ${OF_PERSON}, ${LEFT_UNUSED} AS unused
+  FROM session s JOIN person p ON p.organisation_id = s.organisation_id AND p.id = s.person_id AND p.disabled_at IS NULL
+  WHERE s.organisation_id = $1 AND s.id = $2 AND s.tablet_id IS NULL`
 
 /** Administrators and managers see every warehouse; the others those they serve. */
 function seesAll(role: Role): boolean {
@@ -46,18 +50,19 @@ export class Identities {
     @Inject(SETTINGS) private readonly settings: { secretKey: string },
   ) {}
 
-  async ofSession(token: string): Promise<Who | null> {
+  /** @param used false for what an open page asks by itself: that prolongs nothing */
+  async ofSession(token: string, used = true): Promise<Who | null> {
     const found = await findSession(this.database.pool, tokenHashOf(token))
     if (!found) return null
     const { organisationId, personId, sessionId } = found
     return this.database.withOrganisationSql(organisationId, async (scope) => {
-      // A turn on a shared tablet is a session, too, but no cookie holds it.
-      const [person] = await scope.rows<PersonRow>(`${PERSON} AND NOT EXISTS (${TURN})`, [organisationId, personId, sessionId])
+      const [person] = await scope.rows<PersonRow & { unused: boolean }>(PERSON_OF_SESSION, [organisationId, sessionId])
       if (!person) return null
-      await scope.run(
-        `UPDATE session SET last_seen_at = clock_timestamp() WHERE organisation_id = $1 AND id = $2 AND last_seen_at < clock_timestamp() - interval '1 minute'`,
-        [organisationId, sessionId],
-      )
+      if (person.unused) {
+        await endUnused(scope, organisationId, sessionId)
+        return null
+      }
+      if (used) await noteUse(scope, organisationId, sessionId)
       return {
         organisationId,
         personId,

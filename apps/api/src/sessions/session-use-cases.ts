@@ -7,6 +7,7 @@ import { localDateOf } from '../use/local-day.js'
 import type { Changing, Reading } from '../use/work.js'
 import { tokenHashOf } from './identities.js'
 import { hashPassword, isCommonPassword, passwordFits } from './passwords.js'
+import { LEFT_UNUSED, UNUSED_ENDS_AT } from './unused.js'
 
 interface MeRow extends Record<string, unknown> {
   id: string
@@ -76,13 +77,17 @@ interface SessionRow extends Record<string, unknown> {
   createdAt: string
   lastSeenAt: string
   expiresAt: string
+  unusedEndsAt: string
   userAgent: string
 }
 
 export async function listSessions(reading: Reading): Promise<RouteResult<Routes['listSessions']>> {
   const rows = await reading.rows<SessionRow>(
-    `SELECT id, created_at AS "createdAt", last_seen_at AS "lastSeenAt", expires_at AS "expiresAt", user_agent AS "userAgent"
-     FROM session WHERE organisation_id = $1 AND person_id = $2 AND ended_at IS NULL AND expires_at > clock_timestamp() ORDER BY last_seen_at DESC, id`,
+    `SELECT s.id, s.created_at AS "createdAt", s.last_seen_at AS "lastSeenAt", s.expires_at AS "expiresAt", s.user_agent AS "userAgent",
+       LEAST(s.expires_at, CASE WHEN s.tablet_id IS NULL THEN ${UNUSED_ENDS_AT} END) AS "unusedEndsAt"
+     FROM session s JOIN person p ON p.organisation_id = s.organisation_id AND p.id = s.person_id
+     WHERE s.organisation_id = $1 AND s.person_id = $2 AND s.ended_at IS NULL AND s.expires_at > clock_timestamp()
+       AND (s.tablet_id IS NOT NULL OR NOT ${LEFT_UNUSED}) ORDER BY s.last_seen_at DESC, s.id`,
     [reading.who.personId],
   )
   return { items: rows.map((row) => ({ ...row, current: row.id === reading.who.sessionId })) }

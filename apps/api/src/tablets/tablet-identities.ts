@@ -4,6 +4,7 @@ import { AppError } from '@tapewarden/platform'
 import type { Role } from '@tapewarden/shared'
 import { nobodyOf, type Who } from '../http/call.js'
 import { tokenHashOf } from '../sessions/identities.js'
+import { noteUse } from '../sessions/unused.js'
 
 interface TabletRow extends Record<string, unknown> {
   id: string
@@ -62,10 +63,7 @@ export class TabletIdentities {
         [organisationId, sessionId],
       )
       if (!worker) throw TURN_IS_OVER()
-      await scope.run(
-        `UPDATE session SET last_seen_at = clock_timestamp() WHERE organisation_id = $1 AND id = $2 AND last_seen_at < clock_timestamp() - interval '1 minute'`,
-        [organisationId, sessionId],
-      )
+      await noteUse(scope, organisationId, sessionId)
       return {
         organisationId,
         personId: worker.personId,

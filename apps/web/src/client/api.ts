@@ -1,5 +1,5 @@
 /** The one client of the api: typed by the table of routes, answers checked by the same schemas. */
-import { REQUEST_HEADER, type RouteRequest, type RouteResponse, routes } from '@tapewarden/shared'
+import { BY_ITSELF_HEADER, REQUEST_HEADER, type RouteRequest, type RouteResponse, routes } from '@tapewarden/shared'
 import { ApiProblem, Unreachable } from './problems.js'
 
 type Routes = typeof routes
@@ -39,6 +39,9 @@ export async function sendFile(query: RouteRequest<Routes['createImport']>['quer
   if (!answer.ok) throw await problemOf(answer)
   return routes.createImport.response.parse(await answer.json())
 }
+
+/** For what a page asks again and again while nobody touches it: that does not keep anybody signed in. */
+export const BY_ITSELF = { [BY_ITSELF_HEADER]: '1' }
 
 export async function call<Name extends Operation>(
   name: Name,

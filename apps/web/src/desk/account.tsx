@@ -45,13 +45,14 @@ function Sessions(): ReactNode {
       {sessions.isPending ? <Bones lines={3} /> : null}
       {sessions.error ? <Fault error={sessions.error} again={() => void sessions.refetch()} /> : null}
       <ul className="plain sentences">
-        {sessions.data?.items.map(({ id, userAgent, createdAt, lastSeenAt, current }) => (
+        {sessions.data?.items.map(({ id, userAgent, createdAt, lastSeenAt, expiresAt, unusedEndsAt, current }) => (
           <li key={id}>
             {deviceOf(userAgent)}
             {current ? <strong> (this one)</strong> : null}
             <span className="soft">
               {' '}
-              since {sayInstant(createdAt, ZONE)}, last seen {sayInstant(lastSeenAt, ZONE)}.{' '}
+              since {sayInstant(createdAt, ZONE)}, last seen {sayInstant(lastSeenAt, ZONE)}; ends on {sayInstant(expiresAt, ZONE)}
+              {unusedEndsAt < expiresAt ? `, without use already on ${sayInstant(unusedEndsAt, ZONE)}` : ''}.{' '}
             </span>
             {current ? null : <button onClick={() => void change(() => end(id))}>End it</button>}
           </li>

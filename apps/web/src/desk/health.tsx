@@ -2,7 +2,7 @@
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link } from 'react-router'
-import { type Answer, call } from '../client/api.js'
+import { type Answer, BY_ITSELF, call } from '../client/api.js'
 import { sayCount, sayNumber } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 
@@ -22,7 +22,7 @@ const age = (seconds: number): string =>
   seconds < 90 ? sayCount(Math.round(seconds), 'second', 'seconds') : sayCount(Math.round(seconds / 60), 'minute', 'minutes')
 
 export function HealthPage(): ReactNode {
-  const health = useQuery({ queryKey: ['health'], queryFn: () => call('health'), refetchInterval: 15_000 })
+  const health = useQuery({ queryKey: ['health'], queryFn: () => call('health', {}, BY_ITSELF), refetchInterval: 15_000 })
   return (
     <>
       <Heading title="What should have moved">What should have moved</Heading>

@@ -1,7 +1,7 @@
 /** The tellings of one program, newest first: what, when, what became of it; sent again by a press. */
 import { useInfiniteQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
-import { type Answer, call } from '../client/api.js'
+import { type Answer, BY_ITSELF, call } from '../client/api.js'
 import { sayCount, sayInstant } from '../ui/format.js'
 import { Bones, Fault } from '../ui/parts.js'
 import { useChange } from './use-change.js'
@@ -37,7 +37,11 @@ export function Tellings({ webhookId, off }: { webhookId: string; off: boolean }
   const tellings = useInfiniteQuery({
     queryKey: ['webhooks', webhookId, 'tellings'],
     queryFn: ({ pageParam }) =>
-      call('listWebhookDeliveries', { params: { webhookId }, query: { limit: 20, ...(pageParam === '' ? {} : { cursor: pageParam }) } }),
+      call(
+        'listWebhookDeliveries',
+        { params: { webhookId }, query: { limit: 20, ...(pageParam === '' ? {} : { cursor: pageParam }) } },
+        BY_ITSELF,
+      ),
     initialPageParam: '',
     getNextPageParam: ({ nextCursor }) => nextCursor,
     refetchInterval: 5000,

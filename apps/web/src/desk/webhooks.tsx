@@ -1,7 +1,7 @@
 /** Word to other programs: who hears of what, whether it arrives, and the tellings of each. */
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
-import { type Answer, call } from '../client/api.js'
+import { type Answer, BY_ITSELF, call } from '../client/api.js'
 import { sayCount, sayInstant } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { useMe } from './me.js'
@@ -23,7 +23,7 @@ interface Shown {
 
 export function Webhooks(): ReactNode {
   const me = useMe()
-  const webhooks = useQuery({ queryKey: ['webhooks'], queryFn: () => call('listWebhooks'), refetchInterval: 15_000 })
+  const webhooks = useQuery({ queryKey: ['webhooks'], queryFn: () => call('listWebhooks', {}, BY_ITSELF), refetchInterval: 15_000 })
   const [shown, setShown] = useState<Shown | null>(null)
   const administers = me.person.role === 'administrator'
   return (
