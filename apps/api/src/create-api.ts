@@ -32,6 +32,7 @@ import { ImportRunner } from './imports/runner.js'
 import { Identities } from './sessions/identities.js'
 import { TabletIdentities } from './tablets/tablet-identities.js'
 import { SignIns } from './sessions/sign-ins.js'
+import { Tries } from './sessions/tries.js'
 import { noPlanningRequests, type PlanningRequests } from './use/planning-requests.js'
 import { CLOCK, PLANNING_REQUESTS, SETTINGS } from './use/tokens.js'
 import { Work } from './use/work.js'
@@ -91,6 +92,7 @@ function providersOf(options: ApiOptions): Provider[] {
     TabletIdentities,
     ImportRunner,
     SignIns,
+    Tries,
     Work,
   ]
 }

@@ -4,22 +4,21 @@ import { AppError } from '@tapewarden/platform'
 import type { RouteResult, Routes } from '@tapewarden/shared'
 import { Asked, type Call, nobodyOf } from '../http/call.js'
 import { Operation } from '../http/operation.js'
-import { Throttle } from '../sessions/throttle.js'
+import { type Limit, Tries } from '../sessions/tries.js'
 import { SETTINGS } from '../use/tokens.js'
 import { type Asking, Work } from '../use/work.js'
 import { invitePerson, linkOf, openLink, sendReset, takeLink } from './account-links.js'
 
-const HOUR_MS = 3_600_000
+const BY_ADDRESS: Limit = { name: 'reset by address', most: 30, windowSeconds: 3600 }
+/** Nobody's mailbox is filled by a stranger, and nobody learns from an answer whose address is known here. */
+const BY_PERSON: Limit = { name: 'reset by person', most: 3, windowSeconds: 3600 }
 
 @Controller()
 export class AccountsController {
-  private readonly perAddress = new Throttle(30, HOUR_MS)
-  /** Nobody's mailbox is filled by a stranger, and nobody learns from an answer whose address is known here. */
-  private readonly perAccount = new Throttle(3, HOUR_MS)
-
   constructor(
     private readonly work: Work,
     private readonly database: Database,
+    private readonly tries: Tries,
     @Inject(SETTINGS) private readonly settings: { secretKey: string },
   ) {}
 
@@ -29,8 +28,8 @@ export class AccountsController {
   }
 
   @Operation('askForReset')
-  ask(@Asked() call: Call<'askForReset'>): { done: true } {
-    this.perAddress.take(call.request.ip, performance.now())
+  async ask(@Asked() call: Call<'askForReset'>): Promise<{ done: true }> {
+    await this.tries.take({ limit: BY_ADDRESS, by: call.request.ip })
     // Not waited for: the time of the answer must not tell whether the address is known.
     void this.reset(call).catch((error: unknown) => call.request.log.error({ err: error }, 'a reset was not sent'))
     return { done: true }
@@ -38,13 +37,13 @@ export class AccountsController {
 
   private async reset(call: Call<'askForReset'>): Promise<void> {
     const found = await findPersonByEmail(this.database.pool, call.body.email)
-    if (!found || found.disabled || !this.mayAsk(found.personId)) return
+    if (!found || found.disabled || !(await this.mayAsk(found.personId))) return
     await this.work.change(this.asking(call, found.organisationId, found.personId), sendReset)
   }
 
-  private mayAsk(personId: string): boolean {
+  private async mayAsk(personId: string): Promise<boolean> {
     try {
-      this.perAccount.take(personId, performance.now())
+      await this.tries.take({ limit: BY_PERSON, by: personId })
       return true
     } catch (error) {
       if (error instanceof AppError) return false

@@ -4,25 +4,24 @@ import type { RouteResult, Routes } from '@tapewarden/shared'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { SignIns } from '../sessions/sign-ins.js'
-import { Throttle } from '../sessions/throttle.js'
+import { type Limit, Tries } from '../sessions/tries.js'
 import { SETTINGS } from '../use/tokens.js'
 import { type Changing, Work } from '../use/work.js'
 import { askAgain, beginCodes, confirmCodes, myFactors, removeFactors, renewRecoveryCodes, stopCodes } from './factors.js'
 import { passkeyPlaceOf } from './passkey-place.js'
 import { addPasskey, passkeyNotTaken, passkeyOptions, type PasskeySettings, removePasskey, signInOptions, takePasskey } from './passkeys.js'
 
-const FIVE_MINUTES_MS = 300_000
+const BY_ADDRESS: Limit = { name: 'passkey by address', most: 60, windowSeconds: 300 }
+/** Whoever found an open screen does not guess the password on it, nor a code that was begun. */
+const BY_PERSON: Limit = { name: 'asked again by person', most: 8, windowSeconds: 300 }
 
 @Controller()
 export class FactorsController {
-  private readonly perAddress = new Throttle(60, FIVE_MINUTES_MS)
-  /** Whoever found an open screen does not guess the password on it, nor a code that was begun. */
-  private readonly perPerson = new Throttle(8, FIVE_MINUTES_MS)
-
   constructor(
     private readonly work: Work,
     private readonly database: Database,
     private readonly signIns: SignIns,
+    private readonly tries: Tries,
     @Inject(SETTINGS) private readonly settings: { secretKey: string; publicUrl: string },
   ) {}
 
@@ -39,12 +38,13 @@ export class FactorsController {
     call: Call<'beginCodes' | 'stopCodes' | 'renewRecoveryCodes' | 'passkeyOptions'>,
     use: (changing: Changing) => Promise<Answer>,
   ): Promise<Answer> {
-    this.perPerson.take(call.who.personId, performance.now())
+    const person = { limit: BY_PERSON, by: call.who.personId }
+    await this.tries.take(person)
     const answer = await this.work.change(call, async (changing) => {
       await askAgain(changing, call.body.currentPassword)
       return use(changing)
     })
-    this.perPerson.forgive(call.who.personId)
+    await this.tries.forgive(person)
     return answer
   }
 
@@ -59,8 +59,8 @@ export class FactorsController {
   }
 
   @Operation('confirmCodes')
-  confirm(@Asked() call: Call<'confirmCodes'>) {
-    this.perPerson.take(call.who.personId, performance.now())
+  async confirm(@Asked() call: Call<'confirmCodes'>) {
+    await this.tries.take({ limit: BY_PERSON, by: call.who.personId })
     return this.work.change(call, (changing) => confirmCodes(changing, this.settings.secretKey, call.body.code))
   }
 
@@ -103,7 +103,7 @@ export class FactorsController {
 
   @Operation('signInByPasskey')
   async signIn(@Asked() call: Call<'signInByPasskey'>): Promise<RouteResult<Routes['signInByPasskey']>> {
-    this.perAddress.take(call.request.ip, performance.now())
+    await this.tries.take({ limit: BY_ADDRESS, by: call.request.ip })
     const settings = await this.passkeySettings()
     const found = await findPasskey(this.database.pool, call.body.credential.id)
     if (!found) throw passkeyNotTaken()

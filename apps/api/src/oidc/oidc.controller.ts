@@ -4,23 +4,23 @@ import type { RouteResult, Routes } from '@tapewarden/shared'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { SignIns } from '../sessions/sign-ins.js'
-import { Throttle } from '../sessions/throttle.js'
+import { type Limit, Tries } from '../sessions/tries.js'
 import { SETTINGS } from '../use/tokens.js'
 import { Work } from '../use/work.js'
 import { begin, BEGUN_LASTS_SECONDS, claimsOf, findHere, noteSignIn, readBegun } from './oidc.js'
 import { Providers } from './providers.js'
 
 const COOKIE = 'tapewarden_elsewhere'
-const FIVE_MINUTES_MS = 300_000
+const BY_ADDRESS: Limit = { name: 'sign-in elsewhere by address', most: 60, windowSeconds: 300 }
 
 @Controller()
 export class OidcController {
   private readonly providers: Providers
-  private readonly perAddress = new Throttle(60, FIVE_MINUTES_MS)
 
   constructor(
     private readonly work: Work,
     private readonly signIns: SignIns,
+    private readonly tries: Tries,
     @Inject(SETTINGS)
     private readonly settings: { secretKey: string; publicUrl: string; secureCookies: boolean; oidcProviders: readonly OidcProvider[] },
   ) {
@@ -44,7 +44,7 @@ export class OidcController {
 
   @Operation('beginSignIn')
   async begin(@Asked() call: Call<'beginSignIn'>): Promise<RouteResult<Routes['beginSignIn']>> {
-    this.perAddress.take(call.request.ip, performance.now())
+    await this.tries.take({ limit: BY_ADDRESS, by: call.request.ip })
     const provider = this.providerOf(call.params.signInKey)
     const { url, kept } = await begin(await this.providers.configurationOf(provider), provider, this.settings)
     void call.reply.setCookie(COOKIE, kept, { ...this.cookie, maxAge: BEGUN_LASTS_SECONDS })
@@ -54,7 +54,7 @@ export class OidcController {
   /** The cookie goes at once: what came back counts once. */
   @Operation('finishSignIn')
   async finish(@Asked() call: Call<'finishSignIn'>): Promise<RouteResult<Routes['finishSignIn']>> {
-    this.perAddress.take(call.request.ip, performance.now())
+    await this.tries.take({ limit: BY_ADDRESS, by: call.request.ip })
     const kept = call.request.cookies[COOKIE]
     void call.reply.clearCookie(COOKIE, this.cookie)
     const begun = readBegun(this.settings.secretKey, kept)

@@ -3,9 +3,9 @@ import type { PackerPage } from '@tapewarden/shared'
 import type { Call } from '../http/call.js'
 import { Asked } from '../http/call.js'
 import { Operation } from '../http/operation.js'
-import { Throttle } from '../sessions/throttle.js'
 import { type Changing, Work } from '../use/work.js'
 import { type Labelled, labelled, packerEvidence, packerPage, packerReport, packerWorksAgain } from './packers.js'
+import { Throttle } from './throttle.js'
 
 const MINUTE_MS = 60_000
 type PackerCall = Pick<Call<'packerReport'>, 'params' | 'now' | 'requestId' | 'request'>

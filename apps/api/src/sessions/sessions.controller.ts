@@ -11,19 +11,18 @@ import { Work } from '../use/work.js'
 import { passwordFits } from './passwords.js'
 import { changePassword, endSession, listSessions, me, organisation, patchMe } from './session-use-cases.js'
 import { SignIns } from './sign-ins.js'
-import { Throttle } from './throttle.js'
+import { type Limit, Tries } from './tries.js'
 
-const FIVE_MINUTES_MS = 300_000
+const BY_ACCOUNT: Limit = { name: 'sign-in by address and account', most: 8, windowSeconds: 300 }
+const BY_ADDRESS: Limit = { name: 'sign-in by address', most: 60, windowSeconds: 300 }
 
 @Controller()
 export class SessionsController {
-  private readonly perAccount = new Throttle(8, FIVE_MINUTES_MS)
-  private readonly perAddress = new Throttle(60, FIVE_MINUTES_MS)
-
   constructor(
     private readonly work: Work,
     private readonly database: Database,
     private readonly signIns: SignIns,
+    private readonly tries: Tries,
     @Inject(CLOCK) private readonly clock: Clock,
     @Inject(SETTINGS) private readonly settings: { secureCookies: boolean; secretKey: string },
   ) {}
@@ -31,10 +30,9 @@ export class SessionsController {
   @Operation('signIn')
   async signIn(@Asked() call: Call<'signIn'>): Promise<RouteResult<Routes['signIn']>> {
     const { email, password, code } = call.body
-    const account = `${call.request.ip} ${email.toLowerCase()}`
-    // By the process's own time: a shifted clock must not shift the patience.
-    this.perAddress.take(call.request.ip, performance.now())
-    this.perAccount.take(account, performance.now())
+    // With the address: a stranger's tries do not lock the person out elsewhere.
+    const account = { limit: BY_ACCOUNT, by: `${call.request.ip} ${email.toLowerCase()}` }
+    await this.tries.take({ limit: BY_ADDRESS, by: call.request.ip }, account)
     const found = await findPersonByEmail(this.database.pool, email)
     const fits = await passwordFits(found?.passwordHash ?? null, password)
     if (!found || !fits || found.disabled) throw new AppError('forbidden', 'SIGN_IN_REFUSED', 'Address or password is not right.')
@@ -43,7 +41,7 @@ export class SessionsController {
       askSecondFactor(changing, this.settings.secretKey, found.personId, code),
     )
     const by = byWhat(asked)
-    this.perAccount.forgive(account)
+    await this.tries.forgive(account)
     return this.signIns.open(entering, found, by)
   }
 

@@ -1,6 +1,6 @@
 import type { Client } from 'pg'
 
-const OURS = `n.nspname = 'public'`
+const OURS = `n.nspname IN ('public', 'sign_in')`
 
 /** One line a thing, each saying everything that matters of it; names only what migrations make. */
 const QUESTIONS: readonly string[] = [
@@ -21,7 +21,7 @@ const QUESTIONS: readonly string[] = [
   `SELECT format('grant %s on %s.%s to %s', g.privilege_type, c.relname, a.attname, g.grantee::regrole)
    FROM pg_attribute a JOIN pg_class c ON c.oid = a.attrelid JOIN pg_namespace n ON n.oid = c.relnamespace, aclexplode(a.attacl) g WHERE ${OURS}`,
   `SELECT format('grant %s on schema %s to %s', g.privilege_type, n.nspname, CASE WHEN g.grantee = 0 THEN 'public' ELSE g.grantee::regrole::text END)
-   FROM pg_namespace n, aclexplode(n.nspacl) g WHERE n.nspname IN ('public', 'bullmq') AND g.grantee <> n.nspowner`,
+   FROM pg_namespace n, aclexplode(n.nspacl) g WHERE n.nspname IN ('public', 'sign_in', 'bullmq') AND g.grantee <> n.nspowner`,
   `SELECT format('function %s of %s for %s: %s', p.oid::regprocedure, CASE WHEN p.proowner = n.nspowner THEN 'owner' ELSE p.proowner::regrole::text END, p.proacl::text, pg_get_functiondef(p.oid))
    FROM pg_proc p JOIN pg_namespace n ON n.oid = p.pronamespace WHERE ${OURS} AND p.prokind IN ('f', 'p')`,
   `SELECT format('trigger %s %s', pg_get_triggerdef(t.oid), t.tgenabled) FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_namespace n ON n.oid = c.relnamespace WHERE ${OURS} AND NOT t.tgisinternal`,

@@ -1,8 +1,8 @@
 import { AppError } from '@tapewarden/platform'
 
 /**
- * Counts tries in a sliding window, by key. Held in this process: several api processes allow as many times more.
- * The key holds both address and account, so that a stranger's tries do not lock the person out elsewhere.
+ * Counts requests in a sliding window, by key, against floods alone: nothing can be guessed here, so each process counts
+ * for itself and a look at a label writes nothing. Guesses are counted in the database (sessions/tries.ts).
  */
 export class Throttle {
   private readonly tries = new Map<string, number[]>()
@@ -23,10 +23,6 @@ export class Throttle {
     recent.push(nowMs)
     this.tries.set(key, recent)
     if (this.tries.size > 10_000) this.forgetOld(since)
-  }
-
-  forgive(key: string): void {
-    this.tries.delete(key)
   }
 
   private forgetOld(since: number): void {
