@@ -48,7 +48,12 @@ export async function machineUsage(reading: Reading, machineId: string, query: R
 
 type RecordRow = Omit<ServiceRecord, 'workOrder'> & Record<string, unknown> & { orderId: string | null; orderNumber: number | null }
 
-export async function listServiceRecords(reading: Reading, machineId: string): Promise<RouteResult<Routes['machineServiceRecords']>> {
+export async function listServiceRecords(
+  reading: Reading,
+  machineId: string,
+  query: RouteQuery<Routes['machineServiceRecords']>,
+): Promise<RouteResult<Routes['machineServiceRecords']>> {
+  const after = readCursor(query.cursor, ['text', 'id'])
   await placeOf(reading, machineId)
   const rows = await reading.rows<RecordRow>(
     `SELECT r.id, r.service_task_id AS "serviceTaskId", COALESCE(n.name, k.key) AS "taskName", r.done_on AS "doneOn", r.done_at AS "doneAt",
@@ -59,15 +64,16 @@ export async function listServiceRecords(reading: Reading, machineId: string): P
        WHERE pt.organisation_id = r.organisation_id AND pt.service_task_id = k.id ORDER BY s.plan_version DESC LIMIT 1) n ON true
      LEFT JOIN person p ON p.organisation_id = r.organisation_id AND p.id = r.person_id
      LEFT JOIN work_order o ON o.organisation_id = r.organisation_id AND o.id = r.work_order_id
-     WHERE r.organisation_id = $1 AND r.machine_id = $2 ORDER BY r.done_on DESC, r.done_at DESC, r.id DESC LIMIT 1000`,
-    [machineId],
+     WHERE r.organisation_id = $1 AND r.machine_id = $2 AND ($3::text IS NULL OR (r.done_on::text, r.id) < ($3, $4::uuid))
+     ORDER BY r.done_on::text DESC, r.id DESC LIMIT $5`,
+    [machineId, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1],
   )
-  return {
-    items: rows.map(({ orderId, orderNumber, ...row }) => ({
-      ...row,
-      workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0 },
-    })),
-  }
+  return pageOf(
+    rows,
+    query.limit,
+    (row) => [row.doneOn, row.id],
+    ({ orderId, orderNumber, ...row }) => ({ ...row, workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0 } }),
+  )
 }
 
 type FindingItem = RouteResult<Routes['reportFinding']> & Record<string, unknown>
@@ -78,14 +84,25 @@ const FINDINGS = `SELECT f.id, f.found_on AS "foundOn", f.due_on AS "dueOn", f.w
     WHERE pt.organisation_id = f.organisation_id AND pt.service_task_id = f.service_task_id ORDER BY s.plan_version DESC LIMIT 1) n ON true
   WHERE f.organisation_id = $1`
 
-export async function listFindings(reading: Reading, machineId: string): Promise<RouteResult<Routes['machineFindings']>> {
+/** Open ones first, each part newest first. */
+export async function listFindings(
+  reading: Reading,
+  machineId: string,
+  query: RouteQuery<Routes['machineFindings']>,
+): Promise<RouteResult<Routes['machineFindings']>> {
+  const after = readCursor(query.cursor, ['number', 'text', 'id'])
   await placeOf(reading, machineId)
-  return {
-    items: await reading.rows<FindingItem>(
-      `${FINDINGS} AND f.machine_id = $2 ORDER BY f.settled_on NULLS FIRST, f.found_on DESC, f.id LIMIT 500`,
-      [machineId],
-    ),
-  }
+  const rows = await reading.rows<FindingItem>(
+    `${FINDINGS} AND f.machine_id = $2 AND ($3::int IS NULL OR (num_nonnulls(f.settled_on), $4, $5::uuid) > ($3, f.found_on::text, f.id))
+     ORDER BY num_nonnulls(f.settled_on), f.found_on::text DESC, f.id DESC LIMIT $6`,
+    [machineId, after?.[0] ?? null, after?.[1] ?? null, after?.[2] ?? null, query.limit + 1],
+  )
+  return pageOf(
+    rows,
+    query.limit,
+    (row) => [row.settledOn === null ? 0 : 1, row.foundOn, row.id],
+    (row) => row,
+  )
 }
 
 export interface NewFinding {

@@ -93,12 +93,12 @@ export class MachinesController {
 
   @Operation('machineServiceRecords')
   serviceRecords(@Asked() call: Call<'machineServiceRecords'>) {
-    return this.work.read(call, (reading) => listServiceRecords(reading, call.params.machineId))
+    return this.work.read(call, (reading) => listServiceRecords(reading, call.params.machineId, call.query))
   }
 
   @Operation('machineFindings')
   findings(@Asked() call: Call<'machineFindings'>) {
-    return this.work.read(call, (reading) => listFindings(reading, call.params.machineId))
+    return this.work.read(call, (reading) => listFindings(reading, call.params.machineId, call.query))
   }
 
   @Operation('reportFinding')

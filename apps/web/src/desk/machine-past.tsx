@@ -1,25 +1,35 @@
 /** What was done at a machine, what went wrong, where it stood. */
-import { useQuery } from '@tanstack/react-query'
-import { type ReactNode, useState } from 'react'
+import { useInfiniteQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
+import { Bones, Fault } from '../ui/parts.js'
 
 type Detail = Answer<'getMachine'>
 
+/** Few at first; who asks for older ones looks for something. */
+const AT_FIRST = 15
+const THEN = 100
+const from = (cursor: string) => (cursor === '' ? { limit: AT_FIRST } : { limit: THEN, cursor })
+
 export function Done({ machine }: { machine: Detail }): ReactNode {
-  const [all, setAll] = useState(false)
-  const done = useQuery({
+  const done = useInfiniteQuery({
     queryKey: ['machine', machine.id, 'records'],
-    queryFn: () => call('machineServiceRecords', { params: { machineId: machine.id } }),
+    initialPageParam: '',
+    queryFn: ({ pageParam }) => call('machineServiceRecords', { params: { machineId: machine.id }, query: from(pageParam) }),
+    getNextPageParam: ({ nextCursor }) => nextCursor,
   })
+  const items = done.data?.pages.flatMap((page) => page.items) ?? []
   return (
     <section aria-labelledby="done">
       <h2 id="done">What was done</h2>
-      {done.data && done.data.items.length === 0 ? <p className="soft">Nothing is written down yet.</p> : null}
-      <p className="soft small">{(done.data?.items.length ?? 0) > 15 && !all ? 'The newest 15.' : ''}</p>
+      {done.isPending ? <Bones lines={3} /> : null}
+      {done.error ? <Fault error={done.error} again={() => void done.refetch()} /> : null}
+      {done.data && items.length === 0 ? <p className="soft">Nothing is written down yet.</p> : null}
+      {done.hasNextPage ? <p className="soft small">The newest {items.length}.</p> : null}
       <ul className="plain sentences">
-        {done.data?.items.slice(0, all ? undefined : 15).map(({ id, doneOn, taskName, personName, workOrder, settles }) => (
+        {items.map(({ id, doneOn, taskName, personName, workOrder, settles }) => (
           <li key={id}>
             {sayDay(doneOn, machine.today ?? '')}: {taskName}, {personName || 'by someone not named'}
             {workOrder ? (
@@ -32,29 +42,43 @@ export function Done({ machine }: { machine: Detail }): ReactNode {
           </li>
         ))}
       </ul>
-      {(done.data?.items.length ?? 0) > 15 && !all ? <button onClick={() => setAll(true)}>All {done.data?.items.length}</button> : null}
+      {done.hasNextPage ? <Older list={done} /> : null}
     </section>
   )
 }
 
 export function Troubles({ machine }: { machine: Detail }): ReactNode {
-  const list = useQuery({
+  const list = useInfiniteQuery({
     queryKey: ['machine', machine.id, 'stoppages'],
-    queryFn: () => call('listStoppages', { query: { machineId: machine.id, limit: 20 } }),
+    initialPageParam: '',
+    queryFn: ({ pageParam }) => call('listStoppages', { query: { machineId: machine.id, ...from(pageParam) } }),
+    getNextPageParam: ({ nextCursor }) => nextCursor,
   })
+  const items = list.data?.pages.flatMap((page) => page.items) ?? []
   return (
     <section aria-labelledby="troubles">
       <h2 id="troubles">Stoppages</h2>
-      {list.data && list.data.items.length === 0 ? <p className="soft">None is written down.</p> : null}
+      {list.isPending ? <Bones lines={2} /> : null}
+      {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
+      {list.data && items.length === 0 ? <p className="soft">None is written down.</p> : null}
       <ul className="plain sentences">
-        {list.data?.items.map(({ id, failedAt, failureMode, cause, durations, open }) => (
+        {items.map(({ id, failedAt, failureMode, cause, durations, open }) => (
           <li key={id}>
             {sayInstant(failedAt, machine.zone ?? 'UTC')}: {sayWord(failureMode)}, cause {sayWord(cause)};{' '}
             {sayNumber(durations.totalHours, 1)} hours{open ? ' so far' : ''}
           </li>
         ))}
       </ul>
+      {list.hasNextPage ? <Older list={list} /> : null}
     </section>
+  )
+}
+
+function Older({ list }: { list: { isFetchingNextPage: boolean; fetchNextPage(): Promise<unknown> } }): ReactNode {
+  return (
+    <button disabled={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
+      Older ones
+    </button>
   )
 }
 

@@ -2,6 +2,7 @@
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { readPages } from '../client/pages.js'
 import { type Lane, TimeLine } from '../ui/time-line.js'
 import { sayCount, sayWord } from '../ui/format.js'
 
@@ -10,17 +11,24 @@ const MONTHS_SHOWN = 24
 
 export function Story({ machine }: { machine: Detail }): ReactNode {
   const params = { machineId: machine.id }
-  const records = useQuery({ queryKey: ['machine', machine.id, 'records'], queryFn: () => call('machineServiceRecords', { params }) })
-  const parts = useQuery({ queryKey: ['machine', machine.id, 'components'], queryFn: () => call('machineComponents', { params }) })
-  const stops = useQuery({
-    queryKey: ['machine', machine.id, 'stoppages'],
-    queryFn: () => call('listStoppages', { query: { machineId: machine.id, limit: 20 } }),
-  })
   const today = machine.today ?? machine.statusSince
   const from = monthsBefore(today, MONTHS_SHOWN)
-  const care = records.data?.items ?? []
+  const records = useQuery({
+    queryKey: ['machine', machine.id, 'records', 'since', from],
+    queryFn: () =>
+      readPages(
+        (cursor) => call('machineServiceRecords', { params, query: { ...cursor, limit: 200 } }),
+        ({ doneOn }) => doneOn >= from,
+      ),
+  })
+  const parts = useQuery({ queryKey: ['machine', machine.id, 'components'], queryFn: () => call('machineComponents', { params }) })
+  const stops = useQuery({
+    queryKey: ['machine', machine.id, 'stoppages', 'since', from],
+    queryFn: () => readPages((cursor) => call('listStoppages', { query: { ...cursor, machineId: machine.id, from, limit: 200 } })),
+  })
+  const care = records.data ?? []
   const removed = (parts.data?.items ?? []).filter(({ toDate }) => toDate !== null)
-  const stoppages = stops.data?.items ?? []
+  const stoppages = stops.data ?? []
   const lanes: Lane[] = [
     {
       name: 'stood at',

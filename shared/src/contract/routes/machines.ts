@@ -1,5 +1,5 @@
 /** Machines: registering, moving, changing many, and what is told of one. */
-import { listOf, pageOf } from '../common.js'
+import { listOf, pageOf, pageQuerySchema } from '../common.js'
 import * as fleet from '../fleet-changes.js'
 import * as due from '../forecasts.js'
 import * as machines from '../machines.js'
@@ -205,16 +205,18 @@ export const machinesRoutes = {
     summary: 'What was done, newest first',
     access: crew,
     params: machines.machineParamsSchema,
-    response: listOf(machines.serviceRecordSchema),
+    query: pageQuerySchema,
+    response: pageOf(machines.serviceRecordSchema),
   }),
   machineFindings: ok({
     method: 'GET',
     path: `${v1}/machines/:machineId/findings`,
     noun: 'machines',
-    summary: 'What was found',
+    summary: 'What was found: open ones first, then newest first',
     access: crew,
     params: machines.machineParamsSchema,
-    response: listOf(machines.findingSchema),
+    query: pageQuerySchema,
+    response: pageOf(machines.findingSchema),
   }),
   reportFinding: created({
     method: 'POST',
