@@ -1,16 +1,18 @@
 /** One's own account: where one is signed in, the password, one-time codes and passkeys. */
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
-import { type Answer, call } from '../client/api.js'
+import { call } from '../client/api.js'
 import { sayInstant } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { Codes } from './account-codes.js'
 import { Passkeys } from './account-passkeys.js'
+import { useMe } from './me.js'
 import { useChange } from './use-change.js'
 
 const ZONE = Intl.DateTimeFormat().resolvedOptions().timeZone
 
-export function Account({ me }: { me: Answer<'me'> }): ReactNode {
+export function Account(): ReactNode {
+  const me = useMe()
   return (
     <>
       <Heading title="Your account">Your account</Heading>

@@ -1,47 +1,52 @@
 /** The frame of the desk: who is signed in, the five places, the page below. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { lazy, type ReactNode, Suspense } from 'react'
-import { NavLink, Navigate, Route, Routes } from 'react-router'
+import { type ComponentType, lazy, type ReactNode, Suspense } from 'react'
+import { NavLink, Navigate, Route, Routes, useLocation } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { ApiProblem } from '../client/problems.js'
-import { Bones, Fault } from '../ui/parts.js'
+import { Boundary } from '../ui/boundary.js'
+import { Bones, Fault, Heading } from '../ui/parts.js'
 import { SignIn } from '../ui/sign-in.js'
 import { FindLabel } from './find-label.js'
 import { MeContext } from './me.js'
+import { DESK_PLACES, type DeskPlace } from './places.js'
 
-const Account = lazy(async () => ({ default: (await import('./account.js')).Account }))
-const AccessKeys = lazy(async () => ({ default: (await import('./access-keys.js')).AccessKeys }))
-const Tablets = lazy(async () => ({ default: (await import('./tablets.js')).Tablets }))
-const ThisWeek = lazy(async () => ({ default: (await import('./this-week.js')).ThisWeek }))
-const ComingUp = lazy(async () => ({ default: (await import('./coming-up.js')).ComingUp }))
-const Machines = lazy(async () => ({ default: (await import('./machines.js')).Machines }))
-const Machine = lazy(async () => ({ default: (await import('./machine.js')).Machine }))
-const Work = lazy(async () => ({ default: (await import('./work.js')).Work }))
-const Order = lazy(async () => ({ default: (await import('./order.js')).Order }))
-const Stoppages = lazy(async () => ({ default: (await import('./stoppages.js')).Stoppages }))
-const Evidence = lazy(async () => ({ default: (await import('./evidence.js')).Evidence }))
-const Conflicts = lazy(async () => ({ default: (await import('./conflicts.js')).Conflicts }))
-const SetUp = lazy(async () => ({ default: (await import('./set-up.js')).SetUp }))
-const SetUpWarehouse = lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }))
-const SetUpPeople = lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }))
-const SetUpOrganisation = lazy(async () => ({ default: (await import('./set-up-organisation.js')).SetUpOrganisation }))
-const Webhooks = lazy(async () => ({ default: (await import('./webhooks.js')).Webhooks }))
-const Register = lazy(async () => ({ default: (await import('./register.js')).Register }))
-const Plan = lazy(async () => ({ default: (await import('./plan.js')).Plan }))
-const PlanEdit = lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit }))
-const Visits = lazy(async () => ({ default: (await import('./visits.js')).Visits }))
-const NewVisit = lazy(async () => ({ default: (await import('./visits.js')).NewVisit }))
-const OneVisit = lazy(async () => ({ default: (await import('./visits.js')).OneVisit }))
-const HealthPage = lazy(async () => ({ default: (await import('./health.js')).HealthPage }))
-const MyMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail }))
-const PersonMail = lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail }))
-const Labels = lazy(async () => ({ default: (await import('./labels.js')).Labels }))
-const Begin = lazy(async () => ({ default: (await import('./begin.js')).Begin }))
-const BeginSteps = lazy(async () => ({ default: (await import('./begin-steps.js')).BeginSteps }))
-const Imports = lazy(async () => ({ default: (await import('./imports.js')).Imports }))
-const OneImport = lazy(async () => ({ default: (await import('./import.js')).OneImport }))
-const Messages = lazy(async () => ({ default: (await import('./messages.js')).Messages }))
-const Parts = lazy(async () => ({ default: (await import('./parts.js')).Parts }))
+/** Brought along when it is opened. */
+const PAGES: Readonly<Record<DeskPlace, ComponentType>> = {
+  '/': lazy(async () => ({ default: (await import('./this-week.js')).ThisWeek })),
+  '/coming-up': lazy(async () => ({ default: (await import('./coming-up.js')).ComingUp })),
+  '/machines': lazy(async () => ({ default: (await import('./machines.js')).Machines })),
+  '/machines/:machineId': lazy(async () => ({ default: (await import('./machine.js')).Machine })),
+  '/work': lazy(async () => ({ default: (await import('./work.js')).Work })),
+  '/work/:workOrderId': lazy(async () => ({ default: (await import('./order.js')).Order })),
+  '/visits': lazy(async () => ({ default: (await import('./visits.js')).Visits })),
+  '/visits/new': lazy(async () => ({ default: (await import('./visits.js')).NewVisit })),
+  '/visits/:visitId': lazy(async () => ({ default: (await import('./visits.js')).OneVisit })),
+  '/stoppages': lazy(async () => ({ default: (await import('./stoppages.js')).Stoppages })),
+  '/evidence': lazy(async () => ({ default: (await import('./evidence.js')).Evidence })),
+  '/conflicts': lazy(async () => ({ default: (await import('./conflicts.js')).Conflicts })),
+  '/parts': lazy(async () => ({ default: (await import('./parts.js')).Parts })),
+  '/mail': lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail })),
+  '/messages': lazy(async () => ({ default: (await import('./messages.js')).Messages })),
+  '/account': lazy(async () => ({ default: (await import('./account.js')).Account })),
+  '/begin': lazy(async () => ({ default: (await import('./begin.js')).Begin })),
+  '/begin/:warehouseId': lazy(async () => ({ default: (await import('./begin-steps.js')).BeginSteps })),
+  '/labels': lazy(async () => ({ default: (await import('./labels.js')).Labels })),
+  '/imports': lazy(async () => ({ default: (await import('./imports.js')).Imports })),
+  '/imports/:importId': lazy(async () => ({ default: (await import('./import.js')).OneImport })),
+  '/set-up': lazy(async () => ({ default: (await import('./set-up.js')).SetUp })),
+  '/set-up/access-keys': lazy(async () => ({ default: (await import('./access-keys.js')).AccessKeys })),
+  '/set-up/health': lazy(async () => ({ default: (await import('./health.js')).HealthPage })),
+  '/set-up/organisation': lazy(async () => ({ default: (await import('./set-up-organisation.js')).SetUpOrganisation })),
+  '/set-up/people': lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople })),
+  '/set-up/people/:personId/mail': lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail })),
+  '/set-up/plans/:servicePlanId': lazy(async () => ({ default: (await import('./plan.js')).Plan })),
+  '/set-up/plans/:servicePlanId/edit': lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit })),
+  '/set-up/register': lazy(async () => ({ default: (await import('./register.js')).Register })),
+  '/set-up/tablets': lazy(async () => ({ default: (await import('./tablets.js')).Tablets })),
+  '/set-up/warehouses/:warehouseId': lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse })),
+  '/set-up/webhooks': lazy(async () => ({ default: (await import('./webhooks.js')).Webhooks })),
+}
 
 export type Me = Answer<'me'>
 
@@ -55,6 +60,7 @@ const PLACES = [
 
 export function Desk(): ReactNode {
   const queries = useQueryClient()
+  const { pathname } = useLocation()
   const me = useQuery({ queryKey: ['me'], queryFn: () => call('me'), retry: false })
   if (me.isPending)
     return (
@@ -79,44 +85,17 @@ export function Desk(): ReactNode {
       <div className="frame">
         <Head me={me.data} />
         <main id="page">
-          <Suspense fallback={<Bones />}>
-            <Routes>
-              <Route index element={<ThisWeek />} />
-              <Route path="coming-up" element={<ComingUp />} />
-              <Route path="machines" element={<Machines />} />
-              <Route path="machines/:machineId" element={<Machine />} />
-              <Route path="work" element={<Work />} />
-              <Route path="work/:workOrderId" element={<Order />} />
-              <Route path="visits" element={<Visits />} />
-              <Route path="visits/new" element={<NewVisit />} />
-              <Route path="visits/:visitId" element={<OneVisit />} />
-              <Route path="stoppages" element={<Stoppages />} />
-              <Route path="evidence" element={<Evidence />} />
-              <Route path="conflicts" element={<Conflicts />} />
-              <Route path="parts" element={<Parts />} />
-              <Route path="set-up/health" element={<HealthPage />} />
-              <Route path="mail" element={<MyMail />} />
-              <Route path="set-up/people/:personId/mail" element={<PersonMail />} />
-              <Route path="messages" element={<Messages />} />
-              <Route path="account" element={<Account me={me.data} />} />
-              <Route path="set-up/access-keys" element={<AccessKeys />} />
-              <Route path="set-up/tablets" element={<Tablets />} />
-              <Route path="begin" element={<Begin />} />
-              <Route path="begin/:warehouseId" element={<BeginSteps />} />
-              <Route path="labels" element={<Labels />} />
-              <Route path="imports" element={<Imports />} />
-              <Route path="imports/:importId" element={<OneImport />} />
-              <Route path="set-up" element={<SetUp />} />
-              <Route path="set-up/warehouses/:warehouseId" element={<SetUpWarehouse />} />
-              <Route path="set-up/people" element={<SetUpPeople />} />
-              <Route path="set-up/organisation" element={<SetUpOrganisation />} />
-              <Route path="set-up/webhooks" element={<Webhooks />} />
-              <Route path="set-up/register" element={<Register />} />
-              <Route path="set-up/plans/:servicePlanId" element={<Plan />} />
-              <Route path="set-up/plans/:servicePlanId/edit" element={<PlanEdit />} />
-              <Route path="*" element={<Navigate to="/" replace />} />
-            </Routes>
-          </Suspense>
+          <Boundary at={pathname} kept="Without the network, only pages that were open before can be; nothing you sent is lost.">
+            <Suspense fallback={<Bones />}>
+              <Routes>
+                {DESK_PLACES.map((place) => {
+                  const Page = PAGES[place]
+                  return <Route key={place} path={place} element={<Page />} />
+                })}
+                <Route path="*" element={<Navigate to="/" replace />} />
+              </Routes>
+            </Suspense>
+          </Boundary>
         </main>
       </div>
     </MeContext>
@@ -162,26 +141,31 @@ function Places({ me }: { me: Me }): ReactNode {
 }
 
 function OnSiteOnly({ me }: { me: Me }): ReactNode {
+  const Account = PAGES['/account']
   if (location.pathname === '/account')
     return (
-      <main className="frame">
-        <Suspense fallback={<Bones />}>
-          <Account me={me} />
-        </Suspense>
-        <p>
-          <a href="/hand.html">Here, today</a>
-        </p>
-      </main>
+      <MeContext value={me}>
+        <main className="frame">
+          <Suspense fallback={<Bones />}>
+            <Account />
+          </Suspense>
+          <p>
+            <a href="/hand.html">Here, today</a>
+          </p>
+        </main>
+      </MeContext>
     )
   return (
-    <div className="frame" style={{ paddingTop: 32 }}>
-      <p>Your pages are the ones for work on site.</p>
-      <a className="button main" href="/hand.html">
-        Here, today
-      </a>
+    <main className="frame" style={{ paddingTop: 32 }}>
+      <Heading title="On site">Your pages are the ones for work on site</Heading>
+      <p>
+        <a className="button main" href="/hand.html">
+          Here, today
+        </a>
+      </p>
       <p>
         <a href="/account">Your account</a>
       </p>
-    </div>
+    </main>
   )
 }

@@ -1,6 +1,6 @@
 /** The frame of the on-site pages: who works, what is only on this phone, and one page at a time by the address. */
 import { lazy, type ReactNode, Suspense, useEffect, useState } from 'react'
-import { Boundary } from './boundary.js'
+import { Boundary, KEPT_ON_PHONE } from '../ui/boundary.js'
 import { SignIn } from './sign-in.js'
 import { Kept } from './kept-bar.js'
 import { KeepingContext, useKeepingOf, type Keeping } from './kept.js'
@@ -31,7 +31,7 @@ const Waiting = <main className="hand" aria-busy="true" />
 
 export function Hand(): ReactNode {
   return (
-    <Boundary>
+    <Boundary at="" kept={KEPT_ON_PHONE}>
       <Suspense fallback={Waiting}>
         <Opened />
       </Suspense>

@@ -1,7 +1,8 @@
 /** One page at a time by the address; all but the first are brought along once that one is shown. */
 import { lazy, type ReactNode, Suspense, useEffect } from 'react'
-import { Boundary } from './boundary.js'
+import { Boundary, KEPT_ON_PHONE } from '../ui/boundary.js'
 import { SCANNED } from './by-label.js'
+import { HAND_PLACES, type HandPlace } from './places.js'
 import { Today } from './today.js'
 import { VisitPageOf } from './visits.js'
 import type { HandMe } from './who.js'
@@ -21,6 +22,17 @@ const MachinePage = lazy(async () => ({ default: (await load.machine()).MachineP
 const ShortCodePage = lazy(async () => ({ default: (await load.code()).ShortCodePage }))
 const TabletSetUp = lazy(async () => ({ default: (await load.setUp()).TabletSetUp }))
 
+const PAGES: Readonly<Record<HandPlace, (id: string, me: HandMe, how: string) => ReactNode>> = {
+  '': (_, me) => (me.visitId ? <VisitPageOf visitId={me.visitId} /> : <Today me={me} />),
+  order: (id, me) => <Sheet workOrderId={id} me={me} />,
+  round: (id) => <RoundPage warehouseId={id} />,
+  visit: (id) => <VisitPageOf visitId={id} />,
+  stand: (id, me) => <StandPage warehouseId={id} me={me} />,
+  machine: (id, me, how) => <MachinePage code={decodeURIComponent(id)} me={me} scanned={how === SCANNED} />,
+  code: (_, me) => <ShortCodePage me={me} />,
+  'shared-tablet': (_, me) => <TabletSetUp me={me} />,
+}
+
 const BRING_AFTER_MS = 1500
 
 export function PageAt({ address, me }: { address: string; me: HandMe }): ReactNode {
@@ -29,30 +41,14 @@ export function PageAt({ address, me }: { address: string; me: HandMe }): ReactN
     return () => clearTimeout(later)
   }, [])
   return (
-    <Boundary key={address}>
+    <Boundary key={address} at={address} kept={KEPT_ON_PHONE}>
       <Suspense fallback={<div className="bone" />}>{pageOf(address, me)}</Suspense>
     </Boundary>
   )
 }
 
 function pageOf(address: string, me: HandMe): ReactNode {
-  const [, place, id = '', how = ''] = address.split('/')
-  switch (place) {
-    case 'order':
-      return <Sheet key={id} workOrderId={id} me={me} />
-    case 'round':
-      return <RoundPage key={id} warehouseId={id} />
-    case 'visit':
-      return <VisitPageOf key={id} visitId={id} />
-    case 'stand':
-      return <StandPage key={id} warehouseId={id} me={me} />
-    case 'machine':
-      return <MachinePage key={address} code={decodeURIComponent(id)} me={me} scanned={how === SCANNED} />
-    case 'code':
-      return <ShortCodePage me={me} />
-    case 'shared-tablet':
-      return <TabletSetUp me={me} />
-    default:
-      return me.visitId ? <VisitPageOf visitId={me.visitId} /> : <Today me={me} />
-  }
+  const [, place = '', id = '', how = ''] = address.split('/')
+  return PAGES[isPlace(place) ? place : ''](id, me, how)
 }
+const isPlace = (word: string): word is HandPlace => (HAND_PLACES as readonly string[]).includes(word)
