@@ -1,11 +1,11 @@
 /** The way to a machine by its label: camera, hand scanner, or the letters typed. */
-import { type FormEvent, lazy, type ReactNode, Suspense, useCallback, useEffect, useState } from 'react'
+import { type ReactNode, useCallback, useEffect, useState } from 'react'
 import { sayAge } from './age.js'
 import { useKeeping } from './kept.js'
 import { bringMachines, labelCodeOf, machinesKept } from './machines-kept.js'
 import { readScan, scannerKeys } from './scan.js'
+import { ScanOrType } from './scan-or-type.js'
 
-const Camera = lazy(() => import('./camera.js'))
 const FIELDS = new Set(['INPUT', 'TEXTAREA', 'SELECT'])
 
 /** The list is large: what is shown goes first on a slow network. */
@@ -16,8 +16,6 @@ export const SCANNED = 'scanned'
 
 export function ByLabel({ warehouseIds }: { warehouseIds: readonly string[] }): ReactNode {
   const { store, online } = useKeeping()
-  const [code, setCode] = useState('')
-  const [looking, setLooking] = useState(false)
   const [kept, setKept] = useState<{ count: number; at: string } | null>(null)
   const names = warehouseIds.join(' ')
   useEffect(() => {
@@ -52,35 +50,7 @@ export function ByLabel({ warehouseIds }: { warehouseIds: readonly string[] }): 
   }, [go])
   return (
     <>
-      {looking ? (
-        <Suspense fallback={<div className="bone" />}>
-          <Camera onScan={(text) => void go(text)} onClose={() => setLooking(false)} />
-        </Suspense>
-      ) : (
-        <button className="main" onClick={() => setLooking(true)}>
-          Scan a label
-        </button>
-      )}
-      <form
-        onSubmit={(event: FormEvent) => {
-          event.preventDefault()
-          void go(code)
-        }}
-      >
-        <label htmlFor="code">Or type its code</label>
-        <div className="beside">
-          <input
-            id="code"
-            value={code}
-            onChange={(event) => setCode(event.target.value)}
-            autoComplete="off"
-            autoCapitalize="characters"
-            spellCheck={false}
-            enterKeyHint="go"
-          />
-          <button disabled={code.trim() === ''}>Open</button>
-        </div>
-      </form>
+      <ScanOrType verb="Open" onCode={go} />
       <p className="soft small two-lines">
         {kept
           ? `${kept.count} ${kept.count === 1 ? 'machine opens' : 'machines open'} here without a network. ${sayAge(kept.at)}`

@@ -1,12 +1,11 @@
 /** 'It stands here': a station is named, then the labels that stand at it are scanned. Kept on the phone first, like all else. */
-import { type FormEvent, lazy, type ReactNode, Suspense, useState } from 'react'
+import { type FormEvent, type ReactNode, useState } from 'react'
 import type { HandMe } from './hand.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
 import { nextStation } from './next-station.js'
 import { readScan } from './scan.js'
-
-const Camera = lazy(() => import('./camera.js'))
+import { ScanOrType } from './scan-or-type.js'
 
 interface HandStation {
   id: string
@@ -30,8 +29,6 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
   const stand = useStanding()
   const stations = usePage<{ items: HandStation[] }>(`/api/v1/stations?warehouseId=${warehouseId}&limit=200`)
   const [station, setStation] = useState('')
-  const [code, setCode] = useState('')
-  const [looking, setLooking] = useState(false)
   const [said, setSaid] = useState<{ code: string; station: string }[]>([])
   const name = me.warehouses.find(({ id }) => id === warehouseId)?.name ?? ''
   const known = stations.data?.items.find((item) => item.name.toLowerCase() === station.trim().toLowerCase())
@@ -40,8 +37,6 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
     if (scanned === '' || station.trim() === '') return
     await stand(scanned, station.trim())
     setSaid((earlier) => [{ code: scanned, station: station.trim() }, ...earlier])
-    setCode('')
-    document.getElementById('scan')?.focus()
   }
   return (
     <>
@@ -50,64 +45,36 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
         {name}. Name the station you stand at, then scan each label there. The order in which you walk becomes the order of the walking
         list.
       </p>
-      <form
-        onSubmit={(event) => {
-          event.preventDefault()
-          void keep(code)
-        }}
-      >
-        <label htmlFor="station">Station</label>
-        <div className="beside">
-          <input
-            id="station"
-            list="stations"
-            value={station}
-            onChange={(event) => setStation(event.target.value)}
-            maxLength={100}
-            autoComplete="off"
-            autoCapitalize="characters"
-          />
-          <button type="button" disabled={nextStation(station) === station} onClick={() => setStation(nextStation(station))}>
-            Next
-          </button>
-        </div>
-        <datalist id="stations">
-          {stations.data?.items.map((item) => (
-            <option key={item.id} value={item.name}>
-              {item.line}
-            </option>
-          ))}
-        </datalist>
-        <p className="small soft">
-          {station.trim() === ''
-            ? 'As people call it there: B07, gate 3.'
-            : known
-              ? `In the books already${known.machines.length > 0 ? `, with ${known.machines.map(({ labelCode }) => labelCode).join(', ')}` : ''}.`
-              : 'New: it comes into the books with the first scan.'}
-        </p>
-        {looking ? (
-          <Suspense fallback={<div className="bone" />}>
-            <Camera onScan={(text) => (setLooking(false), void keep(text))} onClose={() => setLooking(false)} />
-          </Suspense>
-        ) : (
-          <button type="button" className="main" disabled={station.trim() === ''} onClick={() => setLooking(true)}>
-            Scan a label
-          </button>
-        )}
-        <label htmlFor="scan">Or type its code</label>
-        <div className="beside">
-          <input
-            id="scan"
-            value={code}
-            onChange={(event) => setCode(event.target.value)}
-            autoComplete="off"
-            autoCapitalize="characters"
-            spellCheck={false}
-            enterKeyHint="next"
-          />
-          <button disabled={code.trim() === '' || station.trim() === ''}>Stands here</button>
-        </div>
-      </form>
+      <label htmlFor="station">Station</label>
+      <div className="beside">
+        <input
+          id="station"
+          list="stations"
+          value={station}
+          onChange={(event) => setStation(event.target.value)}
+          maxLength={100}
+          autoComplete="off"
+          autoCapitalize="characters"
+        />
+        <button type="button" disabled={nextStation(station) === station} onClick={() => setStation(nextStation(station))}>
+          Next
+        </button>
+      </div>
+      <datalist id="stations">
+        {stations.data?.items.map((item) => (
+          <option key={item.id} value={item.name}>
+            {item.line}
+          </option>
+        ))}
+      </datalist>
+      <p className="small soft">
+        {station.trim() === ''
+          ? 'As people call it there: B07, gate 3.'
+          : known
+            ? `In the books already${known.machines.length > 0 ? `, with ${known.machines.map(({ labelCode }) => labelCode).join(', ')}` : ''}.`
+            : 'New: it comes into the books with the first scan.'}
+      </p>
+      <ScanOrType verb="Stands here" waits={station.trim() === ''} goesOn onCode={keep} />
       <ul className="plain lines" aria-live="polite">
         {said.map(({ code: label, station: at }, index) => (
           <li key={said.length - index}>
