@@ -4,7 +4,7 @@ import { type ReactNode, useState } from 'react'
 import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay, sayInstant } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 
 type Steps = Answer<'getBeginning'>
@@ -20,7 +20,7 @@ export function BeginSteps(): ReactNode {
     refetchInterval: ({ state: { data } }) =>
       data && (!data.upToDate || data.testMails.some(({ state }) => UNDER_WAY.has(state))) ? LOOK_AGAIN_MS : 15_000,
   })
-  if (steps.error && !steps.data) return <Fault error={steps.error} again={() => void steps.refetch()} />
+  if (steps.error && !steps.data) return <NoPage title="First steps" error={steps.error} again={() => void steps.refetch()} />
   if (!steps.data) return <Bones lines={10} />
   const { data } = steps
   return (

@@ -4,7 +4,7 @@ import { type ReactNode, useState } from 'react'
 import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { MapColumns } from './import-map.js'
 import { ImportRows } from './import-rows.js'
@@ -21,7 +21,7 @@ export function OneImport(): ReactNode {
     refetchInterval: ({ state }) => (state.data && WORKING.has(state.data.state) ? 700 : false),
   })
   if (found.isPending) return <Bones lines={10} />
-  if (found.error) return <Fault error={found.error} again={() => void found.refetch()} />
+  if (found.error) return <NoPage title="Import" error={found.error} again={() => void found.refetch()} />
   return <Page found={found.data} />
 }
 

@@ -4,7 +4,7 @@ import type { ReactNode } from 'react'
 import { useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Photos } from './photos.js'
 import { Done, Past, Troubles } from './machine-past.js'
@@ -20,7 +20,7 @@ export function Machine(): ReactNode {
   const params = { machineId }
   const machine = useQuery({ queryKey: ['machine', machineId], queryFn: () => call('getMachine', { params }) })
   if (machine.isPending) return <Bones lines={12} />
-  if (machine.error) return <Fault error={machine.error} again={() => void machine.refetch()} />
+  if (machine.error) return <NoPage title="Machine" error={machine.error} again={() => void machine.refetch()} />
   const { data } = machine
   return (
     <>

@@ -4,7 +4,7 @@ import { type ReactNode, useState } from 'react'
 import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayLength, sayWord } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { WithReason } from '../ui/reason.js'
 import { Photos } from './photos.js'
@@ -17,7 +17,7 @@ export function Order(): ReactNode {
   const { workOrderId = '' } = useParams()
   const order = useQuery({ queryKey: ['work-order', workOrderId], queryFn: () => call('getWorkOrder', { params: { workOrderId } }) })
   if (order.isPending) return <Bones lines={12} />
-  if (order.error) return <Fault error={order.error} again={() => void order.refetch()} />
+  if (order.error) return <NoPage title="Order" error={order.error} again={() => void order.refetch()} />
   return <Page sheet={order.data} />
 }
 

@@ -4,7 +4,7 @@ import { type FormEvent, type ReactNode, type SyntheticEvent, useState } from 'r
 import { Link, useNavigate, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayWord } from '../ui/format.js'
-import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Bones, Fault, Field, Heading, NoPage } from '../ui/parts.js'
 import { useMe } from './me.js'
 import { Cautions, Measurements, Steps } from './plan-edit-lists.js'
 import { Amount, Triggers } from './plan-edit-triggers.js'
@@ -20,7 +20,7 @@ export function PlanEdit(): ReactNode {
     staleTime: Infinity,
   })
   if (plan.isPending) return <Bones lines={12} />
-  if (plan.error) return <Fault error={plan.error} />
+  if (plan.error) return <NoPage title="New version of the plan" error={plan.error} again={() => void plan.refetch()} />
   return <Editor key={plan.data.id} plan={plan.data} />
 }
 

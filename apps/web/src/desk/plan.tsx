@@ -4,7 +4,7 @@ import type { ReactNode } from 'react'
 import { Link, useParams } from 'react-router'
 import { call } from '../client/api.js'
 import { sayCount, sayNumber, sayWord } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { type ServicePlan, saySkill, sayTrigger, sayWindow, type Task } from './plan-words.js'
 
@@ -13,7 +13,7 @@ export function Plan(): ReactNode {
   const { servicePlanId = '' } = useParams()
   const plan = useQuery({ queryKey: ['plan', servicePlanId], queryFn: () => call('getServicePlan', { params: { servicePlanId } }) })
   if (plan.isPending) return <Bones lines={12} />
-  if (plan.error) return <Fault error={plan.error} />
+  if (plan.error) return <NoPage title="Service plan" error={plan.error} again={() => void plan.refetch()} />
   return (
     <>
       <Heading title="Service plan">

@@ -4,7 +4,7 @@ import type { FormEvent, ReactNode } from 'react'
 import { useParams } from 'react-router'
 import { call } from '../client/api.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
-import { Bones, Fault, Field, Heading } from '../ui/parts.js'
+import { Bones, Fault, Field, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { Stations } from './set-up-stations.js'
 import { type Hall, useChange } from './use-change.js'
@@ -15,7 +15,7 @@ export function SetUpWarehouse(): ReactNode {
   const { warehouseId = '' } = useParams()
   const hall = useQuery({ queryKey: ['warehouse', warehouseId], queryFn: () => call('getWarehouse', { params: { warehouseId } }) })
   if (hall.isPending) return <Bones lines={12} />
-  if (hall.error) return <Fault error={hall.error} again={() => void hall.refetch()} />
+  if (hall.error) return <NoPage title="Warehouse" error={hall.error} again={() => void hall.refetch()} />
   return <Page hall={hall.data} />
 }
 

@@ -5,7 +5,7 @@ import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { WeekBand } from '../ui/week-charts.js'
 import { sayCount } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 
 type Week = Answer<'thisWeek'>
@@ -53,7 +53,7 @@ export function ThisWeek(): ReactNode {
   const me = useMe()
   const week = useQuery({ queryKey: ['this-week'], queryFn: () => call('thisWeek') })
   if (week.isPending) return <Bones lines={10} />
-  if (week.error) return <Fault error={week.error} again={() => void week.refetch()} />
+  if (week.error) return <NoPage title="This week" error={week.error} again={() => void week.refetch()} />
   const { warehouses, waiting } = week.data
   const open = WAITING.filter(([key]) => waiting[key] > 0)
   if (warehouses.length === 0) return <FirstStep decides={mayDecide(me)} />

@@ -4,7 +4,7 @@ import { type ReactNode, useState } from 'react'
 import { Link, useParams, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay } from '../ui/format.js'
-import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { VisitForm } from './visit-form.js'
 
@@ -93,7 +93,7 @@ export function OneVisit(): ReactNode {
   const { visitId = '' } = useParams()
   const visit = useQuery({ queryKey: ['visit', visitId], queryFn: () => call('getVisit', { params: { visitId } }) })
   if (visit.isPending) return <Bones lines={8} />
-  if (visit.error) return <Fault error={visit.error} again={() => void visit.refetch()} />
+  if (visit.error) return <NoPage title="Visit" error={visit.error} again={() => void visit.refetch()} />
   const warehouse = me.warehouses.find(({ id }) => id === visit.data.warehouse.id)
   return (
     <>

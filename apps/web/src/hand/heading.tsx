@@ -13,3 +13,16 @@ export function HandHeading({ title, children }: { title: string; children: Reac
     </h1>
   )
 }
+
+/** A page of which nothing is kept and nothing came: it still says where one is. */
+export function NoPage({ title, error }: { title: string; error: Error }): ReactNode {
+  return (
+    <>
+      <HandHeading title={title}>{title}</HandHeading>
+      <p className="note">{error.message}</p>
+      <a className="button" href="#/">
+        Here, today
+      </a>
+    </>
+  )
+}

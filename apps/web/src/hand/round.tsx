@@ -1,6 +1,6 @@
 /** A round of small outside care in walking order: caution on each line, one large tap a machine, a reason for each not done, undo at once. */
 import { type ReactNode, useRef, useState } from 'react'
-import { HandHeading } from './heading.js'
+import { HandHeading, NoPage } from './heading.js'
 import { type Round, type RoundLine } from './round-overlay.js'
 import { type RoundActs, useRound } from './round-use.js'
 import { sayAge } from './age.js'
@@ -14,7 +14,7 @@ export const REASONS = [
 
 export function RoundPage({ warehouseId }: { warehouseId: string }): ReactNode {
   const { page, round, fault, ...acts } = useRound(warehouseId)
-  if (!round) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
+  if (!round) return page.error ? <NoPage title="Round" error={page.error} /> : <div className="bone" />
   return <RoundLines round={round} age={sayAge(page.at)} fault={fault} {...acts} />
 }
 

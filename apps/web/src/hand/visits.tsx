@@ -2,7 +2,7 @@
 import { type ReactNode, useEffect } from 'react'
 import { sayDay } from '../ui/format.js'
 import type { HandMe } from './hand.js'
-import { HandHeading } from './heading.js'
+import { HandHeading, NoPage } from './heading.js'
 import { bringPages, type Page, useKeeping, usePage } from './kept.js'
 import { sayAge } from './age.js'
 
@@ -76,7 +76,7 @@ export function VisitPageOf({ visitId }: { visitId: string }): ReactNode {
         orders.filter(({ state }) => !FINISHED.has(state) && state !== 'drafted').map(({ id }) => `/api/v1/work-orders/${id}`),
       )
   }, [orders, online, store])
-  if (!page.data) return page.error ? <p className="note">{page.error.message}</p> : <div className="bone" />
+  if (!page.data) return page.error ? <NoPage title="Visit" error={page.error} /> : <div className="bone" />
   const { visitOn, warehouse, workOrders, note } = page.data
   const walk = [...workOrders].sort((a, b) => (a.station?.walkingOrder ?? Infinity) - (b.station?.walkingOrder ?? Infinity))
   const left = walk.filter(({ state }) => !FINISHED.has(state))

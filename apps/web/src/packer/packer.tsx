@@ -48,7 +48,10 @@ export function Packer({ token }: { token: string }): ReactNode {
   return (
     <main className="hand" aria-busy={page === null && fault === null}>
       {fault ? (
-        <Refused error={fault} words={words} again={load} />
+        <>
+          <Heading title="Tapewarden">Tapewarden</Heading>
+          <Refused error={fault} words={words} again={load} />
+        </>
       ) : page ? (
         <Shown page={page} token={token} words={words} said={said?.(words) ?? null} error={error} send={send} english={language !== 'en'} />
       ) : (

@@ -46,6 +46,16 @@ export function Fault({ error, again }: { error: unknown; again?: () => void }):
   )
 }
 
+/** A page of which nothing could be read: it still says where one is. */
+export function NoPage({ title, error, again }: { title: string; error: unknown; again?: () => void }): ReactNode {
+  return (
+    <>
+      <Heading title={title}>{title}</Heading>
+      <Fault error={error} {...(again ? { again } : {})} />
+    </>
+  )
+}
+
 /** A grey likeness of the page to come, so that nothing jumps. */
 export function Bones({ lines = 6 }: { lines?: number }): ReactNode {
   return (
