@@ -22,10 +22,10 @@ export function Messages(): ReactNode {
       <CameBack />
       <h2>What was mailed</h2>
       {list.isPending ? <Bones /> : null}
-      {list.error ? <Fault error={list.error} /> : null}
+      {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
       {list.data?.items.length === 0 ? <p className="soft">No mail of this kind.</p> : null}
       <div className="wide">
-        <table>
+        <table className="stacked">
           <thead>
             <tr>
               <th>Day</th>
@@ -38,7 +38,7 @@ export function Messages(): ReactNode {
             {list.data?.items.map(({ id, localDay, person, subject, state: became, lastError }) => (
               <tr key={id}>
                 <td>{localDay}</td>
-                <td>{person.name}</td>
+                <td data-label="To">{person.name}</td>
                 <td>{subject ?? 'not written yet'}</td>
                 <td>
                   {sayWord(became)}

@@ -28,7 +28,9 @@ export function Parts(): ReactNode {
         ))}
       </ul>
       <h2>Stock</h2>
-      {parts.error ? <Fault error={parts.error} /> : null}
+      {parts.isPending ? <Bones /> : null}
+      {parts.error ? <Fault error={parts.error} again={() => void parts.refetch()} /> : null}
+      {parts.data?.items.length === 0 ? <NoParts /> : null}
       <div className="wide">
         <table className="stacked">
           <thead>
@@ -60,7 +62,7 @@ export function Parts(): ReactNode {
                   <td className="figure" data-label="Days to come">
                     {place?.leadTimeDays ?? 'not known'}
                   </td>
-                  <td>{place && mayDecide(me) ? <Count partId={id} place={place} /> : null}</td>
+                  <td>{place && mayDecide(me) ? <Count partId={id} name={name} place={place} /> : null}</td>
                 </tr>
               )),
             )}
@@ -71,22 +73,30 @@ export function Parts(): ReactNode {
   )
 }
 
+function NoParts(): ReactNode {
+  return (
+    <p className="soft">
+      No part is in the books yet. Another program adds them through the api; from then on the dates say here what must be ordered by when.
+    </p>
+  )
+}
+
 type Place = Answer<'listParts'>['items'][number]['stock'][number]
 
 /** What was counted on the shelf takes the place of what the books say. */
-function Count({ partId, place }: { partId: string; place: Place }): ReactNode {
+function Count({ partId, name, place }: { partId: string; name: string; place: Place }): ReactNode {
   const [open, setOpen] = useState(false)
   const { error, change } = useChange()
   function submit(event: FormEvent<HTMLFormElement>): void {
     event.preventDefault()
     const form = new FormData(event.currentTarget)
-    const whole = (name: string): number => Number(form.get(name))
+    const whole = (field: string): number => Number(form.get(field))
     const body = { onHand: whole('onHand'), onOrder: whole('onOrder'), leadTimeDays: whole('leadTimeDays') }
     void change(() => call('putPartStock', { params: { partId, warehouseId: place.warehouseId }, body })).then(() => setOpen(false))
   }
   if (!open)
     return (
-      <button className="small" onClick={() => setOpen(true)} aria-label={`Count stock at ${place.warehouseName}`}>
+      <button className="small" onClick={() => setOpen(true)} aria-label={`Count… ${name} at ${place.warehouseName}`}>
         Count…
       </button>
     )
@@ -99,9 +109,9 @@ function Count({ partId, place }: { partId: string; place: Place }): ReactNode {
           ['onOrder', 'On order', place.onOrder],
           ['leadTimeDays', 'Days to come', place.leadTimeDays],
         ] as const
-      ).map(([name, label, value]) => (
-        <Field key={name} label={label}>
-          {(id) => <input id={id} name={name} type="number" min={0} step={1} required defaultValue={value} />}
+      ).map(([field, label, value]) => (
+        <Field key={field} label={label}>
+          {(id) => <input id={id} name={field} type="number" min={0} step={1} required defaultValue={value} />}
         </Field>
       ))}
       <button className="main">Keep</button>

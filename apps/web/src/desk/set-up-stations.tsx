@@ -29,7 +29,7 @@ function List({ stations }: { stations: Station[] }): ReactNode {
   if (stations.length === 0) return <p className="soft">No station yet. Machines may be registered without one and moved later.</p>
   return (
     <div className="wide">
-      <table>
+      <table className="stacked">
         <thead>
           <tr>
             <th className="figure">Walk</th>
@@ -42,11 +42,13 @@ function List({ stations }: { stations: Station[] }): ReactNode {
         <tbody>
           {stations.map(({ id, walkingOrder, line, name, machines, ifStopped, stripsPerCarton }) => (
             <tr key={id}>
-              <td className="figure">{walkingOrder}</td>
+              <td className="figure" data-label="Walk">
+                {walkingOrder}
+              </td>
               <td>
                 {line} {name}
               </td>
-              <td>
+              <td data-label="Machines">
                 {machines.length === 0 ? <span className="soft">none</span> : null}
                 {machines.map((machine) => (
                   <Link key={machine.id} to={`/machines/${machine.id}`} style={{ marginRight: 12 }}>
@@ -54,8 +56,10 @@ function List({ stations }: { stations: Station[] }): ReactNode {
                   </Link>
                 ))}
               </td>
-              <td>{STOPS[ifStopped]}</td>
-              <td className="figure">{stripsPerCarton ?? <span className="soft">not known</span>}</td>
+              <td data-label="If it stops">{STOPS[ifStopped]}</td>
+              <td className="figure" data-label="Strips a carton">
+                {stripsPerCarton ?? <span className="soft">not known</span>}
+              </td>
             </tr>
           ))}
         </tbody>

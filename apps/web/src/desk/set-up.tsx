@@ -30,6 +30,7 @@ export function SetUp(): ReactNode {
         </div>
       ) : null}
       <h2>Warehouses</h2>
+      {me.warehouses.length === 0 ? <p className="soft">None yet. Each stands here with its week, its closures and who is told.</p> : null}
       {me.warehouses.map(({ id }) => (
         <Hall key={id} warehouseId={id} />
       ))}
@@ -86,6 +87,7 @@ function Types(): ReactNode {
       <h2>Machine types and service plans</h2>
       {types.error ? <Fault error={types.error} /> : null}
       {types.isPending ? <Bones lines={4} /> : null}
+      {types.data?.items.length === 0 ? <p className="soft">No type yet. The seven questions register the first.</p> : null}
       <ul className="plain sentences">
         {types.data?.items.map(({ id, name, drive, supply, heater, assumed, machineCount, currentPlanId, currentPlanVersion }) => (
           <li key={id}>

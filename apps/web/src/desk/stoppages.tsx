@@ -207,7 +207,7 @@ function Found({ review }: { review: Review }): ReactNode {
                     {row.stationName ? `, ${row.stationName}` : ''}
                   </div>
                 </td>
-                <td className="figure">
+                <td className="figure" data-label="Hours stopped">
                   <Link
                     to={rowsOf(row.machineId)}
                     aria-label={`${sayNumber(row.hoursStopped, 1)} hours of ${row.labelCode}: its stoppages`}

@@ -38,7 +38,7 @@ export function Work(): ReactNode {
         <div>
           <label htmlFor="state">Orders</label>
           <select id="state" value={state} onChange={(event) => setSearch({ ...Object.fromEntries(search), state: event.target.value })}>
-            <option value="drafted,issued,accepted,under_way,waiting,returned,done">all that are not finished with</option>
+            <option value="drafted,issued,accepted,under_way,waiting,returned,done">all unfinished</option>
             <option value="drafted">drafted</option>
             <option value="issued,accepted,under_way,waiting,returned">at a technician</option>
             <option value="done">to look over</option>
@@ -54,6 +54,7 @@ export function Work(): ReactNode {
       {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}
       {orders.data ? <ByPerson orders={orders.data.items} /> : null}
       <h2>Rounds of this month</h2>
+      {me.warehouses.length === 0 ? <p className="soft">No warehouse is registered yet.</p> : null}
       {me.warehouses
         .filter(({ id }) => warehouseId === '' || id === warehouseId)
         .map(({ id, name }) => (
