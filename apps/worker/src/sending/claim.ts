@@ -43,6 +43,13 @@ export async function claimMessage(scope: PgScope, messageId: string, now: Date,
   return (await claimMessages(scope, [messageId], now, leaseSeconds))[0] ?? null
 }
 
+/**
+ * A holding of a message. Not the message's id alone: a worker that stood still past its lease may take its own job again
+ * while it still has the first holding in hand, and both may come in one lot.
+ */
+export const holdingOf = ({ id, fencing }: Pick<Claimed, 'id' | 'fencing'>): string => `${id} ${fencing}`
+const holdingsOf = (rows: readonly Pick<Claimed, 'id' | 'fencing'>[]): Set<string> => new Set(rows.map(holdingOf))
+
 const HELD = `organisation_id = $1 AND id = $2 AND fencing = $3`
 
 export interface HandedMail {
@@ -51,7 +58,7 @@ export interface HandedMail {
   content: unknown
 }
 
-/** @returns ids of those that are still ours; of the others the lease ran out and someone else has the message now */
+/** @returns the holdings that are still ours; of the others the lease ran out and someone else has the message now */
 export async function markAllHandingOver(
   scope: PgScope,
   mails: readonly { claimed: Claimed; mail: HandedMail }[],
@@ -59,17 +66,17 @@ export async function markAllHandingOver(
   leaseSeconds: number,
 ): Promise<Set<string>> {
   const rows = mails.map(({ claimed: { id, fencing }, mail }) => ({ id, fencing, ...mail }))
-  const marked = await preparedRows<{ id: string }>(
+  const marked = await preparedRows<{ id: string; fencing: number }>(
     scope,
     'hand over messages',
     `UPDATE message m SET state = 'handing_over', handed_over_at = $3, lease_until = clock_timestamp() + make_interval(secs => $4),
        to_address = r."toAddress", subject = r.subject, content = r.content
      FROM jsonb_to_recordset($2::jsonb) AS r(id uuid, fencing int, "toAddress" text, subject text, content jsonb)
      WHERE m.organisation_id = $1 AND m.id = r.id AND m.fencing = r.fencing AND m.state = 'claimed' AND m.lease_until > clock_timestamp()
-     RETURNING m.id`,
+     RETURNING m.id, m.fencing`,
     [scope.organisationId, JSON.stringify(rows), now, leaseSeconds],
   )
-  return new Set(marked.map(({ id }) => id))
+  return holdingsOf(marked)
 }
 
 /** @returns false where the lease ran out and someone else has the message now */
@@ -80,7 +87,7 @@ export async function markHandingOver(
   now: Date,
   leaseSeconds: number,
 ): Promise<boolean> {
-  return (await markAllHandingOver(scope, [{ claimed, mail }], now, leaseSeconds)).has(claimed.id)
+  return (await markAllHandingOver(scope, [{ claimed, mail }], now, leaseSeconds)).has(holdingOf(claimed))
 }
 
 /** Ends a claim that has nothing to say or nobody to say it to; what is still open in it is free to be told to someone else. */
@@ -100,23 +107,23 @@ export async function markExpired(scope: PgScope, { id, fencing }: Claimed, why:
  */
 const OURS_STILL = `${HELD} AND (state = 'handing_over' OR (state = 'uncertain' AND folded_into_id IS NULL))`
 
-/** @returns ids of those that were still ours to mark */
+/** @returns the holdings that were still ours to mark */
 export async function markAllSent(scope: PgScope, claimed: readonly Claimed[], now: Date): Promise<Set<string>> {
-  const marked = await preparedRows<{ id: string }>(
+  const marked = await preparedRows<{ id: string; fencing: number }>(
     scope,
     'mark messages sent',
     `UPDATE message m SET state = 'sent', sent_at = $4, lease_until = NULL, last_error = NULL
      FROM unnest($2::uuid[], $3::int[]) AS r(id, fencing)
      WHERE m.organisation_id = $1 AND m.id = r.id AND m.fencing = r.fencing
        AND (m.state = 'handing_over' OR (m.state = 'uncertain' AND m.folded_into_id IS NULL))
-     RETURNING m.id`,
+     RETURNING m.id, m.fencing`,
     [scope.organisationId, claimed.map(({ id }) => id), claimed.map(({ fencing }) => fencing), now],
   )
-  return new Set(marked.map(({ id }) => id))
+  return holdingsOf(marked)
 }
 
 export async function markSent(scope: PgScope, claimed: Claimed, now: Date): Promise<boolean> {
-  return (await markAllSent(scope, [claimed], now)).has(claimed.id)
+  return (await markAllSent(scope, [claimed], now)).has(holdingOf(claimed))
 }
 
 export async function markReturned(scope: PgScope, { id, fencing }: Claimed, why: string, sendAfter: Date): Promise<boolean> {

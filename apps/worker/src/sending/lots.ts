@@ -8,6 +8,7 @@ import {
   claimMessages,
   giveUpAddress,
   type HandedMail,
+  holdingOf,
   markAllHandingOver,
   markAllSent,
   markExpired,
@@ -85,7 +86,7 @@ async function takeAll({ database, clock, settings }: WorkerParts, organisationI
   })
 }
 
-/** @returns ids of those that are still ours to hand over */
+/** @returns the holdings that are still ours to hand over */
 async function handOverAll(scope: PgScope, { settings, crash }: WorkerParts, handing: readonly Handing[]): Promise<Set<string>> {
   if (handing.length === 0) return new Set()
   const marked = await markAllHandingOver(scope, handing, latest(handing), settings.SEND_LEASE_SECONDS)
@@ -100,7 +101,7 @@ async function fail(scope: PgScope, claimed: Claimed, outcome: Refused, address:
   return marked
 }
 
-/** @returns ids of those that were still ours to mark */
+/** @returns the holdings that were still ours to mark */
 async function recordAll(scope: PgScope, { settings }: WorkerParts, attempts: readonly Attempt[]): Promise<Set<string>> {
   if (attempts.length === 0) return new Set()
   const now = latest(attempts)
@@ -112,7 +113,7 @@ async function recordAll(scope: PgScope, { settings }: WorkerParts, attempts: re
       (outcome.outcome === 'returned' && (await markReturned(scope, claimed, outcome.reason, later()))) ||
       (outcome.outcome === 'refused' && (await fail(scope, claimed, outcome, address))) ||
       (outcome.outcome === 'uncertain' && (await markUncertain(scope, claimed, outcome.reason)))
-    if (ours) marked.add(claimed.id)
+    if (ours) marked.add(holdingOf(claimed))
   }
   return marked
 }
@@ -140,7 +141,9 @@ async function writeAll(parts: WorkerParts, organisationId: string, steps: reado
       parts,
       steps.flatMap((step) => (step.do === 'hand over' ? [step.handing] : [])),
     )
-    return steps.map((step) => (step.do === 'record' ? recorded.has(step.attempt.claimed.id) : handed.has(step.handing.claimed.id)))
+    return steps.map((step) =>
+      step.do === 'record' ? recorded.has(holdingOf(step.attempt.claimed)) : handed.has(holdingOf(step.handing.claimed)),
+    )
   })
 }
 

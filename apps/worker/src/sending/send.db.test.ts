@@ -5,7 +5,8 @@ import { insertMailOrganisation, MAIL_NOW, type MailOrganisation } from '../../.
 import { openTestWorker, type TestWorker } from '../../../../tests/support/worker-parts.js'
 import { compose } from '../composing/compose-messages.js'
 import { sweep } from '../sweep/sweep.js'
-import { claimMessage, markHandingOver, markSent } from './claim.js'
+import { type Claimed, claimMessage, markHandingOver, markSent } from './claim.js'
+import { lotsOf } from './lots.js'
 import { send } from './send-message.js'
 
 // A busy machine takes ten times as long.
@@ -53,6 +54,27 @@ describe('sending', () => {
     expect(await run()).toBe('not to be sent now')
     expect(worker.sink.taken).toHaveLength(1)
     expect(await message()).toMatchObject({ state: 'sent', attempts: 1, to_address: ours.readers[0]?.email })
+  })
+
+  it('hands over once where a worker that stood still takes its own job again and both come in one lot', async () => {
+    const { take, write } = lotsOf(worker.parts)
+    const takeIt = async (): Promise<Claimed> => {
+      const taken = await take.add(ours.organisationId, messageId)
+      if (typeof taken === 'string') throw new Error(taken)
+      return taken.claimed
+    }
+    const first = await takeIt()
+    await endLease()
+    const second = await takeIt()
+    expect(second.fencing).toBe(first.fencing + 1)
+    const mail = { toAddress: 'mara@example.org', subject: 'Care', content: {} }
+    const both = [first, second].map((claimed) =>
+      write.add(ours.organisationId, { do: 'hand over', handing: { claimed, now: MAIL_NOW, mail } }),
+    )
+    expect(await Promise.all(both)).toEqual([false, true])
+    const attempt = { now: MAIL_NOW, address: mail.toAddress, outcome: { outcome: 'sent', response: '250' } } as const
+    const ends = [first, second].map((claimed) => write.add(ours.organisationId, { do: 'record', attempt: { ...attempt, claimed } }))
+    expect(await Promise.all(ends)).toEqual([false, true])
   })
 
   it('has the headers of a mail that nobody answers and anyone may turn off, and an id made from the row', async () => {
