@@ -69,7 +69,7 @@ export class Browser {
       Set,
       Promise,
     }
-    vm.runInNewContext(cacheName ? written.replace(/'tapewarden-hand-\d+'/, `'${cacheName}'`) : written, globals)
+    vm.runInNewContext(cacheName ? written.replace(/const CACHE = .*/, `const CACHE = '${cacheName}'`) : written, globals)
     const before = this.handlers
     this.handlers = handlers
     try {

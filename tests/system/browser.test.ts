@@ -174,7 +174,7 @@ withBrowser('in a browser', () => {
     await page.waitForFunction('navigator.serviceWorker.controller !== null')
     // The service worker brings the decoder along; then nothing is asked of the network.
     await page.waitForFunction(
-      "caches.open('tapewarden-hand-3').then((all) => all.keys()).then((keys) => keys.some(({ url }) => url.includes('jsQR')))",
+      "(async () => { for (const name of await caches.keys()) for (const { url } of await (await caches.open(name)).keys()) if (url.includes('jsQR')) return true; return false })()",
     )
     await context.setOffline(true)
     await page.goto(system.urls.onSite)

@@ -1,5 +1,6 @@
 // Opens the on-site pages without a network. Answers of the api are never kept here: the pages keep them themselves, with their age.
-const CACHE = 'tapewarden-hand-3'
+const STORES = 'tapewarden-hand-'
+const CACHE = `${STORES}4`
 const PAGE = '/hand.html'
 const BESIDE = ['/hand.webmanifest', '/icon.svg', '/early.js']
 /** Which files belong to the page that was kept before: one that is still open loads the rest of itself from them. */
@@ -18,11 +19,26 @@ async function keepAll(cache, answer) {
   return files
 }
 
-/** Two pages' files stay: of the newest, and of the one before, which may be open in the middle of a sheet. */
+/** What was kept last, by this worker or by one with another store: of all stores the one that was written to last. */
+async function keptBefore() {
+  let last = { at: -1, now: [], former: [], store: undefined }
+  for (const name of await caches.keys()) {
+    if (!name.startsWith(STORES)) continue
+    const store = await caches.open(name)
+    const found = await (await store.match(BEFORE))?.json()
+    if (found && (found.at ?? 0) >= last.at) last = { at: 0, ...found, store }
+  }
+  return last
+}
+
+/** Two pages' files stay: of the newest, and of the one before, which may be open in the middle of a sheet; also out of another store. */
 async function dropOld(cache, files) {
-  const before = (await (await cache.match(BEFORE))?.json()) ?? { now: [], former: [] }
-  const same = before.now.join() === files.join()
-  const stay = same ? before : { now: files, former: before.now }
+  const { at, now, former, store } = await keptBefore()
+  const stay = { at: Math.max(Date.now(), at + 1), now: files, former: now.join() === files.join() ? former : now }
+  for (const file of stay.former) {
+    const kept = (await cache.match(file)) ? undefined : await store?.match(file)
+    if (kept) await cache.put(file, kept)
+  }
   await cache.put(BEFORE, new Response(JSON.stringify(stay)))
   for (const request of await cache.keys()) {
     const { pathname } = new URL(request.url)
@@ -34,15 +50,16 @@ async function install() {
   const cache = await caches.open(CACHE)
   const answer = await fetch(PAGE, { cache: 'no-cache' })
   if (!answer.ok) throw new Error(`${PAGE} answered ${answer.status}`)
-  await dropOld(cache, await keepAll(cache, answer))
+  const files = await keepAll(cache, answer)
   await cache.addAll(BESIDE)
+  await dropOld(cache, files)
   await self.skipWaiting()
 }
 
-/** The stores of older workers go one update later than they could, for pages that are open now. */
+/** What is still needed of other workers' stores was brought into this one. */
 async function activate() {
-  const older = (await caches.keys()).filter((name) => name.startsWith('tapewarden-hand-') && name !== CACHE).sort()
-  await Promise.all(older.slice(0, -1).map((name) => caches.delete(name)))
+  const others = (await caches.keys()).filter((name) => name.startsWith(STORES) && name !== CACHE)
+  await Promise.all(others.map((name) => caches.delete(name)))
   await self.clients.claim()
 }
 
