@@ -5,7 +5,7 @@ const AUDIT_EACH = 500
 
 const EVIDENCE = `WITH given AS (
     INSERT INTO evidence (organisation_id, id, kind, warehouse_id, machine_id, from_date, to_date, amount, source, external_id, state, created_at)
-    SELECT m.organisation_id, gen_random_uuid(), 'strips_day', m.warehouse_id, m.id, d.day, d.day, 400 + (n * 7919) % 1200, 'drill', m.id || ' ' || d.day, 'counted', clock_timestamp()
+    SELECT m.organisation_id, gen_random_uuid(), 'strips_day', m.warehouse_id, m.id, d.day, d.day, 400 + n % 1187, 'drill', m.id || ' ' || d.day, 'counted', clock_timestamp()
     FROM generate_series($2::int, $3::int) n
     JOIN machines m ON m.place = n % (SELECT count(*) FROM machines)
     CROSS JOIN LATERAL (SELECT $1::date - (n / (SELECT count(*) FROM machines))::int AS day) d

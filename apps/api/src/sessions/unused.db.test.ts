@@ -19,7 +19,7 @@ afterAll(async () => {
   await api.close()
 })
 
-const sql = (text: string, values: unknown[] = []): Promise<Json[]> =>
+const sql = (text: string, values: (string | number)[] = []): Promise<Json[]> =>
   api.database.withOrganisationSql(us.organisationId, (scope) => scope.rows<Json>(text, values))
 
 /** A session of its own, and its row. */
