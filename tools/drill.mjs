@@ -89,11 +89,11 @@ class Drill {
     this.say('Starting an installation of its own …')
     await this.start()
     this.say(`Filling it with ${this.rows} rows …`)
-    const fillSeconds = await withOwner(this.dataDir, (client) => fill(client, { rows: this.rows, lastDay: TODAY, say: this.say }))
+    const filled = await withOwner(this.dataDir, (client) => fill(client, { rows: this.rows, lastDay: TODAY, say: this.say }))
     this.say('Waiting until all dates are worked out and all mails have gone out …')
     await until('the first mails', PATIENCE_SECONDS, async () => (await this.newMails()) > 0)
     await this.quiet()
-    return { fillSeconds, mails: this.said.size, ...(await withOwner(this.dataDir, countRows)) }
+    return { ...filled, mails: this.said.size, ...(await withOwner(this.dataDir, countRows)) }
   }
 
   present(prefix) {
@@ -157,6 +157,9 @@ class Drill {
     rmSync(folder, { recursive: true, force: true })
     await this.start()
     sentAgain += await this.watch()
+    this.say(
+      `  to ${at.toISOString()}: ${instant.before - instant.missing} of ${instant.before} there, ${instant.tooMany} of ${instant.after} too many; ${sentAgain} mails again`,
+    )
     return {
       drill: number,
       rows,

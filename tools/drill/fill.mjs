@@ -1,4 +1,6 @@
-// Fills an installation in bulk: half of the rows are records of use, half entries of the audit, through the tables and triggers of real ones.
+// Fills an installation in bulk, through the tables and triggers of real rows: one record of use for each machine and day, at most half
+// of the rows and five years; the rest are entries of the audit.
+const LONGEST_USE_DAYS = 1826
 const EVIDENCE_EACH = 20_000
 /** Each entry is chained at commit; long transactions would make each link dearer than the one before. */
 const AUDIT_EACH = 500
@@ -17,7 +19,7 @@ const AUDIT = `INSERT INTO audit_entry (organisation_id, id, at, actor, action, 
 
 /**
  * @param lastDay the newest day of use, 'YYYY-MM-DD'
- * @returns seconds it took
+ * @returns {recordsOfUse, entriesOfAudit, fillSeconds}
  */
 export async function fill(client, { rows, lastDay, say }) {
   const began = Date.now()
@@ -27,10 +29,11 @@ export async function fill(client, { rows, lastDay, say }) {
     SELECT m.organisation_id, m.id, p.warehouse_id, row_number() OVER (ORDER BY m.id) - 1 AS place
     FROM machine m JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
     WHERE m.organisation_id = current_organisation() AND m.status <> 'retired'`)
-  const half = Math.floor(rows / 2)
+  const { rows: counted } = await client.query('SELECT count(*)::int AS machines FROM machines')
+  const ofUse = Math.min(Math.ceil(rows / 2), counted[0].machines * LONGEST_USE_DAYS)
   for (const [text, count, each] of [
-    [EVIDENCE, rows - half, EVIDENCE_EACH],
-    [AUDIT, half, AUDIT_EACH],
+    [EVIDENCE, ofUse, EVIDENCE_EACH],
+    [AUDIT, rows - ofUse, AUDIT_EACH],
   ])
     for (let first = 0; first < count; first += each) {
       await client.query(text, [lastDay, first, Math.min(first + each, count) - 1])
@@ -39,7 +42,7 @@ export async function fill(client, { rows, lastDay, say }) {
   await client.query('DROP TABLE machines')
   await client.query('UPDATE warehouse SET evidence_version = evidence_version + 1')
   await client.query('ANALYZE')
-  return (Date.now() - began) / 1000
+  return { recordsOfUse: ofUse, entriesOfAudit: rows - ofUse, fillSeconds: (Date.now() - began) / 1000 }
 }
 
 export async function countRows(client) {
