@@ -27,6 +27,9 @@ function months(from: number, to: number): { day: number; name: string }[] {
   return out.filter((_, index) => index % step === 0)
 }
 
+/** Room that the name of a month takes, on a phone, too. */
+const MONTH_WIDE = 64
+
 const niceStep = (top: number): number => {
   const raw = top / 4
   const power = 10 ** Math.floor(Math.log10(Math.max(1e-9, raw)))
@@ -66,11 +69,13 @@ function Axes({
       <text x={0} y={17}>
         {unit}
       </text>
-      {months(from, to).map(({ day, name }) => (
-        <text key={day} x={x(day)} y={BOX.height - 8}>
-          {name}
-        </text>
-      ))}
+      {months(from, to)
+        .filter(({ day }) => x(day) < BOX.width - MONTH_WIDE)
+        .map(({ day, name }) => (
+          <text key={day} x={x(day)} y={BOX.height - 8}>
+            {name}
+          </text>
+        ))}
     </g>
   )
 }
@@ -161,7 +166,7 @@ export function UseChart({
           <tbody>
             {list.map(([week, { strips, kinds }]) => (
               <tr key={week}>
-                <td>{new Date((week * 7 - 3) * DAY_MS).toISOString().slice(0, 10)}</td>
+                <td className="whole">{new Date((week * 7 - 3) * DAY_MS).toISOString().slice(0, 10)}</td>
                 <td className="figure">{sayNumber(strips)}</td>
                 <td>{[...kinds].join(', ')}</td>
               </tr>
@@ -282,7 +287,7 @@ export function WearChart({
           <tbody>
             {points.map(({ on, lengthMm, name }) => (
               <tr key={`${on}${name}`}>
-                <td>{on}</td>
+                <td className="whole">{on}</td>
                 <td>{name}</td>
                 <td className="figure">{lengthMm.toFixed(1)}</td>
               </tr>

@@ -1,6 +1,7 @@
 /** The share still good by age: what was seen as steps, the fitted curve as a line, both with limits; a table behind. */
 import type { ReactNode } from 'react'
 import { sayNumber, sayTick } from './format.js'
+import { Figures } from './parts.js'
 
 export interface LifePoint {
   age: number
@@ -139,7 +140,7 @@ function LifeTable({ seen, unit }: { seen: SeenPoint[]; unit: string }): ReactNo
   return (
     <details className="small">
       <summary>The same as a table</summary>
-      <div className="wide">
+      <Figures>
         <table>
           <thead>
             <tr>
@@ -164,7 +165,7 @@ function LifeTable({ seen, unit }: { seen: SeenPoint[]; unit: string }): ReactNo
             ))}
           </tbody>
         </table>
-      </div>
+      </Figures>
     </details>
   )
 }

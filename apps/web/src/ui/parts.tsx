@@ -126,3 +126,13 @@ export function Choice({
     </Field>
   )
 }
+
+/** Around a table of figures alone, which may be wider than a phone and holds nothing that takes the focus: the arrow keys scroll it. */
+export function Figures({ children }: { children: ReactNode }): ReactNode {
+  return (
+    // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex -- what scrolls must be reached by the keyboard
+    <div className="wide" role="group" aria-label="The same as a table" tabIndex={0}>
+      {children}
+    </div>
+  )
+}

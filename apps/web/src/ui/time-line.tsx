@@ -30,12 +30,16 @@ export function TimeLine({ from, to, lanes, label }: { from: string; to: string;
         ))}
         {quarters(start, end).map(({ day, name }) => {
           const at = x(new Date(day * DAY_MS).toISOString().slice(0, 10))
+          // A name at the very end would be cut.
+          const named = at < WIDTH - 64
           return (
             <g key={day}>
               <line className="axis" x1={at} x2={at} y1={0} y2={lanes.length * LANE} />
-              <text x={at} y={height - 6}>
-                {name}
-              </text>
+              {named ? (
+                <text x={at} y={height - 6}>
+                  {name}
+                </text>
+              ) : null}
             </g>
           )
         })}

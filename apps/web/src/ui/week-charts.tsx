@@ -1,6 +1,7 @@
 /** Pictures of days to come: ranges of dates on a scale of weeks, and the load of weeks against the hours there are. */
 import type { ReactNode } from 'react'
 import { evenMonths } from './format.js'
+import { Figures } from './parts.js'
 
 const DAY_MS = 86_400_000
 const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
@@ -161,7 +162,7 @@ function BehindTheWeeks({ weeks }: { weeks: WeekLoad[] }): ReactNode {
   return (
     <details className="small">
       <summary>The same as a table</summary>
-      <div className="wide">
+      <Figures>
         <table>
           <thead>
             <tr>
@@ -180,7 +181,7 @@ function BehindTheWeeks({ weeks }: { weeks: WeekLoad[] }): ReactNode {
           <tbody>
             {weeks.map((week) => (
               <tr key={week.weekStart}>
-                <td>{week.weekStart}</td>
+                <td className="whole">{week.weekStart}</td>
                 {SKILLS.map(([skill]) => (
                   <td key={skill} className="figure">
                     {Math.round(week.minutesBySkill[skill])}
@@ -199,7 +200,7 @@ function BehindTheWeeks({ weeks }: { weeks: WeekLoad[] }): ReactNode {
             ))}
           </tbody>
         </table>
-      </div>
+      </Figures>
     </details>
   )
 }
