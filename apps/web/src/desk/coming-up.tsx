@@ -8,6 +8,7 @@ import { sayCount, sayDay, sayRange } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Decide } from './decide.js'
 import { mayDecide, useMe } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 import { SavedViews } from './saved-views.js'
 
 type Item = Answer<'comingUp'>['items'][number]
@@ -50,6 +51,7 @@ export function ComingUp(): ReactNode {
   return (
     <>
       <Heading title="Coming up">Coming up</Heading>
+      <NoWarehouseYet />
       <div className="row no-print" role="search">
         <div>
           <label htmlFor="where">Warehouse</label>

@@ -7,6 +7,7 @@ import { sayCount } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { useMe } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 
 const LAYOUTS = {
   a4_3_by_8: 'A4, 3 by 8 labels of 70 × 37 mm',
@@ -39,6 +40,7 @@ export function Labels(): ReactNode {
   return (
     <>
       <Heading title="Labels">Labels</Heading>
+      <NoWarehouseYet />
       <p>Each label has a code to scan and the same in plain letters. Stick it where it can be scanned without reaching in.</p>
       <Field label="Warehouse">
         {(id) => (

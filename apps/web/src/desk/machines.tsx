@@ -8,6 +8,7 @@ import { Bones, Fault, Heading } from '../ui/parts.js'
 import { FleetChanges } from './fleet-changes.js'
 import { Chosen } from './machines-chosen.js'
 import { mayDecide, useMe } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 import { SavedViews } from './saved-views.js'
 
 type Row = Answer<'listMachines'>['items'][number]
@@ -41,6 +42,7 @@ export function Machines(): ReactNode {
   return (
     <>
       <Heading title="Machines">Machines</Heading>
+      <NoWarehouseYet />
       <div className="row no-print" role="search">
         <div>
           <label htmlFor="find">Label or serial number</label>

@@ -5,6 +5,7 @@ import { useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 import { useChange } from './use-change.js'
 
 export function Parts(): ReactNode {
@@ -16,6 +17,7 @@ export function Parts(): ReactNode {
   return (
     <>
       <Heading title="Parts">Parts</Heading>
+      <NoWarehouseYet />
       <h2>What the next 90 days ask for</h2>
       {needs.isPending ? <Bones /> : null}
       {needs.error ? <Fault error={needs.error} again={() => void needs.refetch()} /> : null}

@@ -7,6 +7,7 @@ import { sayCount } from '../ui/format.js'
 import { Fault, Field, Heading } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { useMe } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 import { TypeFields, typeOf } from './register-type.js'
 import { useChange } from './use-change.js'
 import { useSubmit } from './use-submit.js'
@@ -59,9 +60,10 @@ export function RegisterMachines(): ReactNode {
   })
   if (me.warehouses.length === 0)
     return (
-      <p>
-        First a warehouse: <Link to="/begin">seven questions</Link>.
-      </p>
+      <>
+        <Heading title="Register machines">Register machines of one type</Heading>
+        <NoWarehouseYet />
+      </>
     )
   return (
     <>

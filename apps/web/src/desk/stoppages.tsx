@@ -6,6 +6,7 @@ import { type Answer, call } from '../client/api.js'
 import { sayMoney, sayNumber } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 import { DatesSoFar } from './review-dates.js'
 import { LifeOfParts, type ReviewScope } from './review-life.js'
 import { Measures, rowsAddress } from './review-measures.js'
@@ -62,6 +63,7 @@ export function Stoppages(): ReactNode {
   return (
     <>
       <Heading title="Stoppages">Stoppages</Heading>
+      <NoWarehouseYet />
       <Scope from={asked.from} to={asked.to} scope={scope} />
       {review.error ? <Fault error={review.error} again={() => void review.refetch()} /> : null}
       {review.isPending && mayDecide(me) ? <Bones lines={10} /> : null}
@@ -170,18 +172,21 @@ function Found({ review }: { review: Review }): ReactNode {
         <p key={sentence}>{sentence}</p>
       ))}
       <h2>Where the time went</h2>
-      {whole === 0 ? <p className="soft">No hours to split in this period.</p> : null}
-      <ul className="plain">
-        {PARTS.map(([key, name]) => (
-          <li key={key} className="share">
-            <span>{name}</span>
-            <span>{sayNumber(split[key], 1)} h</span>
-            <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
-              <rect className="range" width={whole > 0 ? (split[key] / whole) * 100 : 0} height={10} />
-            </svg>
-          </li>
-        ))}
-      </ul>
+      {whole === 0 ? (
+        <p className="soft">No hours to split in this period.</p>
+      ) : (
+        <ul className="plain">
+          {PARTS.map(([key, name]) => (
+            <li key={key} className="share">
+              <span>{name}</span>
+              <span>{sayNumber(split[key], 1)} h</span>
+              <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
+                <rect className="range" width={(split[key] / whole) * 100} height={10} />
+              </svg>
+            </li>
+          ))}
+        </ul>
+      )}
       <h2 id="worst">The worst first</h2>
       {worst.length === 0 ? <p className="soft">No machine stood still in this period.</p> : null}
       <div className="wide">

@@ -6,6 +6,7 @@ import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay } from '../ui/format.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 import { VisitForm } from './visit-form.js'
 
 type Visit = Answer<'listVisits'>['items'][number]
@@ -23,6 +24,7 @@ export function Visits(): ReactNode {
   return (
     <>
       <Heading title="Visits">Visits</Heading>
+      <NoWarehouseYet />
       <div className="row no-print">
         <div>
           <label htmlFor="where">Warehouse</label>
@@ -79,7 +81,15 @@ export function NewVisit(): ReactNode {
   const [search] = useSearchParams()
   const warehouseId = search.get('warehouseId') ?? ''
   const warehouse = me.warehouses.find(({ id }) => id === warehouseId)
-  if (!warehouse) return <p>This warehouse is not one of yours.</p>
+  if (!warehouse)
+    return (
+      <>
+        <Heading title="Plan a visit">Plan a visit</Heading>
+        <p>
+          The warehouse named is not one of yours. <Link to="/visits">Visits</Link>
+        </p>
+      </>
+    )
   return (
     <>
       <Heading title="Plan a visit">Plan a visit to {warehouse.name}</Heading>

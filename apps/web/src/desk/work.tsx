@@ -6,6 +6,7 @@ import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
+import { NoWarehouseYet } from './no-warehouse.js'
 
 type Order = Answer<'listWorkOrders'>['items'][number]
 
@@ -19,6 +20,7 @@ export function Work(): ReactNode {
   return (
     <>
       <Heading title="Work">Work</Heading>
+      <NoWarehouseYet />
       <div className="row no-print">
         <div>
           <label htmlFor="where">Warehouse</label>
@@ -38,7 +40,7 @@ export function Work(): ReactNode {
         <div>
           <label htmlFor="state">Orders</label>
           <select id="state" value={state} onChange={(event) => setSearch({ ...Object.fromEntries(search), state: event.target.value })}>
-            <option value="drafted,issued,accepted,under_way,waiting,returned,done">all unfinished</option>
+            <option value="drafted,issued,accepted,under_way,waiting,returned,done">unfinished</option>
             <option value="drafted">drafted</option>
             <option value="issued,accepted,under_way,waiting,returned">at a technician</option>
             <option value="done">to look over</option>
@@ -53,8 +55,7 @@ export function Work(): ReactNode {
       {orders.isPending ? <Bones lines={10} /> : null}
       {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}
       {orders.data ? <ByPerson orders={orders.data.items} /> : null}
-      <h2>Rounds of this month</h2>
-      {me.warehouses.length === 0 ? <p className="soft">No warehouse is registered yet.</p> : null}
+      {me.warehouses.length > 0 ? <h2>Rounds of this month</h2> : null}
       {me.warehouses
         .filter(({ id }) => warehouseId === '' || id === warehouseId)
         .map(({ id, name }) => (
