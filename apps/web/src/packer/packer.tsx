@@ -64,11 +64,13 @@ export function Packer({ token }: { token: string }): ReactNode {
 
 function Refused({ error, words, again }: { error: unknown; words: PackerWords; again?: () => void }): ReactNode {
   const status = error instanceof RefusedError ? error.status : 0
-  const said = status === 404 ? words.oldLabel : status === 429 ? words.tooMany : words.notSent
+  // What cannot be a label at all is as good as an old one; what was typed wrong was only not taken.
+  const old = status === 404 || (again !== undefined && status >= 400 && status < 429)
+  const said = old ? words.oldLabel : status === 429 ? words.tooMany : words.notSent
   return (
     <div className="note alarmed" role="alert">
       <p>{said}</p>
-      {again && status !== 404 ? <button onClick={again}>↻ {words.send}</button> : null}
+      {again && !old ? <button onClick={again}>↻ {words.send}</button> : null}
     </div>
   )
 }
