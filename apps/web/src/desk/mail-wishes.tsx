@@ -167,18 +167,12 @@ function Choices({ mail, save }: { mail: Wishes; save: Given['save'] }): ReactNo
     <form onSubmit={keep} onChange={() => setKept(false)} aria-labelledby="wishes">
       <h2 id="wishes">What, and when</h2>
       {error ? <Fault error={error} /> : null}
-      <fieldset>
-        <legend>The digest tells of</legend>
+      <fieldset className="plain">
+        <legend className="strong">The digest tells of</legend>
         {KINDS.map(([kind, name, why]) => (
-          <label key={kind} className="tick" style={{ minHeight: 36 }}>
-            <input type="checkbox" name="kind" value={kind} defaultChecked={!mail.unwantedKinds.includes(kind)} />
-            <span>
-              {name}
-              <span className="small soft" style={{ fontWeight: 400 }}>
-                {' '}
-                {why}
-              </span>
-            </span>
+          <label key={kind} className="box">
+            <input type="checkbox" name="kind" value={kind} defaultChecked={!mail.unwantedKinds.includes(kind)} /> <strong>{name}</strong>{' '}
+            <span className="soft">{why}</span>
           </label>
         ))}
       </fieldset>

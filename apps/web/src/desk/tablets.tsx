@@ -17,8 +17,8 @@ export function Tablets(): ReactNode {
       <Heading title="Shared tablets">Shared tablets</Heading>
       <p className="soft">
         A tablet that hangs in a warehouse for several people: before each sheet it asks who is working, and takes a short code that each
-        sets in their own settings. Make one on the device: open <a href="/hand.html#/shared-tablet">the on-site pages</a> there, signed in
-        as a manager.
+        sets under their own account. Make one on the device: open <a href="/hand.html#/shared-tablet">the on-site pages</a> there, signed
+        in as a manager.
       </p>
       <p className="soft">
         A short code is a few digits. It opens the work on site in that warehouse, under that name, and nothing else; entries show in the

@@ -197,14 +197,14 @@ function Choice({
   return (
     <fieldset className="plain">
       <legend className="strong">Orders, in walking order</legend>
-      <p className="no-print">
+      <div className="row no-print">
         <button type="button" onClick={() => onChange(new Set(free.map(({ id }) => id)))}>
           Take all {free.length} that are in no other visit
-        </button>{' '}
+        </button>
         <button type="button" disabled={chosen.size === 0} onClick={() => onChange(new Set())}>
           Take none
         </button>
-      </p>
+      </div>
       {orders.map((order) => (
         <label key={order.id} className="box">
           <input type="checkbox" checked={chosen.has(order.id)} onChange={() => toggle(order.id)} />{' '}

@@ -82,9 +82,11 @@ export function StandPage({ warehouseId, me }: { warehouseId: string; me: HandMe
           </li>
         ))}
       </ul>
-      <a className="button" href={`#/round/${warehouseId}`}>
-        To the walking list
-      </a>
+      <nav className="stack" aria-label="More">
+        <a className="button" href={`#/round/${warehouseId}`}>
+          To the walking list
+        </a>
+      </nav>
     </>
   )
 }
