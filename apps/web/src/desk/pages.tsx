@@ -10,7 +10,7 @@ import type { OuterPlace } from './places.js'
 
 const queries = new QueryClient({
   defaultOptions: {
-    // Away from the network a page says so at once, instead of waiting without a word.
+    // Away from the network a page tries, and says that it is away, instead of waiting without a word.
     queries: { networkMode: 'always', staleTime: 15_000, retry: (count, error) => !(error instanceof ApiProblem) && count < 2 },
   },
 })
