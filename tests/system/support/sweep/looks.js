@@ -196,7 +196,6 @@ globalThis.looks ??= (() => {
     forced: () => few(forced()),
     moving: () => few(moving()),
     beginWalk,
-    left: () => leftOver().length,
     endWalk,
     waiting,
     unfold,
