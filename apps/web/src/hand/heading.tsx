@@ -15,11 +15,13 @@ export function HandHeading({ title, children }: { title: string; children: Reac
 }
 
 /** A page of which nothing is kept and nothing came: it still says where one is. */
-export function NoPage({ title, error }: { title: string; error: Error }): ReactNode {
+export function NoPage({ title, error, more = '' }: { title: string; error: Error; more?: string }): ReactNode {
   return (
     <>
       <HandHeading title={title}>{title}</HandHeading>
-      <p className="note">{error.message}</p>
+      <p className="note">
+        {error.message} {more}
+      </p>
       <a className="button" href="#/">
         Here, today
       </a>

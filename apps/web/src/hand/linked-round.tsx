@@ -1,5 +1,6 @@
 /** The round of a mail link: no sign-in, one warehouse, one month, one person. Opening it changes nothing. */
 import { type ReactNode, useEffect, useState } from 'react'
+import { HandHeading } from './heading.js'
 import { Kept } from './kept-bar.js'
 import type { Keeping } from './kept.js'
 import { RoundLines } from './round.js'
@@ -59,9 +60,12 @@ function NotOpened({ fault }: { fault: string }): ReactNode {
   return (
     <main className="hand" aria-busy={fault === ''}>
       {fault ? (
-        <p className="note alarmed" role="alert">
-          {fault} Ask for a new link, or sign in: <a href="/hand.html">on-site pages</a>.
-        </p>
+        <>
+          <HandHeading title="Round">Round</HandHeading>
+          <p className="note alarmed" role="alert">
+            {fault} Ask for a new link, or sign in: <a href="/hand.html">on-site pages</a>.
+          </p>
+        </>
       ) : (
         <div className="bone" />
       )}

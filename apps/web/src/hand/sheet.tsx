@@ -1,22 +1,25 @@
 /** One sheet: cautions first, then one action a part, the function check of its reach, then done. */
 import type { ReactNode } from 'react'
 import type { HandMe } from './hand.js'
-import { HandHeading } from './heading.js'
+import { HandHeading, NoPage } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
 import { Photos } from './photos.js'
 import { type HandSheet, layOver } from './overlay.js'
 import { WithReason } from '../ui/reason.js'
+import { Away } from './server.js'
 import { UnderWay } from './sheet-task.js'
 import { sayAge } from './age.js'
 
 export type Enter = (body: Record<string, unknown>) => Promise<void>
+
+const NEEDS_NETWORK_ONCE = 'This sheet was not opened on this phone before; it needs the network once.'
 
 export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }): ReactNode {
   const page = usePage<HandSheet>(`/api/v1/work-orders/${workOrderId}`)
   const keeping = useKeeping()
   if (!page.data)
     return page.error ? (
-      <p className="note">{page.error.message} This sheet was not opened on this phone before; it needs the network once.</p>
+      <NoPage title="Order" error={page.error} more={page.error instanceof Away ? NEEDS_NETWORK_ONCE : ''} />
     ) : (
       <div className="bone" />
     )
