@@ -3,6 +3,18 @@
   const byLink = /^#(round|visit)=/.test(location.hash) || localStorage.getItem('tapewarden-goes-by') !== null
   const ask = (path) =>
     fetch(path, { credentials: 'same-origin', headers: { accept: 'application/json', 'x-tapewarden': '1' } }).catch(() => null)
-  const paths = ['/api/v1/me', '/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100']
+  // Visits are asked for from today on; where the day was another one, the page asks for itself.
+  const now = new Date()
+  const today = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, '0')).join('-')
+  const own = () => {
+    try {
+      const paths = JSON.parse(localStorage.getItem('tapewarden-early') ?? '[]')
+      return paths.filter((path) => path.startsWith('/api/v1/')).map((path) => path.replace(/from=\d{4}-\d\d-\d\d/, `from=${today}`))
+    } catch {
+      return []
+    }
+  }
+  const orders = '/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100'
+  const paths = ['/api/v1/me', ...(location.hash.length > 2 ? [] : [orders, ...own()])]
   window.tapewardenEarly = new Map(byLink ? [] : paths.map((path) => [path, ask(path)]))
 }

@@ -5,6 +5,7 @@ import { SignIn } from './sign-in.js'
 import { Kept } from './kept-bar.js'
 import { KeepingContext, useKeepingOf, type Keeping } from './kept.js'
 import { type HandStore, openStore } from './outbox.js'
+import { Opening } from './opening.js'
 import { PageAt } from './pages.js'
 import { tabletSecret } from './tablet.js'
 import { askWho, type Who } from './who.js'
@@ -27,7 +28,16 @@ function useAddress(): string {
   return hash
 }
 
-const Waiting = <main className="hand" aria-busy="true" />
+const Waiting = <Opening />
+
+/** Opened as soon as this script runs, while the page is built up. */
+let isBlocked = false
+let onBlocked = (): void => undefined
+const opening = openStore(undefined, () => {
+  isBlocked = true
+  onBlocked()
+})
+opening.catch(() => undefined)
 
 export function Hand(): ReactNode {
   return (
@@ -42,9 +52,10 @@ export function Hand(): ReactNode {
 function Opened(): ReactNode {
   const [store, setStore] = useState<HandStore | null>(null)
   const [full, setFull] = useState(false)
-  const [blocked, setBlocked] = useState(false)
+  const [blocked, setBlocked] = useState(isBlocked)
   useEffect(() => {
-    openStore(undefined, () => setBlocked(true)).then(
+    onBlocked = () => setBlocked(true)
+    opening.then(
       (opened) => {
         setBlocked(false)
         setStore(opened)

@@ -172,6 +172,7 @@ describe('what is kept on the phone', () => {
       second.close()
       clock.mockReturnValue(Date.parse(asked) + 25 * 3_600_000)
       const third = await openStore(name)
+      await sendKept(third, async () => ({ outcome: 'unreachable' }))
       expect(await readKept(third)).toEqual({ entries: [], refused: [], saved: [] })
       third.close()
     } finally {

@@ -38,8 +38,8 @@ interface Schema extends DBSchema {
 export type HandStore = IDBPDatabase<Schema>
 
 /** @param onBlocked an older page of ours is open beside this one and must be closed first */
-export async function openStore(name = 'tapewarden-hand', onBlocked?: () => void): Promise<HandStore> {
-  const store = await openDB<Schema>(name, 2, {
+export function openStore(name = 'tapewarden-hand', onBlocked?: () => void): Promise<HandStore> {
+  return openDB<Schema>(name, 2, {
     upgrade(database, from) {
       if (from < 1) {
         database.createObjectStore('entries', { keyPath: 'id' })
@@ -49,11 +49,6 @@ export async function openStore(name = 'tapewarden-hand', onBlocked?: () => void
     },
     blocked: () => onBlocked?.(),
   })
-  await forgetSaved(store, isOld)
-  // The clock may have been put back since.
-  const { saved } = await readKept(store)
-  lastMs = Math.max(lastMs, ...saved.map(({ savedAt }) => Date.parse(savedAt ?? '')))
-  return store
 }
 
 let lastMs = 0
@@ -143,11 +138,10 @@ export interface OnPhone {
 /** As of one moment: an entry is in one of the three, never in none. */
 export async function readKept(store: HandStore): Promise<OnPhone> {
   const all = await store.getAll('entries')
-  return {
-    entries: inOrder(all.filter(isOpen)),
-    refused: all.filter(({ refused }) => refused !== undefined),
-    saved: all.filter(({ savedAt }) => savedAt !== undefined).sort((a, b) => (a.savedAt ?? '').localeCompare(b.savedAt ?? '')),
-  }
+  const saved = all.filter(({ savedAt }) => savedAt !== undefined).sort((a, b) => (a.savedAt ?? '').localeCompare(b.savedAt ?? ''))
+  // The clock may have been put back since the page was open before.
+  lastMs = Math.max(lastMs, Date.parse(saved.at(-1)?.savedAt ?? '') || 0)
+  return { entries: inOrder(all.filter(isOpen)), refused: all.filter(({ refused }) => refused !== undefined), saved }
 }
 
 /** What a page that was asked for at this instant cannot know: what was saved since, then what only this phone has. */

@@ -5,8 +5,9 @@ import { HandHeading } from './heading.js'
 import { sayAge } from './age.js'
 import { ByLabel } from './by-label.js'
 import { bringPages, type Page, useKeeping, usePage } from './kept.js'
+import { askEarlyNextTime } from './early.js'
 import { roundPath } from './round-use.js'
-import { useVisits, Visits } from './visits.js'
+import { useVisits, Visits, visitsPath } from './visits.js'
 
 interface OrderLine {
   id: string
@@ -35,6 +36,7 @@ const STATES: Readonly<Record<string, string>> = {
 
 export function Today({ me }: { me: HandMe }): ReactNode {
   const technician = me.person.role !== 'instructed'
+  useEffect(() => askEarlyNextTime([visitsPath(me)]), [me])
   return (
     <>
       <HandHeading title="Here, today">Here, today</HandHeading>

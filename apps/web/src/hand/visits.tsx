@@ -29,8 +29,8 @@ const FINISHED = new Set(['done', 'looked_over', 'cancelled'])
 
 const firstToday = (me: HandMe): string => me.warehouses.map((warehouse) => warehouse.today).sort()[0] ?? ''
 
-export const useVisits = (me: HandMe): Page<{ items: VisitLine[] }> =>
-  usePage<{ items: VisitLine[] }>(`/api/v1/visits?technicianId=${me.person.id}&from=${firstToday(me)}&limit=50`)
+export const visitsPath = (me: HandMe): string => `/api/v1/visits?technicianId=${me.person.id}&from=${firstToday(me)}&limit=50`
+export const useVisits = (me: HandMe): Page<{ items: VisitLine[] }> => usePage<{ items: VisitLine[] }>(visitsPath(me))
 
 export function Visits({ page, me }: { page: Page<{ items: VisitLine[] }>; me: HandMe }): ReactNode {
   const today = firstToday(me)
