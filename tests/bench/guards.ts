@@ -1,6 +1,6 @@
 /** What the two guards between organisations cost: the same work as the application's role, named organisation and all, and with neither. */
 import { readdirSync, readFileSync } from 'node:fs'
-import { type Database, PgScope, planningMath, runPlanningPassWith } from '@tapewarden/persistence'
+import { createPool, type Database, PgScope, planningMath, runPlanningPassWith } from '@tapewarden/persistence'
 import pg from 'pg'
 import { type BenchResult, summarise } from './result.js'
 import { type Fleet, makeFleet } from './support-fleet.js'
@@ -139,7 +139,8 @@ export async function run({ sizes }: { sizes: readonly number[] }): Promise<Benc
   const { user, password } = server.owner
   ownerUrl.username = user ?? 'postgres'
   ownerUrl.password = encodeURIComponent(typeof password === 'string' ? password : '')
-  const pool = new pg.Pool({ connectionString: ownerUrl.href, max: 4 })
+  // Reads rows as the application's own pool does.
+  const pool = createPool({ url: ownerUrl.href, applicationName: 'bench without guards', most: 4 })
   try {
     const fleet = await makeFleet(server.owner, size, READINGS)
     await runPlanningPassWith(planningMath, server.database, { ...fleet, now: new Date(`${fleet.today}T04:00:00Z`) })

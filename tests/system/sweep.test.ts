@@ -2,6 +2,7 @@
  * Every page in every state, with eyes and hands: axe, light and dark, 320 px, letters at 200 %, forced colours, reduced motion, Tab.
  * Each place in one of its states. SWEEP=all: every place in every state, with pictures in .data/shots/sweep. SWEEP=pictures:
  * those, and what is cut, of every place with much and with nothing in it; quicker, to look through after a change of the look.
+ * SWEEP=states: every place in every state, each looked at as thoroughly as always.
  */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { appendFileSync, existsSync, rmSync } from 'node:fs'
@@ -28,10 +29,10 @@ const stop = (place: Place, state: State, index: number): [string, Place, State,
 ]
 const ALL_WAYS: Thoroughness = SWEEP === 'pictures' ? { tabs: 0, scheme: null, whole: true } : { tabs: 1000, scheme: 'both', whole: true }
 /** All ways for what a page holds, much or nothing; for a page that failed what is cheap. */
-const CROSS = STATES.filter((state) => SWEEP === 'all' || state === 'much' || state === 'none').flatMap((state) =>
+const CROSS = STATES.filter((state) => SWEEP !== 'pictures' || state === 'much' || state === 'none').flatMap((state) =>
   PLACES.filter(({ states }) => states.includes(state)).map((place, index) => {
     const one = stop(place, state, index)
-    return state === 'much' || state === 'none' ? ([...one.slice(0, 3), ALL_WAYS] as typeof one) : one
+    return SWEEP !== 'states' && (state === 'much' || state === 'none') ? ([...one.slice(0, 3), ALL_WAYS] as typeof one) : one
   }),
 )
 const STOPS = SWEEP ? CROSS : PLACES.map((place, index) => stop(place, stateOf(place, index), index))
