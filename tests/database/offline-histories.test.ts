@@ -243,7 +243,7 @@ async function compare(
   )
   expect(rows).toEqual({ findings: textsOf('finding').length, measured: applied.filter(({ kind }) => kind === 'measure').length })
   const shown = (await allConflicts()).filter(({ workOrder }) => workOrder.id === order.id)
-  expect(shown.map(({ entryId }: Json) => entryId).sort()).toEqual(
+  expect(shown.map(({ entryId }: Json) => String(entryId)).sort()).toEqual(
     [...judged]
       .filter(([, outcome]) => outcome === 'conflict')
       .map(([id]) => id)
