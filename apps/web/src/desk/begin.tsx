@@ -12,10 +12,17 @@ const MOST_MACHINES = 500
 
 export function Begin(): ReactNode {
   const me = useMe()
-  if (!mayDecide(me)) return <p className="note">A manager or an administrator registers warehouses and machines.</p>
+  const heading = <Heading title="Begin with a warehouse">Begin with a warehouse</Heading>
+  if (!mayDecide(me))
+    return (
+      <>
+        {heading}
+        <p className="note">A manager or an administrator registers warehouses and machines.</p>
+      </>
+    )
   return (
     <>
-      <Heading title="Begin with a warehouse">Begin with a warehouse</Heading>
+      {heading}
       <p>
         Seven questions; then labels to print, each scanned where its machine stands. ‘Don’t know’ is an answer everywhere, and nothing is
         late before its first look.
