@@ -29,10 +29,17 @@ export function TabletSetUp({ me }: { me: HandMe }): ReactNode {
       setFault((error as Error).message)
     }
   }
-  if (!mayMakeTablets(me)) return <p className="note">A manager makes a device a shared tablet.</p>
+  const heading = <HandHeading title="Make this a shared tablet">Make this a shared tablet</HandHeading>
+  if (!mayMakeTablets(me))
+    return (
+      <>
+        {heading}
+        <p className="note">A manager makes a device a shared tablet.</p>
+      </>
+    )
   return (
     <>
-      <HandHeading title="Make this a shared tablet">Make this a shared tablet</HandHeading>
+      {heading}
       <p>
         From then on it asks before each sheet who is working, and takes a short code for it. You are signed out here. What is entered
         stands under the name of whoever gave their code. End a tablet that is lost on the desk, under Set-up.
