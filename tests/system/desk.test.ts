@@ -248,7 +248,7 @@ withBrowser('the desk in a browser', () => {
     expect(await isWide(page)).toBe(false)
     expect(await violations(page)).toEqual([])
     await context.close()
-  })
+  }, 120_000)
 
   it('shows which dates a changed plan moves before it is saved', async () => {
     const { context, page } = await open(DESK, 'manager', system.urls.desk)
