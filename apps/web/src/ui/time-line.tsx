@@ -23,6 +23,7 @@ export function TimeLine({ from, to, lanes, label }: { from: string; to: string;
     LEFT + (Math.max(0, Math.min(end, dayNumber(date)) - start) / Math.max(1, end - start)) * (WIDTH - LEFT - 8)
   const height = lanes.length * LANE + 26
   return (
+    // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex -- what scrolls must be reached by the keyboard
     <figure className="drawn" role="group" aria-label="As a picture; the arrow keys move it" tabIndex={0}>
       <svg viewBox={`0 0 ${WIDTH} ${height}`} role="img" aria-label={label}>
         {lanes.map((lane, index) => (
