@@ -224,31 +224,35 @@ withBrowser('the desk in a browser', () => {
   it.each([
     ['desk', DESK],
     ['phone', PHONE],
-  ] as const)('at %s size shows the newest care of a machine first, and older care when asked, to the first', async (name, size) => {
-    const most = { id: '', done: [] as any[] }
-    for (const { id } of await manager.all('/api/v1/machines')) {
-      const done = await manager.all(`/api/v1/machines/${id}/service-records`)
-      if (done.length > most.done.length) Object.assign(most, { id, done })
-      if (done.length > 30) break
-    }
-    expect(most.done.length).toBeGreaterThan(15)
-    const { context, page } = await open(size, 'manager', system.urls.desk)
-    await to(page, `machines/${most.id}`)
-    const care = page.locator('section[aria-labelledby=done]')
-    await care.getByText('The newest 15.').waitFor()
-    expect(await care.locator('li').count()).toBe(15)
-    await page.screenshot({ path: join(SHOTS, `${name}-machine-care.png`), fullPage: true })
-    const older = care.getByRole('button', { name: 'Older ones' })
-    for (let shown = 15; shown < most.done.length; shown = await care.locator('li').count()) {
-      await older.click()
-      await care.locator('li').nth(shown).waitFor()
-    }
-    expect(await care.locator('li').count()).toBe(most.done.length)
-    await older.waitFor({ state: 'detached' })
-    expect(await isWide(page)).toBe(false)
-    expect(await violations(page)).toEqual([])
-    await context.close()
-  }, 120_000)
+  ] as const)(
+    'at %s size shows the newest care of a machine first, and older care when asked, to the first',
+    async (name, size) => {
+      const most = { id: '', done: [] as any[] }
+      for (const { id } of await manager.all('/api/v1/machines')) {
+        const done = await manager.all(`/api/v1/machines/${id}/service-records`)
+        if (done.length > most.done.length) Object.assign(most, { id, done })
+        if (done.length > 30) break
+      }
+      expect(most.done.length).toBeGreaterThan(15)
+      const { context, page } = await open(size, 'manager', system.urls.desk)
+      await to(page, `machines/${most.id}`)
+      const care = page.locator('section[aria-labelledby=done]')
+      await care.getByText('The newest 15.').waitFor()
+      expect(await care.locator('li').count()).toBe(15)
+      await page.screenshot({ path: join(SHOTS, `${name}-machine-care.png`), fullPage: true })
+      const older = care.getByRole('button', { name: 'Older ones' })
+      for (let shown = 15; shown < most.done.length; shown = await care.locator('li').count()) {
+        await older.click()
+        await care.locator('li').nth(shown).waitFor()
+      }
+      expect(await care.locator('li').count()).toBe(most.done.length)
+      await older.waitFor({ state: 'detached' })
+      expect(await isWide(page)).toBe(false)
+      expect(await violations(page)).toEqual([])
+      await context.close()
+    },
+    120_000,
+  )
 
   it('shows which dates a changed plan moves before it is saved', async () => {
     const { context, page } = await open(DESK, 'manager', system.urls.desk)
