@@ -174,6 +174,7 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
   await forgetSaved(store, isOld)
   const tried = new Set<string>()
   const held = new Set<string | undefined>()
+  let queue: KeptEntry[] = []
   for (let entry = await next(); entry; entry = await next()) {
     tried.add(entry.id)
     const sent = await send(entry)
@@ -192,10 +193,12 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
   }
   return saved
 
-  /** What follows of the same person may rest on what is held, so it is left out. */
+  /** What follows of the same person may rest on what is held, so it is left out. Read again before a picture and at the end. */
   async function next(): Promise<KeptEntry | undefined> {
-    const open = await entriesToSend(store)
-    return open.find((entry) => !tried.has(entry.id) && mayBeSentBy(entry, signedInId) && !held.has(entry.personId))
+    const mine = (entry: KeptEntry): boolean => !tried.has(entry.id) && mayBeSentBy(entry, signedInId) && !held.has(entry.personId)
+    queue = queue.filter(mine)
+    if (queue[0] === undefined || queue[0].hasPicture) queue = (await entriesToSend(store)).filter(mine)
+    return queue[0]
   }
 }
 
