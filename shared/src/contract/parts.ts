@@ -10,6 +10,8 @@ export const stockSchema = z.object({
   reserved: z.number().int(),
   onOrder: z.number().int(),
   leadTimeDays: z.number().int(),
+  /** By how many days a delivery comes earlier or later than that, usually (standard deviation). */
+  leadTimeSpreadDays: z.number().int(),
 })
 export const partSchema = z.object({
   id: z.string(),
@@ -41,6 +43,7 @@ export const putStockRequestSchema = z.strictObject({
   onHand: z.number().int().min(0).max(1_000_000),
   onOrder: z.number().int().min(0).max(1_000_000).default(0),
   leadTimeDays: z.number().int().min(0).max(400),
+  leadTimeSpreadDays: z.number().int().min(0).max(400).default(0),
 })
 export const listPartsQuerySchema = z.strictObject({
   warehouseId: idSchema.optional(),
@@ -50,29 +53,53 @@ export const listPartsQuerySchema = z.strictObject({
 export const partParamsSchema = z.strictObject({ partId: idSchema })
 export const partStockParamsSchema = z.strictObject({ partId: idSchema, warehouseId: idSchema })
 
-/** What the dates ask for: one line a part and warehouse. */
+/** What the dates and the life of parts ask for: one entry a part and warehouse. */
 export const partNeedSchema = z.object({
   partId: z.string().nullable(),
   partName: z.string(),
+  stockCode: z.string().nullable(),
   componentKey: z.string(),
   warehouseId: z.string(),
   warehouseName: z.string(),
+  /** Chance that nothing is missing, which `needed` and `orderBy` keep. */
+  servicePercent: z.number().int(),
+  /** Mean number of pieces within the days asked for. */
+  expected: z.number(),
+  /** Least pieces that suffice with the chance. */
   needed: z.number().int(),
   onHand: z.number().int(),
   onOrder: z.number().int(),
   missing: z.number().int(),
-  firstNeededOn: z.string(),
+  /** Last day on which an order keeps the chance; null: none is needed within these days. */
   orderBy: z.string().nullable(),
+  /** An order today comes too late to keep the chance. */
+  late: z.boolean(),
+  orderPieces: z.number().int(),
+  /** null: none in the books, a fortnight is taken. */
   leadTimeDays: z.number().int().nullable(),
+  leadTimeSpreadDays: z.number().int(),
+  /** Machines that may need it, the likeliest first, at most 100; `others` are beyond them. */
   machines: z.array(
-    z.object({ machineId: z.string(), labelCode: z.string(), taskName: z.string(), neededOn: z.string(), quantity: z.number().int() }),
+    z.object({
+      machineId: z.string(),
+      labelCode: z.string(),
+      quantity: z.number().int(),
+      /** Of needing it within the days asked for. */
+      chance: z.number(),
+      /** The task that is likely to take it first; null: the part may fail. */
+      taskName: z.string().nullable(),
+      likelyOn: z.string().nullable(),
+    }),
   ),
+  others: z.object({ machines: z.number().int(), expected: z.number() }),
   sentence: z.string(),
 })
 export type PartNeed = z.infer<typeof partNeedSchema>
+/** servicePercent left out: what each warehouse has chosen. */
 export const partNeedsQuerySchema = z.strictObject({
   warehouseId: idSchema.optional(),
   days: z.coerce.number<number | string>().int().min(1).max(400).default(90),
+  servicePercent: z.coerce.number<number | string>().int().min(50).max(99).optional(),
 })
 
 export const messageSchema = z.object({

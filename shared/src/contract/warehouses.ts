@@ -56,6 +56,8 @@ export const warehouseSchema = z.object({
   stoppageCostPerHour: z.number().nullable(),
   /** Hours of technicians' work that there are here in a week; first looks are spread over them. null: not known. */
   technicianHoursAWeek: z.number().nullable(),
+  /** Chance, in percent, that a part is there when it is needed. */
+  partsServicePercent: z.number().int(),
   units: unitsSchema,
   firstPersonId: z.string().nullable(),
   secondPersonId: z.string().nullable(),
@@ -85,6 +87,7 @@ const warehouseFields = {
   labourCostPerHour: moneySchema.nullable(),
   stoppageCostPerHour: moneySchema.nullable(),
   technicianHoursAWeek: z.number().gt(0).max(10_000).nullable(),
+  partsServicePercent: z.number().int().min(50).max(99),
   units: unitsSchema,
   firstPersonId: idSchema.nullable(),
   secondPersonId: idSchema.nullable(),

@@ -1,120 +1,92 @@
-import { sayDate } from '@tapewarden/scheduling'
+/** What must be ordered by when: the need that the dates and the life of parts make, against stock. */
+import { type PartNeedsHere, readPartNeeds } from '@tapewarden/persistence'
+import { advisePart, dateOf, dayOf, NO_STOCK, type PartAdvice, type PlaceChance, sayDate, sayPieces } from '@tapewarden/scheduling'
 import type { PartNeed, RouteQuery, RouteResult, Routes } from '@tapewarden/shared'
-import { addDays, localDateOf } from '../use/local-day.js'
+import { localDateOf } from '../use/local-day.js'
+import { requireWarehouse } from '../use/reach.js'
 import type { Reading } from '../use/work.js'
 
-interface NeedRow extends Record<string, unknown> {
-  warehouseId: string
-  warehouseName: string
-  zone: string
-  machineId: string
-  machineTypeId: string
-  labelCode: string
-  taskName: string
-  neededOn: string
-  componentKey: string
-  quantity: number
-}
-interface FitRow extends Record<string, unknown> {
-  partId: string
-  name: string
-  componentKey: string
-  machineTypeId: string
-}
-interface StockRow extends Record<string, unknown> {
-  partId: string
-  warehouseId: string
-  onHand: number
-  onOrder: number
-  leadTimeDays: number
+type Query = RouteQuery<Routes['partNeeds']>
+
+const MOST_MACHINES = 100
+/** A part that is less likely than this to be needed at all is left out, unless one is missing. */
+const WORTH_SAYING = 0.005
+
+export async function partNeeds(reading: Reading, query: Query): Promise<RouteResult<Routes['partNeeds']>> {
+  if (query.warehouseId) requireWarehouse(reading.who, query.warehouseId)
+  const warehouseIds = query.warehouseId ? [query.warehouseId] : reading.who.warehouseIds
+  const needs = await readPartNeeds(reading.scope, { warehouseIds }, localDateOf(reading.now, 'UTC'))
+  const items = needs
+    .map((need) => needOf(need, query, reading.now))
+    .filter(({ expected, missing }) => expected >= WORTH_SAYING || missing > 0)
+  return { items: items.sort((a, b) => (a.orderBy ?? '9').localeCompare(b.orderBy ?? '9') || b.expected - a.expected) }
 }
 
-/** Parts of the tasks that are open or likely to fall due; a look that may or may not take a part asks for none. */
-const NEEDS = `SELECT w.id AS "warehouseId", w.name AS "warehouseName", w.zone, m.id AS "machineId", m.machine_type_id AS "machineTypeId", m.label_code AS "labelCode",
-    pt.name AS "taskName", LEAST(COALESCE(o.due_on, f.likely_on), f.no_later_than) AS "neededOn", r."componentKey", r.quantity
-  FROM forecast f
-  JOIN plan_task pt ON pt.organisation_id = f.organisation_id AND pt.id = f.plan_task_id
-  JOIN machine m ON m.organisation_id = f.organisation_id AND m.id = f.machine_id
-  JOIN warehouse w ON w.organisation_id = f.organisation_id AND w.id = f.warehouse_id
-  LEFT JOIN occurrence o ON o.organisation_id = f.organisation_id AND o.machine_id = f.machine_id AND o.service_task_id = f.service_task_id AND o.state = 'open'
-  CROSS JOIN LATERAL jsonb_to_recordset(pt.parts) AS r("componentKey" text, quantity int)
-  WHERE f.organisation_id = $1 AND ($2::uuid[] IS NULL OR f.warehouse_id = ANY($2)) AND ($3::uuid IS NULL OR f.warehouse_id = $3)
-    AND LEAST(COALESCE(o.due_on, f.likely_on), f.no_later_than) <= $4 AND m.status = 'in_service'
-    AND NOT pt.triggers @> '[{"kind":"calendar"}]' AND NOT pt.triggers @> '[{"kind":"calendar_month"}]'
-  ORDER BY "neededOn", m.label_code`
+const thousandths = (value: number): number => Math.round(value * 1000) / 1000
 
-/** A need is met by the first part, by name, that fits the machine's type. */
-export async function partNeeds(reading: Reading, query: RouteQuery<Routes['partNeeds']>): Promise<RouteResult<Routes['partNeeds']>> {
-  const horizon = addDays(localDateOf(reading.now, 'UTC'), query.days)
-  const needs = await reading.rows<NeedRow>(NEEDS, [reading.who.warehouseIds, query.warehouseId ?? null, horizon])
-  const fits = await reading.rows<FitRow>(
-    `SELECT p.id AS "partId", p.name, c.key AS "componentKey", f.machine_type_id AS "machineTypeId" FROM part p
-     JOIN part_fit f ON f.organisation_id = p.organisation_id AND f.part_id = p.id
-     JOIN component_type c ON c.organisation_id = p.organisation_id AND c.id = p.component_type_id WHERE p.organisation_id = $1 ORDER BY p.name, p.id`,
-  )
-  const stock = await reading.rows<StockRow>(
-    `SELECT part_id AS "partId", warehouse_id AS "warehouseId", on_hand AS "onHand", on_order AS "onOrder", lead_time_days AS "leadTimeDays" FROM part_stock WHERE organisation_id = $1`,
-  )
-  const groups = new Map<string, { part: FitRow | undefined; rows: NeedRow[] }>()
-  for (const need of needs) {
-    const part = fits.find((fit) => fit.componentKey === need.componentKey && fit.machineTypeId === need.machineTypeId)
-    const key = `${need.warehouseId} ${part?.partId ?? need.componentKey}`
-    const group = groups.get(key) ?? { part, rows: [] }
-    group.rows.push(need)
-    groups.set(key, group)
-  }
-  const items = [...groups.values()].map(({ part, rows }) => needOf(part, rows, stock, reading.now))
+function machineOf({ place, chance }: PlaceChance): PartNeed['machines'][number] {
+  const first = place.tasks.toSorted((a, b) => a.likely - b.likely)[0]
   return {
-    items: items.sort((a, b) => (a.orderBy ?? '9').localeCompare(b.orderBy ?? '9') || a.firstNeededOn.localeCompare(b.firstNeededOn)),
+    machineId: place.machineId,
+    labelCode: place.labelCode,
+    quantity: place.quantity,
+    chance: thousandths(chance),
+    taskName: first?.taskName ?? null,
+    likelyOn: first ? dateOf(first.likely) : null,
   }
 }
 
-function needOf(part: FitRow | undefined, rows: readonly NeedRow[], stock: readonly StockRow[], now: Date): PartNeed {
-  const first = rows[0] as NeedRow
-  const here = stock.find((row) => row.partId === part?.partId && row.warehouseId === first.warehouseId)
-  const needed = rows.reduce((sum, row) => sum + row.quantity, 0)
-  const there = (here?.onHand ?? 0) + (here?.onOrder ?? 0)
-  const missing = Math.max(0, needed - there)
-  const shortOn = firstShort(rows, there)
-  const today = localDateOf(now, first.zone)
-  const orderBy = shortOn === null || !here ? null : addDays(shortOn, -here.leadTimeDays)
-  const name = part?.name ?? first.componentKey.replaceAll('_', ' ')
+function needOf(need: PartNeedsHere, { days, servicePercent: asked }: Query, now: Date): PartNeed {
+  const { warehouseId, warehouseName, componentKey, part, stock } = need
+  const servicePercent = asked ?? need.servicePercent
+  const held = stock ?? NO_STOCK
+  const today = localDateOf(now, need.zone)
+  const advice = advisePart(need.places, held, { today: dayOf(today), service: servicePercent / 100, horizonDays: days })
+  const others = advice.places.slice(MOST_MACHINES)
+  const partName = part?.name ?? componentKey.replaceAll('_', ' ')
   return {
-    partId: part?.partId ?? null,
-    partName: name,
-    componentKey: first.componentKey,
-    warehouseId: first.warehouseId,
-    warehouseName: first.warehouseName,
-    needed,
-    onHand: here?.onHand ?? 0,
-    onOrder: here?.onOrder ?? 0,
-    missing,
-    firstNeededOn: first.neededOn,
-    orderBy,
-    leadTimeDays: here?.leadTimeDays ?? null,
-    machines: rows.map(({ machineId, labelCode, taskName, neededOn, quantity }) => ({
-      machineId,
-      labelCode,
-      taskName,
-      neededOn,
-      quantity,
-    })),
-    sentence: sentenceOf(name, first.warehouseName, needed, missing, orderBy, today),
+    partId: part?.id ?? null,
+    partName,
+    stockCode: part?.stockCode ?? null,
+    componentKey,
+    warehouseId,
+    warehouseName,
+    servicePercent,
+    expected: thousandths(advice.expected),
+    needed: advice.needed,
+    onHand: held.onHand,
+    onOrder: held.onOrder,
+    missing: advice.missing,
+    orderBy: advice.orderBy,
+    late: advice.late,
+    orderPieces: advice.orderPieces,
+    leadTimeDays: stock?.leadTimeDays ?? null,
+    leadTimeSpreadDays: held.leadTimeSpreadDays,
+    machines: advice.places.slice(0, MOST_MACHINES).map(machineOf),
+    others: {
+      machines: others.length,
+      expected: thousandths(others.reduce((sum, { place, chance }) => sum + place.quantity * chance, 0)),
+    },
+    sentence: sentenceOf({ warehouseName, part, name: partName }, advice, { percent: servicePercent, today, days }),
   }
 }
 
-/** The day on which what is there no longer reaches. */
-function firstShort(rows: readonly NeedRow[], there: number): string | null {
-  let left = there
-  for (const row of rows) {
-    left -= row.quantity
-    if (left < 0) return row.neededOn
-  }
-  return null
+interface Asked {
+  percent: number
+  today: string
+  days: number
 }
 
-function sentenceOf(name: string, warehouse: string, needed: number, missing: number, orderBy: string | null, today: string): string {
-  if (missing === 0) return `${warehouse}: ${needed} × ${name} will be needed; they are there or on order.`
-  if (orderBy === null) return `${warehouse}: ${missing} × ${name} are missing; no lead time is in the books.`
-  return `${warehouse}: order ${missing} × ${name} ${orderBy <= today ? 'now' : `by ${sayDate(orderBy, today)}`}.`
+function sentenceOf(
+  { warehouseName, part, name }: { warehouseName: string; part: unknown; name: string },
+  advice: PartAdvice,
+  asked: Asked,
+): string {
+  const { percent, today, days } = asked
+  const need = `${sayPieces(advice.expected)} in the next ${days} days; ${advice.needed} ${advice.needed === 1 ? 'is' : 'are'} enough with ${percent} % certainty.`
+  if (part === null) return `${warehouseName}: ${name}. ${need} No part in the books fits these machines.`
+  if (advice.orderBy === null) return `${warehouseName}: ${name}. ${need} There or on order.`
+  const when = advice.late || advice.orderBy <= today ? 'now' : `by ${sayDate(advice.orderBy, today)}`
+  const late = advice.late ? ' It may come too late for one of them.' : ''
+  return `${warehouseName}: order ${advice.orderPieces} × ${name} ${when}. ${need}${late}`
 }

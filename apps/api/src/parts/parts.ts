@@ -12,7 +12,7 @@ const SELECT = `SELECT p.id, p.name, p.stock_code AS "stockCode", c.key AS "comp
     COALESCE((SELECT jsonb_agg(jsonb_build_object('machineTypeId', t.id, 'name', t.name) ORDER BY t.name) FROM part_fit f
       JOIN machine_type t ON t.organisation_id = f.organisation_id AND t.id = f.machine_type_id WHERE f.organisation_id = p.organisation_id AND f.part_id = p.id), '[]') AS fits,
     COALESCE((SELECT jsonb_agg(jsonb_build_object('warehouseId', w.id, 'warehouseName', w.name, 'onHand', s.on_hand, 'reserved', s.reserved, 'onOrder', s.on_order,
-        'leadTimeDays', s.lead_time_days) ORDER BY w.name) FROM part_stock s
+        'leadTimeDays', s.lead_time_days, 'leadTimeSpreadDays', s.lead_time_spread_days) ORDER BY w.name) FROM part_stock s
       JOIN warehouse w ON w.organisation_id = s.organisation_id AND w.id = s.warehouse_id
       WHERE s.organisation_id = p.organisation_id AND s.part_id = p.id AND ($2::uuid[] IS NULL OR w.id = ANY($2)) AND ($3::uuid IS NULL OR w.id = $3)), '[]') AS stock
   FROM part p LEFT JOIN component_type c ON c.organisation_id = p.organisation_id AND c.id = p.component_type_id
@@ -98,10 +98,10 @@ export async function putStock(
   await changing.one('warehouse', `SELECT id FROM warehouse WHERE organisation_id = $1 AND id = $2`, [warehouseId])
   const before = await getPart(changing, partId)
   const put = await changing.run(
-    `INSERT INTO part_stock AS s (organisation_id, part_id, warehouse_id, on_hand, on_order, lead_time_days) VALUES ($1, $2, $3, $4, $5, $6)
+    `INSERT INTO part_stock AS s (organisation_id, part_id, warehouse_id, on_hand, on_order, lead_time_days, lead_time_spread_days) VALUES ($1, $2, $3, $4, $5, $6, $7)
      ON CONFLICT (organisation_id, part_id, warehouse_id) DO UPDATE SET on_hand = excluded.on_hand, on_order = excluded.on_order, lead_time_days = excluded.lead_time_days,
-       reserved = LEAST(s.reserved, excluded.on_hand)`,
-    [partId, warehouseId, body.onHand, body.onOrder, body.leadTimeDays],
+       lead_time_spread_days = excluded.lead_time_spread_days, reserved = LEAST(s.reserved, excluded.on_hand)`,
+    [partId, warehouseId, body.onHand, body.onOrder, body.leadTimeDays, body.leadTimeSpreadDays ?? 0],
   )
   if (put === 0) throw new ConflictError('NOT_STORED', 'The stock was not stored.')
   const after = await getPart(changing, partId)

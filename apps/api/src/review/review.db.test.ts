@@ -121,7 +121,7 @@ describe('parts', () => {
     expect(part).toMatchObject({ price: 12.5, fits: [{ name: 'Long-strip electric' }], stock: [] })
     const stocked = await us.manager('PUT', `parts/${part.id}/stock/${us.north}`, { onHand: 3, onOrder: 1, leadTimeDays: 10 })
     expect(stocked.body.stock).toEqual([
-      { warehouseId: us.north, warehouseName: 'North', onHand: 3, reserved: 0, onOrder: 1, leadTimeDays: 10 },
+      { warehouseId: us.north, warehouseName: 'North', onHand: 3, reserved: 0, onOrder: 1, leadTimeDays: 10, leadTimeSpreadDays: 0 },
     ])
     expect((await us.manager('PUT', `parts/${part.id}/stock/${us.north}`, { onHand: -1, leadTimeDays: 10 })).status).toBe(400)
     expect((await us.manager('GET', 'part-needs')).body).toEqual({ items: [] })

@@ -13,6 +13,7 @@ const COLUMNS: Columns = {
   labourCostPerHour: 'labour_cost_per_hour',
   stoppageCostPerHour: 'stoppage_cost_per_hour',
   technicianHoursAWeek: 'technician_hours_a_week',
+  partsServicePercent: 'parts_service_percent',
   units: 'units',
   firstPersonId: 'first_person_id',
   secondPersonId: 'second_person_id',

@@ -31,6 +31,7 @@ function Page({ hall }: { hall: Hall }): ReactNode {
       <Told hall={hall} decides={decides} />
       <Week hall={hall} decides={decides} />
       <Hours hall={hall} decides={decides} />
+      <PartsService hall={hall} decides={decides} />
       <Closures hall={hall} decides={decides} />
       <Peaks hall={hall} decides={decides} />
       <Stations hall={hall} decides={decides} />
@@ -120,6 +121,42 @@ function Hours({ hall, decides }: Part): ReactNode {
         </form>
       ) : (
         <p>{hall.technicianHoursAWeek === null ? 'Not known.' : `${hall.technicianHoursAWeek} hours a week.`}</p>
+      )}
+    </section>
+  )
+}
+
+const SURE = [80, 90, 95, 98, 99]
+
+/** The chance that a part is there when it is needed: what mails and the page of parts go by. */
+function PartsService({ hall, decides }: Part): ReactNode {
+  const { error, change } = useChange()
+  const put = (value: string): void =>
+    void change(() =>
+      call('patchWarehouse', { params: { warehouseId: hall.id }, body: { partsServicePercent: Number(value), version: hall.version } }),
+    )
+  const values = SURE.includes(hall.partsServicePercent) ? SURE : [...SURE, hall.partsServicePercent].toSorted((a, b) => a - b)
+  return (
+    <section aria-labelledby="parts-service">
+      <h2 id="parts-service">Parts</h2>
+      {error ? <Fault error={error} /> : null}
+      {decides ? (
+        <Field
+          label="How sure that no part is missing when it is needed"
+          hint="The surer, the earlier and the more is to be ordered. 95 % leaves one time in twenty."
+        >
+          {(id) => (
+            <select id={id} value={hall.partsServicePercent} onChange={(event) => put(event.target.value)}>
+              {values.map((value) => (
+                <option key={value} value={value}>
+                  {value} %
+                </option>
+              ))}
+            </select>
+          )}
+        </Field>
+      ) : (
+        <p>{hall.partsServicePercent} % sure that no part is missing when it is needed.</p>
       )}
     </section>
   )

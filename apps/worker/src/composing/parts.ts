@@ -1,10 +1,9 @@
-import type { PgScope } from '@tapewarden/persistence'
+import { type PgScope, readPartNeeds } from '@tapewarden/persistence'
 import { partsToOrder } from '../sending/parts-to-order.js'
-import { readPartNeeds } from '../sending/rows.js'
 
 /** Once a local day: which parts must be ordered. What is no longer to be ordered is forgotten, so that its next need is told anew. */
 async function lookAtParts(scope: PgScope, warehouseId: string, today: string): Promise<void> {
-  const lines = partsToOrder(await readPartNeeds(scope, warehouseId, today), today)
+  const lines = partsToOrder(await readPartNeeds(scope, { warehouseIds: [warehouseId] }, today), today)
   const values = [scope.organisationId, warehouseId, lines.map(({ partId }) => partId)]
   await scope.run('DELETE FROM part_told WHERE organisation_id = $1 AND warehouse_id = $2 AND part_id <> ALL($3::uuid[])', values)
   await scope.run(

@@ -1,21 +1,12 @@
 import { isMailAddress, type MailInput, sectionOf } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import { type PgScope, readPartNeeds } from '@tapewarden/persistence'
 import { roundLinkUrl, signRoundLink, signUnsubscribeLink, unsubscribeLinkUrl } from '@tapewarden/platform'
 import { dateOf, dayOf, lastOfMonth, localToInstant } from '@tapewarden/scheduling'
 import type { WorkerSettings } from '../settings.js'
 import { preparedRows } from '../support/prepared.js'
 import type { Claimed } from './claim.js'
 import { partsToOrder } from './parts-to-order.js'
-import {
-  readCare,
-  type ReadCareLine,
-  type ReadOrderLine,
-  type Reader,
-  readHandOver,
-  readOrders,
-  readPartNeeds,
-  readReaders,
-} from './rows.js'
+import { readCare, type ReadCareLine, type ReadOrderLine, type Reader, readHandOver, readOrders, readReaders } from './rows.js'
 
 export interface LoadedMail {
   input: MailInput
@@ -120,7 +111,7 @@ export async function loadMails(
   const parts = new Map<string, Promise<MailInput['parts']>>()
   const partsFor = (warehouseId: string, today: string) => {
     const key = `${warehouseId} ${today}`
-    const known = parts.get(key) ?? readPartNeeds(scope, warehouseId, today).then((needs) => partsToOrder(needs, today))
+    const known = parts.get(key) ?? readPartNeeds(scope, { warehouseIds: [warehouseId] }, today).then((needs) => partsToOrder(needs, today))
     parts.set(key, known)
     return known
   }

@@ -3,7 +3,6 @@ import type { PgScope } from '@tapewarden/persistence'
 import type { Units } from '@tapewarden/shared'
 import { preparedRows } from '../support/prepared.js'
 import type { Claimed } from './claim.js'
-import type { PartNeed } from './parts-to-order.js'
 
 export interface Reader {
   name: string
@@ -112,36 +111,6 @@ export async function readOrders(scope: PgScope, messages: readonly Claimed[]): 
     [scope.organisationId, messages.map(({ id }) => id)],
   )
   return byMessage<ReadOrderLine>(rows)
-}
-
-/** Needs of the next half year: open occurrences by their due date, other tasks by their likely date. */
-export async function readPartNeeds(scope: PgScope, warehouseId: string, today: string): Promise<PartNeed[]> {
-  return preparedRows<PartNeed & Record<string, unknown>>(
-    scope,
-    'mail part needs',
-    `WITH due AS (
-       SELECT machine_id, plan_task_id, due_on AS need_on FROM occurrence WHERE organisation_id = $1 AND warehouse_id = $2 AND state = 'open'
-       UNION ALL
-       SELECT f.machine_id, f.plan_task_id, f.likely_on FROM forecast f
-       WHERE f.organisation_id = $1 AND f.warehouse_id = $2 AND f.state = 'dated' AND f.likely_on <= $3::date + 180
-         AND NOT EXISTS (SELECT 1 FROM occurrence o WHERE o.organisation_id = $1 AND o.machine_id = f.machine_id AND o.service_task_id = f.service_task_id AND o.state = 'open')),
-     needed AS (
-       SELECT due.need_on, (part ->> 'quantity')::int AS quantity, c.id AS component_type_id, k.machine_type_id
-       FROM due
-       JOIN plan_task t ON t.organisation_id = $1 AND t.id = due.plan_task_id
-       CROSS JOIN LATERAL jsonb_array_elements(t.parts) part
-       JOIN component_type c ON c.organisation_id = $1 AND c.key = part ->> 'componentKey'
-       JOIN machine k ON k.organisation_id = $1 AND k.id = due.machine_id)
-     SELECT fit.id AS "partId", fit.name, fit.stock_code AS "stockCode", n.need_on AS "needOn", sum(n.quantity)::int AS quantity,
-       COALESCE(st.on_hand, 0) AS "onHand", COALESCE(st.on_order, 0) AS "onOrder", COALESCE(st.lead_time_days, 14) AS "leadTimeDays"
-     FROM needed n
-     JOIN LATERAL (
-       SELECT p.id, p.name, p.stock_code FROM part p JOIN part_fit x ON x.organisation_id = $1 AND x.part_id = p.id AND x.machine_type_id = n.machine_type_id
-       WHERE p.organisation_id = $1 AND p.component_type_id = n.component_type_id ORDER BY p.stock_code LIMIT 1) fit ON true
-     LEFT JOIN part_stock st ON st.organisation_id = $1 AND st.part_id = fit.id AND st.warehouse_id = $2
-     GROUP BY fit.id, fit.name, fit.stock_code, n.need_on, st.on_hand, st.on_order, st.lead_time_days`,
-    [scope.organisationId, warehouseId, today],
-  )
 }
 
 /** Whose mail no longer arrives, and how many machines stand in the warehouse for which they are named. */

@@ -44,6 +44,14 @@ describe('pieces needed', () => {
       near(chance, wanted[pieces] ?? 0, 1e-15)
   })
 
+  it('of many places leave out only what has no chance: 3 000 places equal the whole Poisson–binomial', () => {
+    const chances = Array.from({ length: 3000 }, (_, index) => 0.001 + (index % 7) * 0.01)
+    const wanted = poissonBinomial(chances)
+    const found = piecesNeeded(chances.map((chance) => ({ quantity: 1, chance })))
+    expect(found.length).toBeLessThan(600)
+    for (const [pieces, chance] of wanted.entries()) near(found[pieces] ?? 0, chance, 2e-15)
+  })
+
   it('refuse half pieces and chances outside 0..1', () => {
     expect(() => piecesNeeded([{ quantity: 0.5, chance: 0.1 }])).toThrow('places[0].quantity')
     expect(() => piecesNeeded([{ quantity: 1, chance: Number.NaN }])).toThrow('places[0]')

@@ -38,12 +38,28 @@ export function leadNodes(meanDays: number, sdDays: number): WeightedValue[] {
   return LEVEL_NODES.map(({ value, weight }) => ({ value: (gammaQuantile(value, shape) * meanDays) / shape, weight }))
 }
 
+const FAR = 23
+
+function mostPieces(places: readonly { quantity: number; chance: number }[]): number {
+  let [all, mean, variance, largest] = [0, 0, 0, 0]
+  for (const { quantity, chance } of places) {
+    all += quantity
+    mean += quantity * chance
+    variance += quantity * quantity * chance * (1 - chance)
+    largest = Math.max(largest, quantity)
+  }
+  const far = Math.ceil(mean + FAR * (Math.sqrt(variance) + largest))
+  return far < all ? far : all
+}
+
 /**
- * Chances of 0, 1, 2 … pieces, given independent places. Exact up to rounding; O(places × pieces).
+ * Chances of 0, 1, 2 … pieces, given independent places. Exact up to rounding; O(places × pieces), of which those beyond
+ * 23 standard deviations and 23 of the largest quantity above the mean are left out: less than 2e-15 of chance
+ * (Bernstein's inequality: Boucheron, Lugosi & Massart, Concentration Inequalities, 2013, theorem 2.10).
  * Source: Hong 2013, Computational Statistics & Data Analysis 59:41–51, with quantities.
  */
 export function piecesNeeded(places: readonly { quantity: number; chance: number }[]): Float64Array {
-  const most = places.reduce((sum, { quantity }) => sum + quantity, 0)
+  const most = mostPieces(places)
   const chances = new Float64Array(most + 1)
   chances[0] = 1
   let reached = 0
@@ -51,7 +67,7 @@ export function piecesNeeded(places: readonly { quantity: number; chance: number
     if (!Number.isInteger(quantity) || quantity < 1)
       throw new InvalidInput(`places[${index}].quantity`, 'must be a whole number, 1 or more')
     if (!(chance >= 0 && chance <= 1)) throw new InvalidInput(`places[${index}]`, 'must give a chance between 0 and 1')
-    for (let pieces = reached + quantity; pieces >= 0; pieces--) {
+    for (let pieces = Math.min(most, reached + quantity); pieces >= 0; pieces--) {
       const stay = pieces <= reached ? (chances[pieces] as number) * (1 - chance) : 0
       const rise = pieces >= quantity ? (chances[pieces - quantity] as number) * chance : 0
       chances[pieces] = stay + rise
