@@ -42,6 +42,7 @@ interface TrueBlade {
 
 export interface Removal {
   newOn: number | null
+  fittedOn: number | null
   registeredOn: number
   removedOn: number
   failed: boolean
@@ -164,7 +165,13 @@ export class Simulated {
 
   newBlade(day: number): void {
     const { record, newOn } = this.blade
-    this.removals.push({ newOn: record.newOn === null ? null : newOn, registeredOn: this.startOn, removedOn: day, failed: true })
+    this.removals.push({
+      newOn: record.newOn === null ? null : newOn,
+      fittedOn: record.fittedOn,
+      registeredOn: this.startOn,
+      removedOn: day,
+      failed: true,
+    })
     this.blade = this.bladeFrom(day, day)
     this.books.blade = this.blade.record
   }

@@ -13,12 +13,13 @@ import {
   type PlanningInput,
   preparePlanning,
   type RawEvidence,
+  stripsOfAYear,
   type TaskForecast,
   type WarehouseCalendar,
   wearRateOf,
 } from '@tapewarden/scheduling'
 import { estimateLife, priorFromRange } from '@tapewarden/reliability'
-import { totalAt } from './books.js'
+import { type Books, totalAt } from './books.js'
 import { askCycle, type Cycle, reminderOf } from './cycles.js'
 import { Dice } from './random.js'
 import type { SimulationRecord } from './record.js'
@@ -44,8 +45,18 @@ const QUIET_MARGIN_DAYS = 4
 const LEADS: Readonly<Record<string, number>> = Object.fromEntries(
   TASKS.map(({ serviceTaskId, partsLeadDays }) => [serviceTaskId, Math.max(PEOPLE_LEAD_DAYS, partsLeadDays)]),
 )
+/** As the planner takes it: common practice, no source. */
+const BLADE_RANGE = { fivePercent: 5, ninetyFivePercent: 20 }
 const INFERRED: readonly EvidenceHabit[] = ['cartons', 'rolls', 'tap']
 const dayNumber = (year: number): number => Date.UTC(year, 0, 1) / 86_400_000
+
+/** Years of the type's usual use that a blade has done; null: it lives in years, or its strips are not known. */
+function stripsOn({ ledger }: Books, typeIndex: number, fittedOn: number | null, end: number): number | null {
+  const facts = TYPES[typeName(typeIndex)]
+  if (facts?.bladeLifeUnit !== 'strips' || fittedOn === null) return null
+  const [from, to] = [totalAt(ledger.days, fittedOn), totalAt(ledger.days, end)]
+  return from === null || to === null ? null : (to - from) / stripsOfAYear(facts.usualStripsPerDay)
+}
 
 export class WarehouseRun {
   readonly records: SimulationRecord[] = []
@@ -202,22 +213,25 @@ export class WarehouseRun {
     this.stale = false
   }
 
+  /** In years; of blades that live in strips, as far as the ledger knows them, in years of their type's usual use. */
   private lifeOf(today: number): Record<string, LifeOfComponent> {
     const removed = this.machines.flatMap(({ removals }) => removals)
-    const inPlace = this.machines.map(({ books, startOn }) => ({
-      newOn: books.blade.newOn,
-      registeredOn: startOn,
-      removedOn: null,
-      failed: false,
-    }))
+    const parts = this.machines.flatMap(({ books, startOn, removals, typeIndex }) => {
+      const { newOn, fittedOn } = books.blade
+      const all = [...removals, { newOn, fittedOn, registeredOn: startOn, removedOn: null, failed: false }]
+      return all.map((part) => ({ ...part, strips: stripsOn(books, typeIndex, part.fittedOn, part.removedOn ?? today) }))
+    })
     const estimate = estimateLife(
-      [...removed, ...inPlace].map(({ newOn, registeredOn, removedOn, failed }) => ({
-        age: newOn === null ? null : Math.max(0, (removedOn ?? today) - newOn) / YEAR_DAYS,
-        ageAtRegistration: newOn === null ? 0 : Math.max(0, Math.min(registeredOn, removedOn ?? today) - newOn) / YEAR_DAYS,
+      parts.map(({ newOn, registeredOn, removedOn, failed, strips }) => ({
+        age: newOn === null ? null : (strips ?? Math.max(0, (removedOn ?? today) - newOn) / YEAR_DAYS),
+        ageAtRegistration:
+          newOn === null || strips !== null ? 0 : Math.max(0, Math.min(registeredOn, removedOn ?? today) - newOn) / YEAR_DAYS,
         failed,
         removedBeforeRegistration: false,
       })),
-      priorFromRange({ fivePercent: 5, ninetyFivePercent: 20 }),
+      priorFromRange(BLADE_RANGE),
+      false,
+      BLADE_RANGE.fivePercent,
     )
     const { shape, scale, logCovariance, failures, shapeLower95 } = estimate
     return { blade: { shape, scaleYears: scale, logCovariance, removals: removed.length, failures, shapeLower95 } }

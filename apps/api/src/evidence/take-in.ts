@@ -63,6 +63,8 @@ export interface Intake {
   /** Where an item that names nothing we know is kept. */
   fallbackWarehouseId: string
   correctsId?: string
+  /** Nothing is written: the outcomes alone are wanted. */
+  judgeOnly?: boolean
 }
 
 /**
@@ -99,7 +101,7 @@ export async function takeIn(changing: Changing, items: readonly ParsedEvidenceI
       ? { id: judged.id, outcome: 'set_aside', code: fault.code, reason: fault.reason }
       : { id: judged.id, outcome: 'counted', code: null, reason: null }
   })
-  await store(changing, kept, keys, intake)
+  if (!intake.judgeOnly) await store(changing, kept, keys, intake)
   return outcomes
 }
 
@@ -118,23 +120,36 @@ async function store(
   await changing.run(
     `INSERT INTO evidence (organisation_id, id, kind, warehouse_id, machine_id, station_id, at_time, from_date, to_date, amount, detail, source, external_id,
        person_id, state, set_aside_code, set_aside_reason, corrects_id, created_at)
-     SELECT $1, r.id, r.kind, r."warehouseId", r."machineId", r."stationId", r.at, r."fromDate", GREATEST(r."fromDate", r."toDate"), r.amount, r.detail, $3, r."externalId",
-       $4, CASE WHEN r.fault IS NULL THEN 'counted' ELSE 'set_aside' END, r.fault ->> 'code', r.fault ->> 'reason', $5, $6
-     FROM jsonb_to_recordset($2::jsonb) AS r(id uuid, kind text, "warehouseId" uuid, "machineId" uuid, "stationId" uuid, at timestamptz, "fromDate" date,
-       "toDate" date, amount float8, detail jsonb, "externalId" text, fault jsonb)`,
+     SELECT $1, r.id, r.kind, r.warehouse_id, r.machine_id, r.station_id, r.at, r.from_date, GREATEST(r.from_date, r.to_date), r.amount, r.detail::jsonb, $2, r.external_id,
+       $3, CASE WHEN r.fault_code IS NULL THEN 'counted' ELSE 'set_aside' END, r.fault_code, r.fault_reason, $4, $5
+     FROM unnest($6::uuid[], $7::text[], $8::uuid[], $9::uuid[], $10::uuid[], $11::timestamptz[], $12::date[], $13::date[], $14::float8[], $15::text[], $16::text[],
+       $17::text[], $18::text[])
+       AS r(id, kind, warehouse_id, machine_id, station_id, at, from_date, to_date, amount, detail, external_id, fault_code, fault_reason)`,
     [
-      JSON.stringify(kept.map((row) => (row.toDate < row.fromDate ? { ...row, detail: { ...row.detail, givenToDate: row.toDate } } : row))),
       intake.source,
       changing.who.personId,
       intake.correctsId ?? null,
       changing.now,
+      kept.map(({ id }) => id),
+      kept.map(({ kind }) => kind),
+      kept.map(({ warehouseId }) => warehouseId),
+      kept.map(({ machineId }) => machineId),
+      kept.map(({ stationId }) => stationId),
+      kept.map(({ at }) => at),
+      kept.map(({ fromDate }) => fromDate),
+      kept.map(({ toDate }) => toDate),
+      kept.map(({ amount }) => amount),
+      kept.map(({ detail, fromDate, toDate }) => JSON.stringify(toDate < fromDate ? { ...detail, givenToDate: toDate } : detail)),
+      kept.map(({ externalId }) => externalId),
+      kept.map(({ fault }) => fault?.code ?? null),
+      kept.map(({ fault }) => fault?.reason ?? null),
     ],
   )
   if (keys.length > 0)
     await changing.run(
       `INSERT INTO evidence_key (organisation_id, source, external_id, evidence_id)
-       SELECT $1, $2, r."externalId", r.id FROM jsonb_to_recordset($3::jsonb) AS r("externalId" text, id uuid)`,
-      [intake.source, JSON.stringify(keys)],
+       SELECT $1, $2, r.external_id, r.id FROM unnest($3::text[], $4::uuid[]) AS r(external_id, id)`,
+      [intake.source, keys.map(({ externalId }) => externalId), keys.map(({ id }) => id)],
     )
   const counted = kept.filter((row) => row.fault === null)
   await judgeAgain(

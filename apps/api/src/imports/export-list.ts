@@ -129,7 +129,18 @@ const EXPORTS: Readonly<Record<List, Export>> = {
       JOIN warehouse w ON w.organisation_id = x.organisation_id AND w.id = x.warehouse_id WHERE x.organisation_id = $1 AND ${REACH} ORDER BY x.failed_at DESC, x.id`,
   },
   parts: {
-    headings: ['Stock code', 'Part', 'Component', 'Warehouse', 'On hand', 'Reserved', 'On order', 'Lead time, days', 'Give or take, days', 'Price'],
+    headings: [
+      'Stock code',
+      'Part',
+      'Component',
+      'Warehouse',
+      'On hand',
+      'Reserved',
+      'On order',
+      'Lead time, days',
+      'Give or take, days',
+      'Price',
+    ],
     sql: `SELECT p.stock_code, p.name, c.name AS a, w.name AS b, k.on_hand, k.reserved, k.on_order, k.lead_time_days, k.lead_time_spread_days, p.price::float8 FROM part p
       LEFT JOIN component_type c ON c.organisation_id = p.organisation_id AND c.id = p.component_type_id
       LEFT JOIN part_stock k ON k.organisation_id = p.organisation_id AND k.part_id = p.id

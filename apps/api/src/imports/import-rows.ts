@@ -18,6 +18,7 @@ export interface ImportRow extends Record<string, unknown> {
   decimalMark: DecimalMark | null
   how: Import['how']
   rowCount: number
+  counts: Import['counts']
   workedPosition: number
   problem: string | null
   personName: string | null
@@ -32,14 +33,8 @@ export interface StoredRow extends Record<string, unknown> {
   faults: RowFault[] | null
   applied: boolean
 }
-interface CountRow extends Record<string, unknown> {
-  outcome: string | null
-  count: number
-  applied: number
-}
-
 export const IMPORT_SELECT = `SELECT i.id, i.kind, i.state, i.file_name AS "fileName", i.headings, i.column_facts AS "columnFacts", i.mapping,
-    i.date_form AS "dateForm", i.decimal_mark AS "decimalMark", i.how, i.row_count AS "rowCount", i.worked_position AS "workedPosition", i.problem,
+    i.date_form AS "dateForm", i.decimal_mark AS "decimalMark", i.how, i.row_count AS "rowCount", i.counts, i.worked_position AS "workedPosition", i.problem,
     p.name AS "personName", i.created_at AS "createdAt", i.ended_at AS "endedAt"
   FROM import i LEFT JOIN person p ON p.organisation_id = i.organisation_id AND p.id = i.person_id WHERE i.organisation_id = $1`
 
@@ -49,24 +44,8 @@ export function importRow(reading: Reading, importId: string): Promise<ImportRow
   return reading.one<ImportRow>('import', `${IMPORT_SELECT} AND i.id = $2`, [importId])
 }
 
-export async function countsOf(reading: Reading, importIds: readonly string[]): Promise<Map<string, Import['counts']>> {
-  const rows = await reading.rows<CountRow & { importId: string }>(
-    `SELECT import_id AS "importId", outcome, count(*)::int AS count, count(*) FILTER (WHERE applied)::int AS applied FROM import_row
-     WHERE organisation_id = $1 AND import_id = ANY($2::uuid[]) GROUP BY import_id, outcome`,
-    [importIds],
-  )
-  const found = new Map(importIds.map((id) => [id, { new: 0, changed: 0, unchanged: 0, refused: 0, applied: 0 }]))
-  for (const { importId, outcome, count, applied } of rows) {
-    const counts = found.get(importId)
-    if (!counts) continue
-    counts.applied += applied
-    if (outcome === 'new' || outcome === 'changed' || outcome === 'unchanged' || outcome === 'refused') counts[outcome] = count
-  }
-  return found
-}
-
-export function summaryOf(row: ImportRow, counts: Import['counts']): Import {
-  const { id, kind, state, fileName, personName, createdAt, endedAt, rowCount, workedPosition, how, problem } = row
+export function summaryOf(row: ImportRow): Import {
+  const { id, kind, state, fileName, personName, createdAt, endedAt, rowCount, counts, workedPosition, how, problem } = row
   return { id, kind, state, fileName, personName, createdAt, endedAt, rowCount, workedCount: workedPosition, counts, how, problem }
 }
 
@@ -114,10 +93,9 @@ function columnSays({ dates, fitsDmy, fitsMdy, marked, fitsPoint, fitsComma }: C
 }
 
 export async function detailOf(reading: Reading, row: ImportRow): Promise<ImportDetail> {
-  const counts = await countsOf(reading, [row.id])
   const sample = await reading.rows<StoredRow>(`${STORED_ROWS} AND position <= 8 ORDER BY position`, [row.id])
   return {
-    ...summaryOf(row, counts.get(row.id) ?? { new: 0, changed: 0, unchanged: 0, refused: 0, applied: 0 }),
+    ...summaryOf(row),
     headings: row.headings,
     sample: sample.map(({ cells }) => cells),
     fields: FIELDS[row.kind].map(({ key, label, required, type, example }) => ({ key, label, required: required ?? false, type, example })),

@@ -3,19 +3,7 @@ import type { ImportDetail, RouteBody, RouteQuery, RouteResult, Routes } from '@
 import { pageOf, readCursor } from '../use/paging.js'
 import type { Changing, Reading } from '../use/work.js'
 import { FIELDS, headingKey } from './fields.js'
-import {
-  countsOf,
-  detailOf,
-  formsOf,
-  IMPORT_SELECT,
-  type ImportRow,
-  importRow,
-  STORED_ROWS,
-  type StoredRow,
-  summaryOf,
-} from './import-rows.js'
-
-const NO_COUNTS = { new: 0, changed: 0, unchanged: 0, refused: 0, applied: 0 }
+import { detailOf, formsOf, IMPORT_SELECT, type ImportRow, importRow, STORED_ROWS, type StoredRow, summaryOf } from './import-rows.js'
 
 export async function listImports(reading: Reading, query: RouteQuery<Routes['listImports']>): Promise<RouteResult<Routes['listImports']>> {
   const after = readCursor(query.cursor, ['id'])
@@ -24,16 +12,7 @@ export async function listImports(reading: Reading, query: RouteQuery<Routes['li
     after?.[0] ?? null,
     query.limit + 1,
   ])
-  const counts = await countsOf(
-    reading,
-    rows.map(({ id }) => id),
-  )
-  return pageOf(
-    rows,
-    query.limit,
-    (row) => [row.id],
-    (row) => summaryOf(row, counts.get(row.id) ?? NO_COUNTS),
-  )
+  return pageOf(rows, query.limit, (row) => [row.id], summaryOf)
 }
 
 export async function getImport(reading: Reading, importId: string): Promise<ImportDetail> {
@@ -99,7 +78,7 @@ export async function mapImport(changing: Changing, importId: string, body: Rout
       '/decimalMark',
     )
   await changing.run(
-    `UPDATE import SET mapping = $3, date_form = $4, decimal_mark = $5, state = 'checking', worked_position = 0, lease_until = NULL, problem = NULL
+    `UPDATE import SET mapping = $3, date_form = $4, decimal_mark = $5, state = 'checking', worked_position = 0, lease_until = NULL, problem = NULL, counts = DEFAULT
      WHERE organisation_id = $1 AND id = $2`,
     [importId, JSON.stringify(body.mapping), dateForm, decimalMark],
   )
@@ -116,8 +95,7 @@ export async function mapImport(changing: Changing, importId: string, body: Rout
 }
 
 export async function applyImport(changing: Changing, importId: string, body: RouteBody<Routes['applyImport']>): Promise<ImportDetail> {
-  await locked(changing, importId, ['checked'], 'written')
-  const counts = (await countsOf(changing, [importId])).get(importId) ?? NO_COUNTS
+  const { counts } = await locked(changing, importId, ['checked'], 'written')
   if (body.how === 'all_or_nothing' && counts.refused > 0)
     throw new ConflictError(
       'ROWS_REFUSED',

@@ -1,6 +1,6 @@
 /** Works through an import in the background: the dry run, and the writing. One process at a time, by a lease. */
 import { Injectable, type OnModuleDestroy } from '@nestjs/common'
-import type { RowFault } from '@tapewarden/shared'
+import type { Import, RowFault } from '@tapewarden/shared'
 import { type Asking, type Changing, Work } from '../use/work.js'
 import { FIELDS, type ImportKind } from './fields.js'
 import { type ImportRow, importRow, STORED_ROWS, type StoredRow } from './import-rows.js'
@@ -11,7 +11,7 @@ import { writeServiceHistory } from './write-past.js'
 import { writeStations, writeWarehouses } from './write-places.js'
 import { writeCartons, writeEvidence, writeRolls, writeTaps } from './write-use.js'
 
-const WRITE: Readonly<Record<ImportKind, (changing: Changing, rows: readonly RowToDo[]) => Promise<RowResult[]>>> = {
+const WRITE: Readonly<Record<ImportKind, (changing: Changing, rows: readonly RowToDo[], forGood: boolean) => Promise<RowResult[]>>> = {
   warehouses: writeWarehouses,
   stations: writeStations,
   machines: writeMachines,
@@ -75,8 +75,8 @@ async function earlier(changing: Changing, importId: string, keys: readonly stri
   return new Map(rows.map(({ key, line }) => [key, line]))
 }
 
-/** Reads the cells, finds doubles, and has the rest written in the transaction given. */
-async function judge(changing: Changing, row: ImportRow, stored: readonly StoredRow[]): Promise<Judged[]> {
+/** Reads the cells, finds doubles, and has the rest written in the transaction given; `forGood` false: it will be taken back. */
+async function judge(changing: Changing, row: ImportRow, stored: readonly StoredRow[], forGood: boolean): Promise<Judged[]> {
   const settings = settingsOf(row)
   const read = stored.map((one) => ({ one, ...readRecord(row.kind, one.cells, row.headings, settings) }))
   const keys = read.map(({ record, faults }) => (faults.length > 0 ? null : keyOf(row.kind, record)))
@@ -103,31 +103,57 @@ async function judge(changing: Changing, row: ImportRow, stored: readonly Stored
       todo.push({ position: one.position, record })
     }
   })
-  const written = await WRITE[row.kind](changing, todo)
+  const written = await WRITE[row.kind](changing, todo, forGood)
   todo.forEach(({ position }, at) => results.set(position, written[at] as RowResult))
   return stored.map((one, at) => ({ ...one, result: results.get(one.position) as RowResult, key: keys[at] ?? null }))
 }
 
-async function keep(changing: Changing, row: ImportRow, judged: readonly Judged[], applied: boolean): Promise<void> {
+type Counts = Import['counts']
+const NONE: Counts = { new: 0, changed: 0, unchanged: 0, refused: 0, applied: 0 }
+
+const plus = (a: Counts, b: Counts): Counts => ({
+  new: a.new + b.new,
+  changed: a.changed + b.changed,
+  unchanged: a.unchanged + b.unchanged,
+  refused: a.refused + b.refused,
+  applied: a.applied + b.applied,
+})
+
+/** By how much rows move the counts: from what they were found to be before to what they are now. */
+function movedBy(judged: readonly Judged[], applied: boolean): Counts {
+  const counts = { ...NONE }
+  for (const { outcome: was, applied: wasApplied, result } of judged) {
+    if (was !== null) counts[was]--
+    counts[result.outcome]++
+    counts.applied += Number(applied && result.outcome !== 'refused') - Number(wasApplied)
+  }
+  return counts
+}
+
+/** @returns by how much the counts move; `step` or `end` keeps them */
+async function keep(changing: Changing, row: ImportRow, judged: readonly Judged[], applied: boolean): Promise<Counts> {
+  const faults = judged.map((one) => faultsOf(row, one, one.result))
   await changing.run(
-    `UPDATE import_row i SET outcome = r.outcome, faults = r.faults, key = r.key, applied = $4 AND r.outcome <> 'refused', effect = CASE WHEN $4 THEN r.effect END
-     FROM jsonb_to_recordset($3::jsonb) AS r(position int, outcome text, faults jsonb, key text, effect jsonb)
+    `UPDATE import_row i SET outcome = r.outcome, faults = r.faults::jsonb, key = r.key, applied = $8 AND r.outcome <> 'refused', effect = CASE WHEN $8 THEN r.effect::jsonb END
+     FROM unnest($3::int[], $4::text[], $5::text[], $6::text[], $7::text[]) AS r(position, outcome, faults, key, effect)
      WHERE i.organisation_id = $1 AND i.import_id = $2 AND i.position = r.position`,
     [
       row.id,
-      JSON.stringify(
-        judged.map((one) => ({
-          position: one.position,
-          outcome: one.result.outcome,
-          faults: faultsOf(row, one, one.result),
-          key: one.key,
-          effect: one.result.outcome === 'refused' ? null : one.result.effect,
-        })),
+      judged.map(({ position }) => position),
+      judged.map(({ result }) => result.outcome),
+      faults.map((of) => (of.length === 0 ? null : JSON.stringify(of))),
+      judged.map(({ key }) => key),
+      judged.map(({ result }) =>
+        !applied || result.outcome === 'refused' || result.effect === null ? null : JSON.stringify(result.effect),
       ),
       applied,
     ],
   )
+  return movedBy(judged, applied)
 }
+
+const COUNTS_MOVED = (at: number): string =>
+  `counts = (SELECT jsonb_object_agg(k.key, k.value::int + ($${at}::jsonb ->> k.key)::int) FROM jsonb_each_text(counts) AS k)`
 
 @Injectable()
 export class ImportRunner implements OnModuleDestroy {
@@ -177,15 +203,12 @@ export class ImportRunner implements OnModuleDestroy {
     })
   }
 
-  /** Every chunk is written for real, looked at, and taken back. */
+  /** Every chunk is written for real, looked at, and taken back; evidence is judged before it is written, and not written here. */
   private async check(asking: Asking, row: ImportRow): Promise<void> {
     for (let at = row.workedPosition; at < row.rowCount;) {
-      const judged = await this.work.rehearse(asking, async (changing) => judge(changing, row, await this.chunk(changing, row, at)))
+      const judged = await this.work.rehearse(asking, async (changing) => judge(changing, row, await this.chunk(changing, row, at), false))
       at = judged.at(-1)?.position ?? row.rowCount
-      await this.work.change(asking, async (changing) => {
-        await keep(changing, row, judged, false)
-        await this.step(changing, row, at)
-      })
+      await this.work.change(asking, async (changing) => this.step(changing, row, at, await keep(changing, row, judged, false)))
     }
     await this.work.change(asking, (changing) => this.end(changing, row, 'checked', null))
   }
@@ -197,26 +220,27 @@ export class ImportRunner implements OnModuleDestroy {
   private async applyGood(asking: Asking, row: ImportRow): Promise<void> {
     for (let at = row.workedPosition; at < row.rowCount;)
       at = await this.work.change(asking, async (changing) => {
-        const judged = await judge(changing, row, await this.chunk(changing, row, at))
+        const judged = await judge(changing, row, await this.chunk(changing, row, at), true)
         const end = judged.at(-1)?.position ?? row.rowCount
-        await keep(changing, row, judged, true)
-        await this.step(changing, row, end)
+        await this.step(changing, row, end, await keep(changing, row, judged, true))
         return end
       })
     await this.work.change(asking, (changing) => this.end(changing, row, 'applied', null))
   }
 
   private async applyWhole(asking: Asking, row: ImportRow): Promise<void> {
+    let moved = NONE
     try {
       await this.work.change(asking, async (changing) => {
         for (let at = 0; at < row.rowCount;) {
-          const judged = await judge(changing, row, await this.chunk(changing, row, at))
+          const judged = await judge(changing, row, await this.chunk(changing, row, at), true)
           at = judged.at(-1)?.position ?? row.rowCount
           if (judged.some(({ result }) => result.outcome === 'refused')) throw new NothingWritten()
-          await keep(changing, row, judged, true)
+          moved = plus(moved, await keep(changing, row, judged, true))
           // Seen by others while this transaction is still open.
-          await this.work.change(asking, (beside) => this.step(beside, row, at))
+          await this.work.change(asking, (beside) => this.step(beside, row, at, NONE))
         }
+        await this.end(changing, row, 'applied', null, moved)
       })
     } catch (error) {
       if (!(error instanceof NothingWritten)) throw error
@@ -228,9 +252,7 @@ export class ImportRunner implements OnModuleDestroy {
           'A row that was good in the dry run is not any more. Nothing was written; look at the rows again.',
         ),
       )
-      return
     }
-    await this.work.change(asking, (changing) => this.end(changing, row, 'applied', null))
   }
 
   private chunk(changing: Changing, row: ImportRow, after: number): Promise<StoredRow[]> {
@@ -238,19 +260,25 @@ export class ImportRunner implements OnModuleDestroy {
   }
 
   /** @throws Stopped where it was cancelled, or this process ends: the next one goes on from here */
-  private async step(changing: Changing, row: ImportRow, at: number): Promise<void> {
+  private async step(changing: Changing, row: ImportRow, at: number, moved: Counts): Promise<void> {
     const going = await changing.run(
-      `UPDATE import SET worked_position = $3, lease_until = clock_timestamp() + make_interval(secs => $5)
+      `UPDATE import SET worked_position = $3, lease_until = clock_timestamp() + make_interval(secs => $5), ${COUNTS_MOVED(6)}
        WHERE organisation_id = $1 AND id = $2 AND state = $4`,
-      [row.id, at, row.state, LEASE_SECONDS],
+      [row.id, at, row.state, LEASE_SECONDS, JSON.stringify(moved)],
     )
     if (going === 0 || this.ending) throw new Stopped()
   }
 
-  private async end(changing: Changing, row: ImportRow, state: 'checked' | 'applied' | 'failed', problem: string | null): Promise<void> {
+  private async end(
+    changing: Changing,
+    row: ImportRow,
+    state: 'checked' | 'applied' | 'failed',
+    problem: string | null,
+    moved: Counts = NONE,
+  ): Promise<void> {
     const ended = await changing.run(
-      `UPDATE import SET state = $3, problem = $4, lease_until = NULL, ended_at = $5 WHERE organisation_id = $1 AND id = $2 AND state = $6`,
-      [row.id, state, problem, state === 'checked' ? null : changing.now, row.state],
+      `UPDATE import SET state = $3, problem = $4, lease_until = NULL, ended_at = $5, ${COUNTS_MOVED(7)} WHERE organisation_id = $1 AND id = $2 AND state = $6`,
+      [row.id, state, problem, state === 'checked' ? null : changing.now, row.state, JSON.stringify(moved)],
     )
     if (ended === 1 && state === 'applied')
       changing.note({

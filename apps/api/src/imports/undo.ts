@@ -102,7 +102,10 @@ export async function undoImport(changing: Changing, importId: string): Promise<
     throw error
   }
   await changing.run(`UPDATE import_row SET applied = false WHERE organisation_id = $1 AND import_id = $2 AND applied`, [importId])
-  await changing.run(`UPDATE import SET state = 'undone', ended_at = $3 WHERE organisation_id = $1 AND id = $2`, [importId, changing.now])
+  await changing.run(
+    `UPDATE import SET state = 'undone', counts = counts || '{"applied": 0}', ended_at = $3 WHERE organisation_id = $1 AND id = $2`,
+    [importId, changing.now],
+  )
   changing.note({ action: 'undo', subjectKind: 'import', subjectId: importId, after: { kind: row.kind, fileName: row.fileName } })
   changing.datesMayMove(...places)
   return getImport(changing, importId)

@@ -2,7 +2,7 @@
 import { localToInstant } from '@tapewarden/scheduling'
 import { type EvidenceOutcome, monthlyTapSchema, type ParsedEvidenceItem } from '@tapewarden/shared'
 import { takeIn } from '../evidence/take-in.js'
-import { localDateOf } from '../use/local-day.js'
+import { addDays, localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { Known, type MachineKnown } from './known.js'
 import { refuse, RowRefused, type RowResult, type RowToDo } from './outcome.js'
@@ -80,53 +80,89 @@ function resultOf(outcome: EvidenceOutcome, columns: Columns): RowResult {
 }
 
 /** Takes them in all at once; what cannot be true is left out and the rest taken in again, so that nothing refused is written. */
-async function takeInGood(changing: Changing, items: readonly Asked[], results: RowResult[], columns: Columns): Promise<void> {
+async function takeInGood(
+  changing: Changing,
+  items: readonly Asked[],
+  results: RowResult[],
+  columns: Columns,
+  forGood: boolean,
+): Promise<void> {
   let left = items
   while (left.length > 0) {
-    await changing.scope.run('SAVEPOINT import_evidence')
+    if (forGood) await changing.scope.run('SAVEPOINT import_evidence')
     const outcomes = await takeIn(
       changing,
       left.map(({ item }) => item),
-      { source: SOURCE, fallbackWarehouseId: NOWHERE },
+      { source: SOURCE, fallbackWarehouseId: NOWHERE, judgeOnly: !forGood },
     )
     outcomes.forEach((outcome, at) => (results[left[at]?.index ?? -1] = resultOf(outcome, columns)))
     if (outcomes.every(({ outcome }) => outcome !== 'set_aside')) return
-    await changing.scope.run('ROLLBACK TO SAVEPOINT import_evidence')
+    if (forGood) await changing.scope.run('ROLLBACK TO SAVEPOINT import_evidence')
     left = left.filter((_, at) => outcomes[at]?.outcome !== 'set_aside')
   }
 }
 
-/** What an item has in common with a row of the books that says the same. */
-function printOf({ index, item }: Asked): Record<string, unknown> {
-  const common = { index, kind: item.kind, machine: 'machineId' in item ? item.machineId : null, station: null }
+/** What an item has in common with a row of the books that says the same; the days narrow the search before anything is compared. */
+function printOf({ index, item }: Asked) {
+  const common = {
+    index,
+    kind: item.kind,
+    machine: 'machineId' in item ? (item.machineId ?? null) : null,
+    station: null as string | null,
+    at: null as string | null,
+    to: null as string | null,
+    amount: null as number | null,
+    metres: null as number | null,
+    runs: null as string | null,
+  }
   switch (item.kind) {
     case 'counter_reading':
-    case 'counter_replaced':
-      return { ...common, at: item.at, amount: item.kind === 'counter_reading' ? item.value : item.firstReading }
+    case 'counter_replaced': {
+      // Its local day, wherever the machine stands.
+      const day = item.at.slice(0, 10)
+      const amount = item.kind === 'counter_reading' ? item.value : item.firstReading
+      return { ...common, at: item.at, amount, low: addDays(day, -1), high: addDays(day, 1) }
+    }
     case 'strips_day':
-      return { ...common, from: item.day, to: item.day, amount: item.strips }
+      return { ...common, low: item.day, high: item.day, to: item.day, amount: item.strips }
     case 'cartons_day':
-      return { ...common, station: item.stationId, from: item.day, to: item.day, amount: item.cartons }
+      return { ...common, station: item.stationId ?? null, low: item.day, high: item.day, to: item.day, amount: item.cartons }
     case 'rolls':
-      return { ...common, from: item.fromDate, to: item.toDate, amount: item.rolls, metres: item.rollMetres }
+      return { ...common, low: item.fromDate, high: item.fromDate, to: item.toDate, amount: item.rolls, metres: item.rollMetres }
     case 'monthly_tap':
-      return { ...common, from: `${item.month}-01`, runs: item.runs }
+      return { ...common, low: `${item.month}-01`, high: `${item.month}-01`, runs: item.runs }
   }
 }
 
-const SAME = `e.state = 'counted' AND e.kind = r.kind AND CASE WHEN r.at IS NULL THEN e.from_date = r.from AND (r.to IS NULL OR e.to_date = r.to)
-  ELSE date_trunc('minute', e.at_time) = date_trunc('minute', r.at) END
+const SAME = `e.from_date BETWEEN r.low AND r.high AND e.state = 'counted' AND e.kind = r.kind
+  AND (r.at IS NULL OR date_trunc('minute', e.at_time) = date_trunc('minute', r.at)) AND (r.till IS NULL OR e.to_date = r.till)
   AND (r.amount IS NULL OR e.amount = r.amount) AND (r.runs IS NULL OR e.detail ->> 'runs' = r.runs)
   AND (r.metres IS NULL OR (e.detail ->> 'rollMetres')::float8 = r.metres)`
 
 /** Positions of items that are in the books already, whoever sent them; to the minute, as lists write time. */
 async function alreadyThere(changing: Changing, items: readonly Asked[]): Promise<Set<number>> {
-  const prints = JSON.stringify(items.map(printOf))
-  const from = `FROM jsonb_to_recordset($2::jsonb) AS r(index int, machine uuid, station uuid, kind text, at timestamptz, "from" date, "to" date, amount float8, runs text, metres float8)
-    JOIN evidence e ON e.organisation_id = $1 AND`
+  if (items.length === 0) return new Set()
+  const prints = items.map(printOf)
+  const thing = prints.some(({ station }) => station !== null)
+    ? 'e.station_id = r.station AND e.machine_id IS NULL'
+    : 'e.machine_id = r.machine'
   const rows = await changing.rows<{ index: number }>(
-    `SELECT r.index ${from} e.machine_id = r.machine AND ${SAME} UNION SELECT r.index ${from} e.station_id = r.station AND e.machine_id IS NULL AND ${SAME}`,
-    [prints],
+    `SELECT r.index FROM unnest($2::int[], $3::text[], $4::uuid[], $5::uuid[], $6::timestamptz[], $7::date[], $8::date[], $9::date[], $10::float8[], $11::text[], $12::float8[])
+       AS r(index, kind, machine, station, at, low, high, till, amount, runs, metres)
+     CROSS JOIN LATERAL (SELECT 1 FROM evidence e WHERE e.organisation_id = $1 AND ${thing} AND ${SAME} LIMIT 1) AS e`,
+    [
+      prints.map(({ index }) => index),
+      prints.map(({ kind }) => kind),
+      prints.map(({ machine }) => machine),
+      prints.map(({ station }) => station),
+      prints.map(({ at }) => at),
+      prints.map(({ low }) => low),
+      prints.map(({ high }) => high),
+      prints.map(({ to }) => to),
+      prints.map(({ amount }) => amount),
+      prints.map(({ runs }) => runs),
+      prints.map(({ metres }) => metres),
+    ],
   )
   return new Set(rows.map(({ index }) => index))
 }
@@ -137,6 +173,7 @@ async function writeUse(
   rows: readonly RowToDo[],
   columns: Columns,
   itemOf: (record: ImportRecord) => ParsedEvidenceItem,
+  forGood: boolean,
 ): Promise<RowResult[]> {
   const results: RowResult[] = []
   const items: Asked[] = []
@@ -155,6 +192,7 @@ async function writeUse(
     items.filter(({ index }) => !there.has(index)),
     results,
     columns,
+    forGood,
   )
   return results
 }
@@ -165,21 +203,31 @@ const knownOf = (changing: Changing, rows: readonly RowToDo[]): Promise<Known> =
     rows.map(({ record }) => record.labelCode),
   )
 
-export async function writeEvidence(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
+export async function writeEvidence(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
   const known = await knownOf(changing, rows)
-  return writeUse(changing, rows, { when: 'day', amount: 'amount' }, (record) =>
-    readingOf(record, known.machine(record.labelCode), changing.now),
+  return writeUse(
+    changing,
+    rows,
+    { when: 'day', amount: 'amount' },
+    (record) => readingOf(record, known.machine(record.labelCode), changing.now),
+    forGood,
   )
 }
 
-export async function writeRolls(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
+export async function writeRolls(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
   const known = await knownOf(changing, rows)
-  return writeUse(changing, rows, { when: 'toDate', amount: 'rolls' }, (record) => rollsOf(record, known.machine(record.labelCode)))
+  return writeUse(
+    changing,
+    rows,
+    { when: 'toDate', amount: 'rolls' },
+    (record) => rollsOf(record, known.machine(record.labelCode)),
+    forGood,
+  )
 }
 
-export async function writeTaps(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
+export async function writeTaps(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
   const known = await knownOf(changing, rows)
-  return writeUse(changing, rows, { when: 'month', amount: 'runs' }, (record) => tapOf(record, known.machine(record.labelCode)))
+  return writeUse(changing, rows, { when: 'month', amount: 'runs' }, (record) => tapOf(record, known.machine(record.labelCode)), forGood)
 }
 
 const nameKey = (warehouseId: string, name: unknown): string =>
@@ -187,7 +235,7 @@ const nameKey = (warehouseId: string, name: unknown): string =>
     .trim()
     .toLowerCase()}`
 
-export async function writeCartons(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
+export async function writeCartons(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
   const known = await knownOf(changing, [])
   const stations = await changing.rows<{ id: string; name: string; warehouseId: string }>(
     `SELECT id, name, warehouse_id AS "warehouseId" FROM station WHERE organisation_id = $1 AND ($2::uuid[] IS NULL OR warehouse_id = ANY($2))
@@ -206,18 +254,24 @@ export async function writeCartons(changing: Changing, rows: readonly RowToDo[])
     ],
   )
   const byName = new Map(stations.map((one) => [nameKey(one.warehouseId, one.name), one.id]))
-  return writeUse(changing, rows, { when: 'day', amount: 'cartons' }, (record) => {
-    const warehouse = known.warehouse(record.warehouse)
-    const stationId = byName.get(nameKey(warehouse.id, record.station))
-    if (stationId === undefined)
-      refuse('station', 'UNKNOWN_STATION', `is no station of ${warehouse.name}.`, 'Import the stations first, or correct the name.')
-    const day = String(record.day)
-    return {
-      kind: 'cartons_day',
-      stationId,
-      externalId: ['cartons_day', stationId, day].join('|'),
-      day,
-      cartons: Number(record.cartons),
-    }
-  })
+  return writeUse(
+    changing,
+    rows,
+    { when: 'day', amount: 'cartons' },
+    (record) => {
+      const warehouse = known.warehouse(record.warehouse)
+      const stationId = byName.get(nameKey(warehouse.id, record.station))
+      if (stationId === undefined)
+        refuse('station', 'UNKNOWN_STATION', `is no station of ${warehouse.name}.`, 'Import the stations first, or correct the name.')
+      const day = String(record.day)
+      return {
+        kind: 'cartons_day',
+        stationId,
+        externalId: ['cartons_day', stationId, day].join('|'),
+        day,
+        cartons: Number(record.cartons),
+      }
+    },
+    forGood,
+  )
 }

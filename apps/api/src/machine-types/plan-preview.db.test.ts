@@ -34,10 +34,18 @@ const pass = async () => {
       now: new Date('2026-05-04T08:00:00Z'),
     })
 }
+/** Once it is open its due day, which keeps off days without work; before that the likely day. */
 const chainDate = async () => {
   const machine = (await us.manager('GET', 'machine-labels/CHAIN')).body
+  const open = await api.database.withOrganisationSql(us.organisationId, (scope) =>
+    scope.rows<{ dueOn: string }>(
+      `SELECT o.due_on AS "dueOn" FROM occurrence o JOIN service_task k ON k.organisation_id = $1 AND k.id = o.service_task_id
+       WHERE o.organisation_id = $1 AND o.machine_id = $2 AND o.state = 'open' AND k.key = 'check_chain'`,
+      [us.organisationId, machine.id],
+    ),
+  )
   const { items } = (await us.manager('GET', `machines/${machine.id}/forecasts`)).body
-  return items.find((item: Json) => item.taskKey === 'check_chain').likelyOn
+  return open[0]?.dueOn ?? items.find((item: Json) => item.taskKey === 'check_chain').likelyOn
 }
 const line = (body: Json, key: string) => body.tasks.find((task: Json) => task.key === key)
 const move = (body: Json) => body.moves.find((one: Json) => one.labelCode === 'CHAIN' && one.taskKey === 'check_chain')

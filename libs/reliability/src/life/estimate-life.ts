@@ -1,4 +1,5 @@
 /** The life of a part type: the trade's range where there is nothing else, drawn towards the data as they come in. */
+import { groupedMode } from './grouped-mode.js'
 import { prepareLife } from './life-data.js'
 import { usableRecords, type PartRecord } from './part-records.js'
 import { posteriorMode } from './posterior-mode.js'
@@ -25,12 +26,14 @@ export interface LifeEstimate {
 /**
  * Posterior mode of ln shape and ln scale. Without usable records it is the prior itself.
  * Source: design of the priors in `prior.ts`; mode by Newton-like root search, see `posterior-mode.ts`.
+ * @param earlyUntil of failures before this age counts only that they were early, see `grouped-mode.ts`; 0: each by its age
  */
-export function estimateLife(records: readonly PartRecord[], prior: WeibullPrior, oldListComplete = false): LifeEstimate {
+export function estimateLife(records: readonly PartRecord[], prior: WeibullPrior, oldListComplete = false, earlyUntil = 0): LifeEstimate {
   const { data, withoutAge, beforeRegistration } = usableRecords(records, oldListComplete)
   if (data.time.length === 0) return { ...fromPriorAlone(prior), withoutAge, beforeRegistration }
   const life = prepareLife(data)
-  const mode = posteriorMode(life, prior)
+  const early = Array.from(data.time).some((age, index) => data.failed[index] && age < earlyUntil)
+  const mode = early ? groupedMode(data, prior, earlyUntil) : posteriorMode(life, prior)
   const fit = fitPrepared(life)
   return {
     shape: Math.exp(mode.logShape),

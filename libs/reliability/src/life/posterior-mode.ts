@@ -65,7 +65,9 @@ export function posteriorMode(life: PreparedLife, prior: WeibullPrior): Posterio
     return slopeByShape(life, prior, logShape, density.bestLogScale(logShape, Math.log(s0)), s0, s1)
   }
   const { mean, sd } = prior.logShape
-  let [low, high] = [mean - sd, mean + sd]
+  // A wide prior says little of where the mode is, and shapes of e^1000 are no numbers: outward from near its mean.
+  const reach = Math.min(sd, 3)
+  let [low, high] = [mean - reach, mean + reach]
   while (slope(low) < 0) low -= 2 * (high - low)
   while (slope(high) > 0) high += 2 * (high - low)
   const logShape = findRoot(slope, low, high, 1e-12)

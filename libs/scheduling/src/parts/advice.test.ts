@@ -3,7 +3,7 @@ import { normalCdf, normalQuantile } from '@tapewarden/reliability'
 import fc from 'fast-check'
 import { dateOf, dayOf } from '../time/day.js'
 import { advisePart, NO_STOCK } from './advice.js'
-import { chanceDueBy, type PartPlace, type TaskThatTakes } from './place.js'
+import { chanceTakenBy, type PartPlace, type TaskThatTakes } from './place.js'
 import { sayPieces } from './words.js'
 
 const TODAY = dayOf('2026-03-02')
@@ -45,20 +45,20 @@ describe('the day on which a task takes its part', () => {
       [40, 0.5],
       [100, 0.9],
     ] as const)
-      expect(averaged((level) => chanceDueBy(task, TODAY + day, level))).toBeCloseTo(share, 3)
+      expect(averaged((level) => chanceTakenBy(task, TODAY + day, level))).toBeCloseTo(share, 3)
   })
 
   it('is certain from the day on which it may be no later, and of an open task exact', () => {
-    expect(chanceDueBy(dated(10, 40, 100, 60), TODAY + 60, 0.01)).toBe(1)
-    expect([16, 17].map((day) => chanceDueBy(open(17), TODAY + day, 0.5))).toEqual([0, 1])
+    expect(chanceTakenBy(dated(10, 40, 100, 60), TODAY + 60, 0.01)).toBe(1)
+    expect([16, 17].map((day) => chanceTakenBy(open(17), TODAY + day, 0.5))).toEqual([0, 1])
   })
 
   it('of many alike is spread as a common factor spreads it (Vasicek 2002, Risk 15(12), the limit of a large portfolio)', () => {
     const task = dated(60, 90, 120)
-    const chance = averaged((level) => chanceDueBy(task, TODAY + 70, level))
+    const chance = averaged((level) => chanceTakenBy(task, TODAY + 70, level))
     for (const level of [0.05, 0.5, 0.9, 0.95]) {
       const limit = normalCdf((normalQuantile(chance) + Math.sqrt(0.5) * normalQuantile(level)) / Math.sqrt(0.5))
-      expect(chanceDueBy(task, TODAY + 70, level)).toBeCloseTo(limit, 3)
+      expect(chanceTakenBy(task, TODAY + 70, level)).toBeCloseTo(limit, 3)
     }
     const { needed } = ask(
       Array.from({ length: 1000 }, () => place(task)),

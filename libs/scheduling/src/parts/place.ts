@@ -56,7 +56,7 @@ function widthsOf({ early, likely, late }: TaskThatTakes): [number, number] {
  * Chance that the task has fallen due on `day` or before, given the shared level: a normal with a half of its own on either
  * side of the likely day, of whose variance a half is shared (one-factor model; Vasicek 2002, Loan portfolio value, Risk 15(12)).
  */
-export function chanceDueBy(task: TaskThatTakes, day: Day, level: number): number {
+export function chanceTakenBy(task: TaskThatTakes, day: Day, level: number): number {
   if (task.noLaterThan !== null && day >= task.noLaterThan) return 1
   const [before, after] = widthsOf(task)
   const width = day < task.likely ? before : after
@@ -79,7 +79,7 @@ export function placeOf({ quantity, tasks, mayFail }: PartPlace, today: Day): Pl
     quantity,
     chanceWithin: (days, level) =>
       anyCause([
-        ...tasks.map((task) => chanceDueBy(task, today + Math.ceil(days) - 1, level)),
+        ...tasks.map((task) => chanceTakenBy(task, today + Math.ceil(days) - 1, level)),
         ...(mayFail ? [chanceFailed(mayFail, days, level)] : []),
       ]),
   }

@@ -12,6 +12,9 @@ const DAYS_A_YEAR = 365.25
 /** Ordinary working days of a year, to turn years into strips by the type's usual use (assumption). */
 const WORKING_DAYS_A_YEAR = 250
 
+/** Strips of a year of the type's usual use: the unit in which lives in strips and lives in years are one. */
+export const stripsOfAYear = (usualStripsPerDay: number): number => usualStripsPerDay * WORKING_DAYS_A_YEAR
+
 const tenths = (value: number): number => Math.round(value * 10) / 10
 
 type LifeTrigger = Extract<Trigger, { kind: 'life' }>
@@ -69,7 +72,7 @@ function inStrips(part: Part): TriggerMoment | null {
   const { context, component, life, trigger, last } = part
   const { machine, facts, usage } = context
   if (component.stripsTotalAtFitting === null || last.stripsTotal === null) return null
-  const unitsAYear = facts.usualStripsPerDay * WORKING_DAYS_A_YEAR
+  const unitsAYear = stripsOfAYear(facts.usualStripsPerDay)
   const before = component.usedStripsBefore - component.stripsTotalAtFitting
   const ageThen = Math.max(0, before + last.stripsTotal)
   const spread = spreadOfLook(life, unitsAYear, ageThen, trigger.failedFraction)

@@ -1,4 +1,4 @@
-import type { PartRow } from '@tapewarden/persistence'
+import { type PartRow, YEARS_OF_USE_OF_PART, yearsOfUse } from '@tapewarden/persistence'
 import { USED_STRIPS } from '../../machines/components.js'
 import type { Reading } from '../../use/work.js'
 
@@ -41,11 +41,12 @@ const ROWS = `
     SELECT cp.component_id, cp.machine_id, cp.from_date, cp.to_date, cp.removal_reason, m.registered_on,
       ${USED_STRIPS} AS strips, COALESCE((${MONTHS_MISSING}) <= 0 AND ${TOUCHED}, false) AS known,
       cp.used_strips_before + CASE WHEN cp.from_date < m.registered_on
-        THEN GREATEST(0, ${totalOn(`LEAST(${END}, m.registered_on)`)} - ${totalOn('cp.from_date')}) ELSE 0 END AS at_entry
+        THEN GREATEST(0, ${totalOn(`LEAST(${END}, m.registered_on)`)} - ${totalOn('cp.from_date')}) ELSE 0 END AS at_entry,${yearsOfUse('$3::date')}
     FROM component_placement cp
     JOIN component c ON c.organisation_id = cp.organisation_id AND c.id = cp.component_id AND c.counts_in_life_data
     JOIN component_type t ON t.organisation_id = c.organisation_id AND t.id = c.component_type_id AND t.key = $2
     JOIN machine m ON m.organisation_id = cp.organisation_id AND m.id = cp.machine_id
+    JOIN machine_type mt ON mt.organisation_id = m.organisation_id AND mt.id = m.machine_type_id
     LEFT JOIN planning_state ps ON ps.organisation_id = cp.organisation_id AND ps.machine_id = cp.machine_id
     WHERE cp.organisation_id = $1
   ), parts AS (
@@ -54,11 +55,12 @@ const ROWS = `
       (array_agg(machine_id ORDER BY to_date DESC NULLS FIRST))[1] AS machine_id,
       (array_agg(strips ORDER BY to_date DESC NULLS FIRST))[1] AS strips,
       (array_agg(at_entry ORDER BY from_date NULLS FIRST))[1] AS at_entry,
-      bool_and(known) AS known
+      bool_and(known) AS known,${YEARS_OF_USE_OF_PART}
     FROM spans GROUP BY component_id
   )
   SELECT $2::text AS key, c.new_on, x.registered_on, x.removed_on, x.reason, c.id AS "componentId", m.id AS "machineId", m.label_code AS "labelCode",
-    mt.id AS "machineTypeId", mt.name AS "typeName", p.warehouse_id AS "warehouseId", w.zone, x.strips, x.at_entry AS "stripsAtEntry", x.known AS "useKnown"
+    mt.id AS "machineTypeId", mt.name AS "typeName", p.warehouse_id AS "warehouseId", w.zone, x.strips, x.at_entry AS "stripsAtEntry", x.known AS "useKnown",
+    x.years_of_use, x.years_of_use_at_entry
   FROM parts x JOIN component c ON c.organisation_id = $1 AND c.id = x.component_id
   JOIN machine m ON m.organisation_id = $1 AND m.id = x.machine_id
   JOIN machine_type mt ON mt.organisation_id = $1 AND mt.id = m.machine_type_id
