@@ -75,4 +75,15 @@ describe('the mailbox', () => {
     mailbox = await startMailbox({ dir })
     expect(((await (await ask('/messages')).json()) as unknown[]).length).toBe(1)
   })
+
+  it('gives mails that come at the same moment numbers of their own', async () => {
+    const pooled = createTransport({ url: mailbox.smtpUrl, pool: true, maxConnections: 5 } as never)
+    const subjects = Array.from({ length: 10 }, (_, index) => `at once ${index}`)
+    await Promise.all(subjects.map((subject) => pooled.sendMail({ from: 'care@care.example', to: 'ada@care.example', subject, text: 'x' })))
+    pooled.close()
+    const list = (await (await ask('/messages')).json()) as { id: number; subject: string }[]
+    const came = list.filter(({ subject }) => subject.startsWith('at once'))
+    expect(new Set(came.map(({ id }) => id)).size).toBe(10)
+    for (const { id, subject } of came) expect(await (await ask(`/mails/${id}/raw`)).text()).toContain(`Subject: ${subject}`)
+  })
 })

@@ -35,6 +35,8 @@ export class MailStore {
   }
 
   async #keep(raw, id, envelope = null) {
+    // Before anything is waited for: mails that come at once have numbers of their own.
+    this.#next = Math.max(this.#next, id + 1)
     const parsed = await simpleParser(raw, { skipTextToHtml: true, skipImageLinks: true })
     const mail = {
       id,
@@ -56,7 +58,6 @@ export class MailStore {
       })),
       raw,
     }
-    this.#next = Math.max(this.#next, id + 1)
     this.#mails.unshift(mail)
     this.#mails.length = Math.min(this.#mails.length, MOST_KEPT)
     return mail

@@ -216,6 +216,8 @@ export interface SayThis {
   told: Told
   sayOn: Day
   class: 'digest' | 'urgent'
+  /** Of an urgent one: the last day on which it may be done before its limit. */
+  doBy?: Day
 }
 
 export type OccurrenceChange =

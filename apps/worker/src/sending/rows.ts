@@ -59,10 +59,10 @@ export async function readCare(scope: PgScope, messages: readonly Claimed[]): Pr
        UNION ALL
        SELECT told.asked, told.person_id, told.local_day, m.id, true FROM message m JOIN told ON m.folded_into_id = told.id WHERE m.organisation_id = $1),
      said AS MATERIALIZED (
-       SELECT told.asked, told.person_id AS reader_id, told.local_day, told.folded, r.id, r.stage, r.occurrence_id, r.person_id FROM told JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id)
+       SELECT told.asked, told.person_id AS reader_id, told.local_day, told.folded, r.id, r.stage, r.do_by, r.occurrence_id, r.person_id FROM told JOIN reminder r ON r.organisation_id = $1 AND r.message_id = told.id)
      SELECT r.asked AS "messageId", r.folded, r.stage, o.id AS "occurrenceId", o.calendar_sequence AS version, o.machine_id AS "machineId", k.label_code AS "labelCode",
        s.name AS "stationName", COALESCE(s.walking_order, 1000000) AS "walkingOrder", t.name AS "taskName", t.minutes, t.safety_check AS "safetyCheck",
-       o.nominal_on AS "nominalOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.hard_limit_on AS "hardLimitOn",
+       o.nominal_on AS "nominalOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.hard_limit_on AS "hardLimitOn", r.do_by AS "doBy",
        f.early_on AS "earlyOn", f.late_on AS "lateOn",
        CASE WHEN r.person_id <> r.reader_id AND EXISTS (SELECT 1 FROM absence a WHERE a.organisation_id = $1 AND a.person_id = r.person_id AND r.local_day BETWEEN a.from_date AND a.to_date)
             THEN p.name END AS "forName"

@@ -16,7 +16,7 @@ export const ENGLISH = {
   greeting: 'Hello {name},',
   lead: '{warehouse}, {date}: {parts}.',
   'lead.hard_limit':
-    '{warehouse}: {count, plural, one {# job reaches its last possible day, {date}.} other {# jobs reach their last possible day, {date}.}}',
+    '{warehouse}: {count, plural, one {# job can be done until {date} and not after it.} other {# jobs can be done until {date} and not after it.}}',
   'lead.safety_finding':
     '{warehouse}: {count, plural, one {someone found something unsafe on a machine.} other {someone found something unsafe on # machines.}}',
   'lead.hand_over':
@@ -39,6 +39,7 @@ export const ENGLISH = {
   'when.due_from_now': 'Likely due on {date}, possibly any day until {late}.',
   'when.late': 'Late since {since}; it was due on {date}.',
   'when.hard_limit': 'To be done by {limit} at the latest.',
+  'when.do_by': 'To be done by {date}: it is the last day on which this may be done before its limit, {limit}.',
   'when.past_hard_limit': 'Its last possible day was {limit}; an administrator has to decide.',
   'when.first_look_missed': 'The first look, planned for {date}, was missed.',
   'when.earlier': 'Earlier than we said: now due on {date}.',

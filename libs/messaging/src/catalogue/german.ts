@@ -17,7 +17,7 @@ export const GERMAN: Sentences = {
   greeting: 'Guten Tag {name},',
   lead: '{warehouse}, {date}: {parts}.',
   'lead.hard_limit':
-    '{warehouse}: {count, plural, one {# Arbeit erreicht ihren letztmöglichen Tag, den {date}.} other {# Arbeiten erreichen ihren letztmöglichen Tag, den {date}.}}',
+    '{warehouse}: {count, plural, one {# Arbeit kann bis zum {date} gemacht werden und danach nicht mehr.} other {# Arbeiten können bis zum {date} gemacht werden und danach nicht mehr.}}',
   'lead.safety_finding':
     '{warehouse}: {count, plural, one {An einer Maschine wurde etwas Unsicheres gefunden.} other {An # Maschinen wurde etwas Unsicheres gefunden.}}',
   'lead.hand_over':
@@ -40,6 +40,7 @@ export const GERMAN: Sentences = {
   'when.due_from_now': 'Wahrscheinlich fällig am {date}, möglich an jedem Tag bis zum {late}.',
   'when.late': 'Überfällig seit dem {since}; fällig war sie am {date}.',
   'when.hard_limit': 'Spätestens bis zum {limit} zu erledigen.',
+  'when.do_by': 'Bis zum {date} zu erledigen: Es ist der letzte Tag, an dem es vor der Grenze, dem {limit}, gemacht werden darf.',
   'when.past_hard_limit': 'Der letztmögliche Tag war der {limit}; eine Administratorin oder ein Administrator muss entscheiden.',
   'when.first_look_missed': 'Der erste Blick, geplant für {date}, wurde versäumt.',
   'when.earlier': 'Früher als gesagt: jetzt fällig am {date}.',

@@ -20,6 +20,7 @@ const line = (more: Partial<CareLine> = {}): CareLine => ({
   dueOn: '2026-05-12',
   lateFrom: null,
   hardLimitOn: '2026-08-24',
+  doBy: null,
   earlyOn: '2026-05-07',
   lateOn: '2026-05-26',
   forName: null,
@@ -141,6 +142,16 @@ describe('a digest', () => {
     expect(flat(mail.text)).toContain('Wahrscheinlich fällig am 12. Mai, zwischen dem 7. Mai und dem 26. Mai.')
     expect(mail.html).toContain('<strong lang="en">Do not use until checked')
     expect(mail.html).toContain('<html lang="de">')
+  })
+
+  it('names the last day on which urgent care may be done, where a peak or a closure stands before its limit', () => {
+    const care = [line({ stage: 'hard_limit_tomorrow', doBy: '2026-05-06' }), line({ stage: 'hard_limit_tomorrow', doBy: '2026-05-08' })]
+    const mail = renderMail(input({ kind: 'hard_limit', care }))
+    expect(mail.subject).toBe('Hall North: must be done by 6 May, 2 jobs')
+    expect(flat(mail.text)).toContain('2 jobs can be done until 6 May and not after it.')
+    expect(flat(mail.text)).toContain('To be done by 8 May: it is the last day on which this may be done before its limit, 24 August.')
+    const german = renderMail(input({ kind: 'hard_limit', care: care.slice(0, 1), person: { name: 'Jörg', language: 'de', units: 'si' } }))
+    expect(flat(german.text)).toContain('Bis zum 6. Mai zu erledigen')
   })
 
   it('sends urgent mail under its cause', () => {

@@ -53,11 +53,10 @@ function subject(prepared: Prepared): string {
   return words.say('subject.digest', { warehouse, date: words.weekday(input.today), parts: counts(prepared).slice(0, 3).join(', ') })
 }
 
+/** The first day by which one of them must be done. */
 function limitOf({ input, care }: Prepared): string {
-  return care.reduce(
-    (earliest, { hardLimitOn }) => (hardLimitOn !== null && hardLimitOn < earliest ? hardLimitOn : earliest),
-    care[0]?.hardLimitOn ?? input.today,
-  )
+  const days = care.map(({ doBy, hardLimitOn }) => doBy ?? hardLimitOn).filter((day) => day !== null)
+  return days.toSorted()[0] ?? input.today
 }
 
 function lead(prepared: Prepared): string[] {

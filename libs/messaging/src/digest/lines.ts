@@ -31,8 +31,10 @@ function lateSentence(words: Words, line: CareLine): string {
     : words.say('when.late', { since: words.date(line.lateFrom), date: words.date(line.dueOn) })
 }
 
-function limitSentence(words: Words, { hardLimitOn }: CareLine, today: string): string | null {
+function limitSentence(words: Words, { hardLimitOn, doBy }: CareLine, today: string): string | null {
   if (hardLimitOn === null) return null
+  if (doBy !== null && doBy >= today && doBy < hardLimitOn)
+    return words.say('when.do_by', { date: words.date(doBy), limit: words.date(hardLimitOn) })
   return words.say(hardLimitOn < today ? 'when.past_hard_limit' : 'when.hard_limit', { limit: words.date(hardLimitOn) })
 }
 

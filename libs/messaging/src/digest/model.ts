@@ -17,6 +17,8 @@ export interface CareLine {
   dueOn: string
   lateFrom: string | null
   hardLimitOn: string | null
+  /** Last day on which it may be done before that limit, as an urgent reminder knows it; null: not said. */
+  doBy: string | null
   /** Early and late date of the forecast behind it; null where the due date is the calendar's own. */
   earlyOn: string | null
   lateOn: string | null

@@ -35,6 +35,7 @@ const line: CareLine = {
   dueOn: '2026-03-01',
   lateFrom: '2026-03-02',
   hardLimitOn: '2026-03-10',
+  doBy: null,
   earlyOn: null,
   lateOn: null,
   forName: null,

@@ -1,6 +1,6 @@
 import { newId } from '@tapewarden/platform'
 import type { PgScope } from '../pg-scope.js'
-import { dayText } from './days.js'
+import { dayText, dayTextOrNull } from './days.js'
 import { peopleFor, type WarehousePeople } from './people.js'
 import type { OccurrencesWritten, PassPlace } from './write-occurrences.js'
 
@@ -11,6 +11,7 @@ interface NewReminder {
   person_id: string
   class: string
   say_on: string
+  do_by: string | null
 }
 
 function remindersOf(say: OccurrencesWritten['say'], here: WarehousePeople): NewReminder[] {
@@ -30,6 +31,7 @@ function remindersOf(say: OccurrencesWritten['say'], here: WarehousePeople): New
           person_id: personId,
           class: one.class,
           say_on: dayText(one.sayOn),
+          do_by: dayTextOrNull(one.doBy ?? null),
         })
     }
   }
@@ -56,9 +58,9 @@ export async function writeReminders(
   const reminders = remindersOf(written.say, here)
   if (reminders.length === 0) return 0
   const rows = await scope.rows<{ occurrence_id: string; stage: string }>(
-    `INSERT INTO reminder (organisation_id, id, occurrence_id, stage, person_id, warehouse_id, class, say_on, created_at)
-     SELECT $1, id, occurrence_id, stage, person_id, $3, class, say_on, $4
-     FROM jsonb_to_recordset($2::jsonb) AS r(id uuid, occurrence_id uuid, stage text, person_id uuid, class text, say_on date)
+    `INSERT INTO reminder (organisation_id, id, occurrence_id, stage, person_id, warehouse_id, class, say_on, do_by, created_at)
+     SELECT $1, id, occurrence_id, stage, person_id, $3, class, say_on, do_by, $4
+     FROM jsonb_to_recordset($2::jsonb) AS r(id uuid, occurrence_id uuid, stage text, person_id uuid, class text, say_on date, do_by date)
      ON CONFLICT (organisation_id, occurrence_id, stage, person_id) DO NOTHING RETURNING occurrence_id, stage`,
     [scope.organisationId, JSON.stringify(reminders), place.warehouseId, place.now],
   )

@@ -35,18 +35,21 @@ export function isPaused(
   return workingDaysBetween(table, lastEntryOn ?? underWaySince, today) < 3
 }
 
-/** Rule 10: the last working day before the last open day up to the hard limit; null where there is none. */
-export function urgentOn(table: DayTable, care: Care, hardLimitOn: Day, notBefore: Day): Day | null {
-  const lastOpen = openDayBefore(table, hardLimitOn, care, notBefore)
-  return lastOpen === null ? null : workingDayBefore(table, lastOpen)
+/** Rule 10: the last working day before the last open day up to the hard limit, and that last open day; null where there is none. */
+export function urgentOn(table: DayTable, care: Care, hardLimitOn: Day, notBefore: Day): { sayOn: Day; doBy: Day } | null {
+  const doBy = openDayBefore(table, hardLimitOn, care, notBefore)
+  const sayOn = doBy === null ? null : workingDayBefore(table, doBy)
+  return doBy === null || sayOn === null ? null : { sayOn, doBy }
 }
+
+type Say = (stage: ReminderStage, told: SayThis['told'], more?: Partial<SayThis>) => void
 
 /** What is to be said today of an open occurrence; nothing that was said already, and of several due stages the furthest. */
 export function sayToday(table: DayTable, today: Day, standing: Standing): SayThis[] {
   const said = new Set(standing.saidStages)
   const out: SayThis[] = []
-  const say = (stage: ReminderStage, told: SayThis['told'], messageClass: SayThis['class'] = 'digest'): void => {
-    if (!said.has(stage)) out.push({ stage, told, sayOn: today, class: messageClass })
+  const say: Say = (stage, told, more = {}) => {
+    if (!said.has(stage)) out.push({ stage, told, sayOn: today, class: 'digest', ...more })
   }
   const lateDays = standing.lateFrom === null || standing.neverLate ? 0 : today - standing.lateFrom + 1
   sayFurthest(standing, today, lateDays, said, say)
@@ -56,29 +59,18 @@ export function sayToday(table: DayTable, today: Day, standing: Standing): SayTh
   return out
 }
 
-function sayFurthest(
-  standing: Standing,
-  today: Day,
-  lateDays: number,
-  said: ReadonlySet<ReminderStage>,
-  say: (stage: ReminderStage, told: SayThis['told']) => void,
-): void {
+function sayFurthest(standing: Standing, today: Day, lateDays: number, said: ReadonlySet<ReminderStage>, say: Say): void {
   if (lateDays > 0) return say('late', 'first')
   if (said.has('late')) return
   if (today >= standing.dueOn) return say('due', 'first')
   if (!said.has('due')) say('coming_due', 'first')
 }
 
-function sayLimits(
-  table: DayTable,
-  today: Day,
-  standing: Standing,
-  say: (stage: ReminderStage, told: SayThis['told'], messageClass?: SayThis['class']) => void,
-): void {
+function sayLimits(table: DayTable, today: Day, standing: Standing, say: Say): void {
   const limit = standing.safetyCheck ? (standing.lateFrom === null ? null : standing.lateFrom - 1) : standing.hardLimitOn
   if (limit === null || standing.neverLate) return
   if (today > limit) return say('past_hard_limit', 'administrator')
   if (!standing.urgentAllowed) return
-  const on = urgentOn(table, standing.care, limit, today - 60)
-  if (on !== null && today >= on) say('hard_limit_tomorrow', 'first', 'urgent')
+  const urgent = urgentOn(table, standing.care, limit, today - 60)
+  if (urgent !== null && today >= urgent.sayOn) say('hard_limit_tomorrow', 'first', { class: 'urgent', doBy: urgent.doBy })
 }
