@@ -24,11 +24,12 @@ export function Cautions({ task, onChange }: { task: DraftTask; onChange: Change
         <div key={index} className="item">
           <Field label={`Caution ${index + 1}`}>
             {(id) => (
-              <input
+              <textarea
                 id={id}
                 value={text}
                 required
                 maxLength={500}
+                rows={2}
                 onChange={(event) => onChange({ cautions: replaced(task.cautions, index, event.target.value) })}
               />
             )}
