@@ -57,9 +57,10 @@ function mostPieces(places: readonly { quantity: number; chance: number }[]): nu
  * 23 standard deviations and 23 of the largest quantity above the mean are left out: less than 2e-15 of chance
  * (Bernstein's inequality: Boucheron, Lugosi & Massart, Concentration Inequalities, 2013, theorem 2.10).
  * Source: Hong 2013, Computational Statistics & Data Analysis 59:41–51, with quantities.
+ * @param atMost only so many pieces are of interest; the chances of more are left out
  */
-export function piecesNeeded(places: readonly { quantity: number; chance: number }[]): Float64Array {
-  const most = mostPieces(places)
+export function piecesNeeded(places: readonly { quantity: number; chance: number }[], atMost = Infinity): Float64Array {
+  const most = Math.min(atMost, mostPieces(places))
   const chances = new Float64Array(most + 1)
   chances[0] = 1
   let reached = 0
@@ -80,21 +81,24 @@ export function piecesNeeded(places: readonly { quantity: number; chance: number
 /**
  * Chances of 0, 1, 2 … pieces by `afterDays` plus a lead time.
  * @param leads lead times in days, weights summing to 1   @param levels nodes of the shared level, likewise
+ * @param atMost only so many pieces are of interest; the chances of more are left out
  */
 export function demandWithin(
   places: readonly Place[],
   afterDays: number,
   leads: readonly WeightedValue[],
   levels: readonly WeightedValue[] = LEVEL_NODES,
+  atMost = Infinity,
 ): number[] {
-  const mixed = new Float64Array(places.reduce((sum, { quantity }) => sum + quantity, 0) + 1)
+  const all = places.reduce((sum, { quantity }) => sum + quantity, 0)
+  const mixed = new Float64Array(Math.min(atMost, all) + 1)
   for (const lead of leads)
     for (const level of levels) {
       const given = places.map(({ quantity, chanceWithin }) => ({
         quantity,
         chance: chanceWithin(afterDays + lead.value, level.value),
       }))
-      for (const [pieces, chance] of piecesNeeded(given).entries())
+      for (const [pieces, chance] of piecesNeeded(given, atMost).entries())
         mixed[pieces] = (mixed[pieces] as number) + lead.weight * level.weight * chance
     }
   return [...mixed]

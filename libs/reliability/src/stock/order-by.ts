@@ -53,7 +53,8 @@ export function orderAdvice(
   requireBetween('service', service, 0, 1)
   if (!Number.isInteger(horizonDays) || horizonDays < 0) throw new InvalidInput('horizonDays', 'must be a whole number, 0 or more')
   const position = stockPosition(held)
-  const keeps = (days: number): boolean => servedChance(demandWithin(places, days, leads, levels), position) >= service - RANGE
+  const keeps = (days: number): boolean =>
+    position >= 0 && servedChance(demandWithin(places, days, leads, levels, position), position) >= service - RANGE
   const reorderPoint = reorderPointOf(demandWithin(places, 0, leads, levels), service)
   if (!keeps(0)) return { reorderPoint, position, orderInDays: 0, late: true }
   if (keeps(horizonDays)) return { reorderPoint, position, orderInDays: null, late: false }

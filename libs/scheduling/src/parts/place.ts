@@ -1,5 +1,5 @@
 /** Where a part may be needed: one component of one machine, with everything that may bring its replacement. */
-import { anyCause, conditionalFailure, meanLife, normalCdf, normalQuantile, type Place } from '@tapewarden/reliability'
+import { addedHazard, anyCause, meanLife, normalCdf, normalQuantile, type Place } from '@tapewarden/reliability'
 import type { Day } from '../model.js'
 import type { LifeOfComponent } from '../planning/input.js'
 
@@ -65,22 +65,34 @@ export function chanceTakenBy(task: TaskThatTakes, day: Day, level: number): num
   return normalCdf((score + BY_SHARED * scoreOf(level)) / BY_OWN)
 }
 
-/** Chance that a part in place fails within so many days; the common error of the scale rises and falls with the shared level. */
-function chanceFailed({ ageYears, life }: PartMayFail, days: number, level: number): number {
+/**
+ * Chance that a part in place fails within so many days; the common error of the scale rises and falls with the shared level.
+ * The hazard at the most credible scale is worked out once a day asked for: the level only multiplies it.
+ */
+function failing({ ageYears, life }: PartMayFail): (days: number, level: number) => number {
   const logSd = life.logCovariance ? Math.sqrt(life.logCovariance[1][1]) : 0
-  const weibull = { shape: life.shape, scale: life.scaleYears * Math.exp(-logSd * scoreOf(level)) }
-  const years = Math.max(0, days) / YEAR_DAYS
-  return ageYears === null ? -Math.expm1(-years / meanLife(weibull)) : conditionalFailure(weibull, ageYears, years)
+  const weibull = { shape: life.shape, scale: life.scaleYears }
+  const mean = meanLife(weibull)
+  const known = new Map<number, number>()
+  const hazardOf = (days: number): number => {
+    const years = Math.max(0, days) / YEAR_DAYS
+    return ageYears === null ? years / mean : addedHazard(weibull, ageYears, years)
+  }
+  return (days, level) => {
+    const hazard = known.get(days) ?? hazardOf(days)
+    known.set(days, hazard)
+    // A scale shorter by a factor makes every hazard larger by its power of the shape, and the mean life shorter by the factor itself.
+    const factor = Math.exp(logSd * scoreOf(level) * (ageYears === null ? 1 : life.shape))
+    return -Math.expm1(-hazard * factor)
+  }
 }
 
 /** The place as the mathematics of demand wants it: needed before the end of so many days, today being the first. What arrives on a day serves that day. */
 export function placeOf({ quantity, tasks, mayFail }: PartPlace, today: Day): Place {
+  const failed = mayFail ? failing(mayFail) : null
   return {
     quantity,
     chanceWithin: (days, level) =>
-      anyCause([
-        ...tasks.map((task) => chanceTakenBy(task, today + Math.ceil(days) - 1, level)),
-        ...(mayFail ? [chanceFailed(mayFail, days, level)] : []),
-      ]),
+      anyCause([...tasks.map((task) => chanceTakenBy(task, today + Math.ceil(days) - 1, level)), ...(failed ? [failed(days, level)] : [])]),
   }
 }
