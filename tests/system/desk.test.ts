@@ -331,6 +331,37 @@ withBrowser('the desk in a browser', () => {
     await phone.context.close()
   }, 120_000)
 
+  it('adds a part, refuses a stock code twice in words, counts it, and says what the next days ask for', async () => {
+    const { context, page } = await open(PHONE, 'manager', system.urls.desk)
+    await to(page, '/parts?sure=99&days=180')
+    await page.waitForSelector('text=in the next 180 days')
+    expect(await page.textContent('ul.sentences')).toContain('with 99 % certainty')
+    await page.click('details summary >> nth=0')
+    await page.click('button:has-text("Add a part…")')
+    const form = page.getByRole('form', { name: 'Add a part' })
+    // The button that was pressed is gone: the first field has the focus.
+    await page.waitForFunction(`document.activeElement?.getAttribute('name') === 'name'`)
+    const [known] = (await manager.get('/api/v1/parts?limit=200')).items
+    await form.getByLabel('Name').fill('Felt pad')
+    await form.getByLabel('Stock code').fill(known.stockCode)
+    await form.getByRole('checkbox').first().check()
+    await form.getByRole('button', { name: 'Keep' }).click()
+    await page.waitForSelector('[role=alert]:has-text("Another part has this stock code")')
+    await form.getByLabel('Stock code').fill('FP-1')
+    await form.getByRole('button', { name: 'Keep' }).click()
+    await page.getByRole('button', { name: 'Count at another warehouse… Felt pad' }).click()
+    const count = page.getByRole('form', { name: 'Count Felt pad' })
+    await count.getByLabel('On hand').fill('7')
+    await count.getByLabel('Give or take, days').fill('3')
+    expect(await violations(page)).toEqual([])
+    expect(await isWide(page)).toBe(false)
+    await count.getByRole('button', { name: 'Keep' }).click()
+    await page.waitForSelector('td:has-text("14 ± 3")')
+    const felt = (await manager.get('/api/v1/parts?search=FP-1')).items[0]
+    expect(felt).toMatchObject({ name: 'Felt pad', stock: [{ onHand: 7, leadTimeDays: 14, leadTimeSpreadDays: 3 }] })
+    await context.close()
+  }, 120_000)
+
   it('tells how long blades last and how good its dates have been, and opens the rows behind a measure', async () => {
     const { context, page } = await open(DESK, 'manager', new URL('/stoppages', system.urls.desk).href)
     await until('dates looked back on', 90, async () => (await manager.get('/api/v1/review/dates')).workedOutOn !== null)
