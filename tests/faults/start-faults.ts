@@ -2,7 +2,7 @@
 import { type Ground, newOrganisation, nextWord, startApi, startWorker, untilReady, untilSettled } from './ground.js'
 import { judge, sumOf, type Verdict } from './judge.js'
 import { type FaultResult, resultOf, type Scale } from './result.js'
-import { onFreshGround } from './side-by-side.js'
+import { onFreshGround, sideBySide } from './side-by-side.js'
 
 const [APIS, WORKERS] = [3, 4]
 
@@ -37,8 +37,7 @@ async function startAll(ground: Ground): Promise<Start> {
 
 export async function allAtOnce(ground: Ground, scale: Scale): Promise<FaultResult> {
   const times = scale === 'full' ? 100 : 1
-  const starts: Start[] = []
-  for (let time = 0; time < times; time++) starts.push(await onFreshGround(ground.backend, startAll))
+  const starts: Start[] = await sideBySide(times, () => onFreshGround(ground.backend, startAll))
   const what = `${APIS} apis and ${WORKERS} workers start at once on a fresh database and queue`
   const worstRecoverySeconds = Math.max(...starts.map(({ seconds }) => seconds))
   const faults = starts.flatMap((one) => one.faults)
