@@ -240,7 +240,8 @@ export class ImportRunner implements OnModuleDestroy {
           // Seen by others while this transaction is still open.
           await this.work.change(asking, (beside) => this.step(beside, row, at, NONE))
         }
-        await this.end(changing, row, 'applied', null, moved)
+        // Cancelled at the last moment: nothing is written.
+        if (!(await this.end(changing, row, 'applied', null, moved))) throw new Stopped()
       })
     } catch (error) {
       if (!(error instanceof NothingWritten)) throw error
@@ -269,13 +270,14 @@ export class ImportRunner implements OnModuleDestroy {
     if (going === 0 || this.ending) throw new Stopped()
   }
 
+  /** @returns whether it was still in the state in which it was begun */
   private async end(
     changing: Changing,
     row: ImportRow,
     state: 'checked' | 'applied' | 'failed',
     problem: string | null,
     moved: Counts = NONE,
-  ): Promise<void> {
+  ): Promise<boolean> {
     const ended = await changing.run(
       `UPDATE import SET state = $3, problem = $4, lease_until = NULL, ended_at = $5, ${COUNTS_MOVED(7)} WHERE organisation_id = $1 AND id = $2 AND state = $6`,
       [row.id, state, problem, state === 'checked' ? null : changing.now, row.state, JSON.stringify(moved)],
@@ -287,6 +289,7 @@ export class ImportRunner implements OnModuleDestroy {
         subjectId: row.id,
         after: { kind: row.kind, fileName: row.fileName, how: row.how },
       })
+    return ended === 1
   }
 
   private async fail(asking: Asking, row: ImportRow, error: unknown): Promise<void> {
