@@ -1,6 +1,7 @@
 /** Every sentence of the mails. ICU: {name}, {count, plural, one {…} other {…}}. */
 export const ENGLISH = {
   'subject.digest': '{warehouse}, {date}: {parts}',
+  'subject.no_day_left': '{warehouse}: no day left before the limit, {date}, {count, plural, one {# job} other {# jobs}}',
   'subject.hard_limit': '{warehouse}: must be done by {date}, {count, plural, one {# job} other {# jobs}}',
   'subject.safety_finding': '{warehouse}: {count, plural, one {safety finding on {label}} other {# safety findings}}',
   'subject.hand_over': '{warehouse}: mail to {name} no longer arrives',
@@ -17,6 +18,8 @@ export const ENGLISH = {
   lead: '{warehouse}, {date}: {parts}.',
   'lead.hard_limit':
     '{warehouse}: {count, plural, one {# job can be done until {date} and not after it.} other {# jobs can be done until {date} and not after it.}}',
+  'lead.no_day_left':
+    '{warehouse}: {count, plural, one {for # job no day is left on which it may be done before its limit.} other {for # jobs no day is left on which they may be done before their limit.}}',
   'lead.safety_finding':
     '{warehouse}: {count, plural, one {someone found something unsafe on a machine.} other {someone found something unsafe on # machines.}}',
   'lead.hand_over':
@@ -40,6 +43,7 @@ export const ENGLISH = {
   'when.late': 'Late since {since}; it was due on {date}.',
   'when.hard_limit': 'To be done by {limit} at the latest.',
   'when.do_by': 'To be done by {date}: it is the last day on which this may be done before its limit, {limit}.',
+  'when.no_day_left': 'No day is left on which this may be done before its limit, {limit}: decide whether it is done all the same.',
   'when.past_hard_limit': 'Its last possible day was {limit}; an administrator has to decide.',
   'when.first_look_missed': 'The first look, planned for {date}, was missed.',
   'when.earlier': 'Earlier than we said: now due on {date}.',

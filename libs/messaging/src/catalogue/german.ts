@@ -2,6 +2,7 @@ import type { Sentences } from './english.js'
 
 export const GERMAN: Sentences = {
   'subject.digest': '{warehouse}, {date}: {parts}',
+  'subject.no_day_left': '{warehouse}: kein Tag mehr vor der Grenze, dem {date}, {count, plural, one {# Arbeit} other {# Arbeiten}}',
   'subject.hard_limit': '{warehouse}: spätestens bis zum {date} zu erledigen, {count, plural, one {# Arbeit} other {# Arbeiten}}',
   'subject.safety_finding': '{warehouse}: {count, plural, one {Sicherheitsbefund an {label}} other {# Sicherheitsbefunde}}',
   'subject.hand_over': '{warehouse}: Post an {name} kommt nicht mehr an',
@@ -18,6 +19,8 @@ export const GERMAN: Sentences = {
   lead: '{warehouse}, {date}: {parts}.',
   'lead.hard_limit':
     '{warehouse}: {count, plural, one {# Arbeit kann bis zum {date} gemacht werden und danach nicht mehr.} other {# Arbeiten können bis zum {date} gemacht werden und danach nicht mehr.}}',
+  'lead.no_day_left':
+    '{warehouse}: {count, plural, one {Für # Arbeit bleibt kein Tag, an dem sie vor ihrer Grenze gemacht werden darf.} other {Für # Arbeiten bleibt kein Tag, an dem sie vor ihrer Grenze gemacht werden dürfen.}}',
   'lead.safety_finding':
     '{warehouse}: {count, plural, one {An einer Maschine wurde etwas Unsicheres gefunden.} other {An # Maschinen wurde etwas Unsicheres gefunden.}}',
   'lead.hand_over':
@@ -41,6 +44,8 @@ export const GERMAN: Sentences = {
   'when.late': 'Überfällig seit dem {since}; fällig war sie am {date}.',
   'when.hard_limit': 'Spätestens bis zum {limit} zu erledigen.',
   'when.do_by': 'Bis zum {date} zu erledigen: Es ist der letzte Tag, an dem es vor der Grenze, dem {limit}, gemacht werden darf.',
+  'when.no_day_left':
+    'Vor der Grenze, dem {limit}, bleibt kein Tag, an dem es gemacht werden darf: Entscheiden Sie, ob es trotzdem gemacht wird.',
   'when.past_hard_limit': 'Der letztmögliche Tag war der {limit}; eine Administratorin oder ein Administrator muss entscheiden.',
   'when.first_look_missed': 'Der erste Blick, geplant für {date}, wurde versäumt.',
   'when.earlier': 'Früher als gesagt: jetzt fällig am {date}.',

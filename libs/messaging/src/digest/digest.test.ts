@@ -154,6 +154,20 @@ describe('a digest', () => {
     expect(flat(german.text)).toContain('Bis zum 6. Mai zu erledigen')
   })
 
+  it('says where a peak leaves no day before the limit any more', () => {
+    const care = [line({ stage: 'hard_limit_tomorrow', doBy: '2026-05-04' }), line({ stage: 'hard_limit_tomorrow', doBy: '2026-05-06' })]
+    const none = renderMail(input({ kind: 'hard_limit', care: care.slice(0, 1) }))
+    expect(none.subject).toBe('Hall North: no day left before the limit, 24 August, 1 job')
+    expect(flat(none.text)).toContain('for 1 job no day is left on which it may be done before its limit.')
+    expect(flat(none.text)).toContain('before its limit, 24 August: decide whether it is done all the same.')
+    expect(none.text).not.toContain('4 May')
+    const both = renderMail(input({ kind: 'hard_limit', care }))
+    expect(both.subject).toBe('Hall North: must be done by 6 May, 2 jobs')
+    expect(flat(both.text)).toContain('1 job can be done until 6 May and not after it.')
+    const german = renderMail(input({ kind: 'hard_limit', care: care.slice(0, 1), person: { name: 'Jörg', language: 'de', units: 'si' } }))
+    expect(german.subject).toContain('kein Tag mehr vor der Grenze')
+  })
+
   it('sends urgent mail under its cause', () => {
     expect(
       renderMail(input({ kind: 'hard_limit', care: [line({ stage: 'hard_limit_tomorrow' }), line({ stage: 'hard_limit_tomorrow' })] }))

@@ -1,6 +1,6 @@
 import type { MessageKey } from '../catalogue/english.js'
 import { languageOf, Words } from '../catalogue/words.js'
-import { careItem, monthList, oneLine, place } from './lines.js'
+import { noDayLeft, careItem, monthList, oneLine, place } from './lines.js'
 import type { Block, CareLine, ListItem, MailDocument, MailInput, OrderLine } from './model.js'
 import { byMachine, CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES } from './sections.js'
 
@@ -48,14 +48,18 @@ function subject(prepared: Prepared): string {
   if (input.kind === 'hand_over') return words.say('subject.hand_over', { warehouse, name: oneLine(input.handOver?.name ?? '') })
   if (input.kind === 'safety_finding')
     return words.say('subject.safety_finding', { warehouse, count: byMachine(care).length, label: oneLine(care[0]?.labelCode ?? '') })
-  if (input.kind === 'hard_limit')
-    return words.say('subject.hard_limit', { warehouse, count: care.length, date: words.date(limitOf(prepared)) })
+  if (input.kind === 'hard_limit') {
+    const key = care.length > 0 && care.every((line) => noDayLeft(line, input.today)) ? 'subject.no_day_left' : 'subject.hard_limit'
+    return words.say(key, { warehouse, count: care.length, date: words.date(limitOf(prepared)) })
+  }
   return words.say('subject.digest', { warehouse, date: words.weekday(input.today), parts: counts(prepared).slice(0, 3).join(', ') })
 }
 
 /** The first day by which one of them must be done. */
 function limitOf({ input, care }: Prepared): string {
-  const days = care.map(({ doBy, hardLimitOn }) => doBy ?? hardLimitOn).filter((day) => day !== null)
+  const days = care
+    .map((line) => (line.doBy === null || noDayLeft(line, input.today) ? line.hardLimitOn : line.doBy))
+    .filter((day) => day !== null)
   return days.toSorted()[0] ?? input.today
 }
 
@@ -66,8 +70,12 @@ function lead(prepared: Prepared): string[] {
   if (input.handOver)
     sentences.push(words.say('lead.hand_over', { warehouse, name: oneLine(input.handOver.name), count: input.handOver.machines }))
   if (input.kind === 'safety_finding') sentences.push(words.say('lead.safety_finding', { warehouse, count: byMachine(care).length }))
-  if (input.kind === 'hard_limit')
-    sentences.push(words.say('lead.hard_limit', { warehouse, count: care.length, date: words.date(limitOf(prepared)) }))
+  if (input.kind === 'hard_limit') {
+    const none = care.filter((line) => noDayLeft(line, input.today)).length
+    const left = care.length - none
+    if (left > 0) sentences.push(words.say('lead.hard_limit', { warehouse, count: left, date: words.date(limitOf(prepared)) }))
+    if (none > 0) sentences.push(words.say('lead.no_day_left', { warehouse, count: none }))
+  }
   if (input.kind === 'digest' || input.kind === 'hand_over')
     sentences.push(words.say('lead', { warehouse, date: words.weekday(input.today), parts: words.list(counts(prepared)) }))
   return sentences

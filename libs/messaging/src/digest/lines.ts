@@ -31,8 +31,14 @@ function lateSentence(words: Words, line: CareLine): string {
     : words.say('when.late', { since: words.date(line.lateFrom), date: words.date(line.dueOn) })
 }
 
-function limitSentence(words: Words, { hardLimitOn, doBy }: CareLine, today: string): string | null {
+/** Its limit is still to come, but closures and peaks leave no day before it. */
+export const noDayLeft = ({ doBy, hardLimitOn }: CareLine, today: string): boolean =>
+  doBy !== null && doBy < today && hardLimitOn !== null && hardLimitOn >= today
+
+function limitSentence(words: Words, line: CareLine, today: string): string | null {
+  const { hardLimitOn, doBy } = line
   if (hardLimitOn === null) return null
+  if (noDayLeft(line, today)) return words.say('when.no_day_left', { limit: words.date(hardLimitOn) })
   if (doBy !== null && doBy >= today && doBy < hardLimitOn)
     return words.say('when.do_by', { date: words.date(doBy), limit: words.date(hardLimitOn) })
   return words.say(hardLimitOn < today ? 'when.past_hard_limit' : 'when.hard_limit', { limit: words.date(hardLimitOn) })
