@@ -17,6 +17,7 @@ export { organisationLines, writeOrganisation } from './organisation-file/write.
 export { PgScope, type SqlRow, type SqlValue } from './pg-scope.js'
 export { insertAllRows, insertRows, type NewRow, type NewRows } from './insert-rows.js'
 export { SqlDatabase } from './sql-database.js'
+export { readLives } from './parts/read-lives.js'
 export { type PartNeedsHere, readPartNeeds } from './parts/read-part-needs.js'
 export type { PlanningMath, Problem } from './planning/compute.js'
 export { previewChange, type PreviewedDate, type PreviewQuestion } from './planning/preview.js'

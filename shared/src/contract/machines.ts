@@ -234,6 +234,14 @@ export const componentSchema = z.object({
   measurements: z.array(measurementSchema),
   /** Basis of the wear date, as the pass stored it; null where there is none. */
   wear: basisSchema.nullable(),
+  /** How long one in place will probably hold, where its kind has a life; null: it has none, or is out. */
+  life: z
+    .object({
+      sentence: z.string(),
+      /** Further years by which 10, 50 and 90 % of such parts have failed; null: its age is not known. */
+      remaining: z.object({ livedYears: z.number(), earlyYears: z.number(), likelyYears: z.number(), lateYears: z.number() }).nullable(),
+    })
+    .nullable(),
   note: z.string(),
 })
 export type MachineComponent = z.infer<typeof componentSchema>

@@ -1,7 +1,9 @@
+import { readLives, yearsOfUse } from '@tapewarden/persistence'
 import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
+import { type LifeOfComponent, remainingLifeOf, sayRemainingLife } from '@tapewarden/scheduling'
 import type { MachineComponent, Measurement, RouteBody, RouteResult, Routes } from '@tapewarden/shared'
 import { takeOffDrafts } from '../occurrences/decisions.js'
-import { localDateOf } from '../use/local-day.js'
+import { daysBetween, localDateOf } from '../use/local-day.js'
 import { placeOf } from '../use/reach.js'
 import type { Changing, Reading } from '../use/work.js'
 import { noteSituation } from './move.js'
@@ -25,6 +27,7 @@ type ComponentRow = Record<string, unknown> & {
   planMm: number | null
   neverBelowMm: number | null
   wear: MachineComponent['wear']
+  years_of_use: number | null
 }
 
 /** Strips of the machine's ledger at the end of a day; nothing known before it counts as none. */
@@ -39,7 +42,7 @@ const SELECT = `SELECT c.id AS "componentId", cp.id AS "placementId", t.id AS "t
     mt.brush_new_mm AS "newMm", mt.brush_plan_limit_mm AS "planMm", mt.brush_never_below_mm AS "neverBelowMm",
     (SELECT f.basis FROM forecast f JOIN plan_task pt ON pt.organisation_id = f.organisation_id AND pt.id = f.plan_task_id
       WHERE f.organisation_id = $1 AND f.machine_id = cp.machine_id AND cp.to_date IS NULL AND pt.component_type_id = t.id
-        AND pt.triggers @> '[{"kind":"wear"}]' AND f.basis <> '{}' LIMIT 1) AS wear
+        AND pt.triggers @> '[{"kind":"wear"}]' AND f.basis <> '{}' LIMIT 1) AS wear,${yearsOfUse('$3::date')}
   FROM component_placement cp JOIN component c ON c.organisation_id = cp.organisation_id AND c.id = cp.component_id
   JOIN component_type t ON t.organisation_id = c.organisation_id AND t.id = c.component_type_id
   JOIN machine m ON m.organisation_id = cp.organisation_id AND m.id = cp.machine_id
@@ -57,9 +60,20 @@ function limitsOf(row: ComponentRow): MachineComponent['limits'] {
   }
 }
 
+const YEAR_DAYS = 365.25
+
+function lifeOf(row: ComponentRow, life: LifeOfComponent | undefined, today: string): MachineComponent['life'] {
+  if (!life || row.toDate !== null) return null
+  const lived = row.newOn === null ? null : (row.years_of_use ?? daysBetween(row.newOn, today) / YEAR_DAYS)
+  const remaining = lived === null ? null : remainingLifeOf(life, Math.max(0, lived))
+  return { sentence: sayRemainingLife(remaining, life, row.years_of_use !== null), remaining }
+}
+
 export async function listComponents(reading: Reading, machineId: string): Promise<RouteResult<Routes['machineComponents']>> {
-  await placeOf(reading, machineId)
-  const rows = await reading.rows<ComponentRow>(`${SELECT} ORDER BY cp.to_date DESC NULLS FIRST, t.name, cp.id`, [machineId])
+  const place = await placeOf(reading, machineId)
+  const today = localDateOf(reading.now, place.zone ?? 'UTC')
+  const rows = await reading.rows<ComponentRow>(`${SELECT} ORDER BY cp.to_date DESC NULLS FIRST, t.name, cp.id`, [machineId, today])
+  const lives = place.warehouseId ? await readLives(reading.scope, { warehouseIds: [place.warehouseId] }) : null
   const measurements = await reading.rows<Measurement & Record<string, unknown> & { componentId: string }>(
     `SELECT id, component_id AS "componentId", name, value_mm AS "valueMm", entered_unit AS "enteredUnit", entered_text AS "enteredText", when_taken AS "whenTaken",
        measured_on AS "measuredOn", state, set_aside_reason AS "setAsideReason"
@@ -79,6 +93,7 @@ export async function listComponents(reading: Reading, machineId: string): Promi
       limits: limitsOf(row),
       measurements: measurements.filter((measurement) => measurement.componentId === row.componentId),
       wear: row.wear,
+      life: lifeOf(row, lives?.get(place.warehouseId ?? '')?.[row.typeKey], today),
       note: row.note,
     })),
   }

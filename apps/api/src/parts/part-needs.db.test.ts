@@ -145,6 +145,50 @@ describe('what the age of parts asks for', () => {
   })
 })
 
+describe('how long a blade will hold', () => {
+  const blade = async () =>
+    (await us.manager('GET', `machines/${machines[0]}/components`)).body.items.find(
+      ({ componentType }: Json) => componentType.key === 'blade',
+    )
+
+  it('is said on its machine with 10, 50 and 90 %, by the life that the newest pass knew', async () => {
+    await sql(
+      `UPDATE component c SET new_on = '2020-05-04' FROM component_type t WHERE c.organisation_id = $1 AND t.organisation_id = $1 AND t.id = c.component_type_id AND t.key = 'blade'`,
+    )
+    const { life } = await blade()
+    expect(life.remaining).toMatchObject({ livedYears: 6 })
+    expect(life.remaining.earlyYears).toBeLessThan(life.remaining.likelyYears)
+    expect(life.sentence).toContain('It has been in for 6 years.')
+  })
+
+  it('counts strips where its type does: those of the ledger since it was fitted, in years of the type’s usual use', async () => {
+    await us.manager('PATCH', `machine-types/${us.machineTypeId}`, { bladeLifeUnit: 'strips', usualStripsPerDay: 400 })
+    await sql(
+      `UPDATE component_placement cp SET from_date = '2026-01-31' FROM component c JOIN component_type t ON t.organisation_id = c.organisation_id AND t.id = c.component_type_id
+       WHERE cp.organisation_id = $1 AND c.organisation_id = $1 AND c.id = cp.component_id AND t.key = 'blade' AND cp.machine_id = $2`,
+      [machines[0]],
+    )
+    // 150 000 strips of 400 × 250 a year. The ledger begins on the day after it was fitted, with 1 000 on that day.
+    await sql(
+      `INSERT INTO ledger_day (organisation_id, machine_id, day, warehouse_id, strips, metres, motor_minutes, strips_total, kind, relative_error)
+       VALUES ($1, $2, '2026-02-01', $3, 1000, 1, 1, 1000, 'counter', 0), ($1, $2, '2026-04-30', $3, 500, 1, 1, 150000, 'counter', 0)`,
+      [machines[0], us.north],
+    )
+    const { life } = await blade()
+    expect(life.remaining).toMatchObject({ livedYears: 1.5 })
+    expect(life.sentence).toContain('It has done 1.5 years of its type’s usual use.')
+    expect((await us.manager('GET', `review/life-curve?componentKey=blade`)).status).toBe(200)
+  })
+
+  it('cannot be said of one of unknown age, nor of one that is out', async () => {
+    await sql(
+      `UPDATE component c SET new_on = NULL FROM component_type t WHERE c.organisation_id = $1 AND t.organisation_id = $1 AND t.id = c.component_type_id AND t.key = 'blade'`,
+    )
+    const { life } = await blade()
+    expect(life).toMatchObject({ remaining: null, sentence: expect.stringContaining('Nobody knows when it was new') })
+  })
+})
+
 describe('the books', () => {
   it('refuse the same stock code twice, in words, and keep the first', async () => {
     const again = await us.manager('POST', 'parts', { name: 'Another', stockCode: 'B-9' })

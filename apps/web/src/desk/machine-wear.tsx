@@ -1,4 +1,4 @@
-/** Wear of the motor brushes in place, and the parts that were removed. */
+/** Wear of the motor brushes in place, how long parts will hold, and those that were removed. */
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
@@ -40,6 +40,15 @@ export function Wear({ machine }: { machine: Detail }): ReactNode {
           />
         </section>
       ))}
+      {parts.data.items.map(({ placementId, componentType, life }) =>
+        life === null ? null : (
+          <section key={placementId} aria-label={`How long the ${componentType.name.toLowerCase()} will hold`}>
+            <h2>How long the {componentType.name.toLowerCase()} will hold</h2>
+            <p>{life.sentence}</p>
+            <p className="soft small">It is no due date: the look at it falls due by its own rule, and parts are ordered by it.</p>
+          </section>
+        ),
+      )}
       {removed.length > 0 ? (
         <section aria-label="Parts removed">
           <h2>Parts removed</h2>

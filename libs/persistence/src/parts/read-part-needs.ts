@@ -1,7 +1,8 @@
 /** What the dates and the life of parts ask for, by warehouse and part, with the stock there is. */
-import { type LifeOfComponent, type PartPlace, type PartStockHeld, type TaskThatTakes } from '@tapewarden/scheduling'
+import { type PartPlace, type PartStockHeld, type TaskThatTakes } from '@tapewarden/scheduling'
 import type { PgScope } from '../pg-scope.js'
 import { dayNumber, dayNumberOrNull } from '../planning/days.js'
+import { readLives, type Where } from './read-lives.js'
 
 export interface PartNeedsHere {
   warehouseId: string
@@ -14,11 +15,6 @@ export interface PartNeedsHere {
   places: PartPlace[]
   /** null: never counted here. */
   stock: (PartStockHeld & { reserved: number }) | null
-}
-
-interface Where {
-  /** null: all. */
-  warehouseIds: readonly string[] | null
 }
 
 interface TaskRow extends Record<string, unknown> {
@@ -73,19 +69,6 @@ const IN_PLACE = `
   WHERE l.organisation_id = $1 AND l.to_at IS NULL AND ($2::uuid[] IS NULL OR l.warehouse_id = ANY($2))
     AND EXISTS (SELECT 1 FROM part x JOIN part_fit f ON f.organisation_id = $1 AND f.part_id = x.id AND f.machine_type_id = m.machine_type_id
       WHERE x.organisation_id = $1 AND x.component_type_id = t.id)`
-
-type Lives = Readonly<Record<string, LifeOfComponent>>
-
-/** Life as the newest pass of each warehouse knew it. */
-async function readLives(scope: PgScope, { warehouseIds }: Where): Promise<Map<string, Lives>> {
-  const rows = await scope.rows<{ warehouseId: string; life: Lives }>(
-    `SELECT DISTINCT ON (warehouse_id) warehouse_id AS "warehouseId", life FROM planning_chunk
-     WHERE organisation_id = $1 AND life IS NOT NULL AND ($2::uuid[] IS NULL OR warehouse_id = ANY($2))
-     ORDER BY warehouse_id, planned_for DESC, evidence_version DESC, position`,
-    [scope.organisationId, warehouseIds],
-  )
-  return new Map(rows.map(({ warehouseId, life }) => [warehouseId, life]))
-}
 
 interface FitRow extends Record<string, unknown> {
   id: string
