@@ -4,69 +4,19 @@
  * opening without a network within a second are our own. The largest text is the word that all comes, so the time until one's own
  * orders stand there is given beside it.
  */
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { pathToFileURL } from 'node:url'
 import { gzipSync } from 'node:zlib'
 import { type BrowserContext, chromium, type Page } from 'playwright-core'
 import { type BenchResult, summarise } from './result.js'
+import { CHROMIUM, FLAGS, type Line, median, root, slowDown, startSystem, type System, type Vitals, WATCH } from './support-web.js'
 
-const root = join(import.meta.dirname, '../../..')
-const CHROMIUM = '/usr/bin/chromium'
-const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-sync']
 const REPETITIONS = 5
 const PHONE = { width: 390, height: 844 }
 /** Slow 4G as Lighthouse has it: 1.6 Mbit/s down, 750 kbit/s up, 150 ms for a round trip. */
-const SLOW_4G = { offline: false, downloadThroughput: (1.6e6 / 8) * 0.9, uploadThroughput: (750e3 / 8) * 0.9, latency: 150 }
+const SLOW_4G: Line = { offline: false, downloadThroughput: (1.6e6 / 8) * 0.9, uploadThroughput: (750e3 / 8) * 0.9, latency: 150 }
 const CPU_SLOWER = 4
 const LIMITS = { lcpMs: 2500, inpMs: 200, cls: 0.1, scriptBytes: 170_000, offlineMs: 1000 }
-
-interface System {
-  urls: { onSite: string }
-  signIns: { role: string; email: string; password: string }[]
-}
-interface Vitals {
-  lcpMs: number
-  cls: number
-  inpMs: number
-  /** Until one's own orders are painted; the largest text before is the word that they come. */
-  ordersMs: number
-}
-
-async function startSystem(): Promise<System & { stop(): Promise<void> }> {
-  const load = async (file: string): Promise<Record<string, unknown>> =>
-    (await import(pathToFileURL(join(root, 'tools/start', file)).href)) as Record<string, unknown>
-  const { Running } = (await load('processes.mjs')) as { Running: new () => { stop(): Promise<void> } }
-  const { startAll } = (await load('all.mjs')) as { startAll: (asked: object) => Promise<System> }
-  const running = new Running()
-  const dataDir = mkdtempSync(join(tmpdir(), 'tapewarden-web-'))
-  const settings = { port: null, portIsFixed: false, databaseUrl: null, ownerUrl: null, queueUrl: null, smtpUrl: null, lan: false }
-  const say = (): void => undefined
-  const started = await startAll({ settings, running, say, dataDir, demo: 'full', onEnd: say, extraEnv: { LOG_LEVEL: 'warn' } })
-  const stop = async (): Promise<void> => {
-    await running.stop()
-    rmSync(dataDir, { recursive: true, force: true })
-  }
-  return { ...started, stop }
-}
-
-/** Watches from before the first paint; kept in the page. */
-const WATCH = `
-  window.vitals = { lcpMs: 0, cls: 0, inpMs: 0, ordersMs: 0 }
-  new MutationObserver((_all, watch) => { if (document.querySelector('section[aria-label="Your orders"]')) { watch.disconnect(); requestAnimationFrame(() => { vitals.ordersMs = performance.now() }) } }).observe(document, { childList: true, subtree: true })
-  new PerformanceObserver((list) => { for (const entry of list.getEntries()) vitals.lcpMs = entry.startTime }).observe({ type: 'largest-contentful-paint', buffered: true })
-  new PerformanceObserver((list) => { for (const entry of list.getEntries()) if (!entry.hadRecentInput) vitals.cls += entry.value }).observe({ type: 'layout-shift', buffered: true })
-  new PerformanceObserver((list) => { for (const entry of list.getEntries()) if (entry.interactionId) vitals.inpMs = Math.max(vitals.inpMs, entry.duration) }).observe({ type: 'event', buffered: true, durationThreshold: 16 })
-`
-
-async function slowDown(context: BrowserContext, page: Page): Promise<void> {
-  const session = await context.newCDPSession(page)
-  await session.send('Network.enable')
-  await session.send('Network.setCacheDisabled', { cacheDisabled: true })
-  await session.send('Network.emulateNetworkConditions', SLOW_4G)
-  await session.send('Emulation.setCPUThrottlingRate', { rate: CPU_SLOWER })
-}
 
 async function signIn(page: Page, system: System): Promise<void> {
   const who = system.signIns.find(({ role }) => role === 'technician')
@@ -85,7 +35,7 @@ async function measureOnce(context: BrowserContext, system: System, scripts: Set
     const { pathname } = new URL(response.url())
     if (pathname.endsWith('.js') && response.request().resourceType() === 'script') scripts.add(pathname)
   })
-  await slowDown(context, page)
+  await slowDown(context, page, SLOW_4G, CPU_SLOWER)
   await page.goto(system.urls.onSite)
   await page.waitForSelector('text=/open here without a network/', { timeout: 60_000 })
   await page.waitForTimeout(500)
@@ -124,8 +74,6 @@ async function openOffline(context: BrowserContext, system: System): Promise<num
   await page.close()
   return times
 }
-
-const median = (values: readonly number[]): number => [...values].sort((a, b) => a - b)[Math.floor((values.length - 1) / 2)] ?? Number.NaN
 
 export async function run(): Promise<BenchResult[]> {
   const system = await startSystem()

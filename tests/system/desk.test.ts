@@ -340,7 +340,7 @@ withBrowser('the desk in a browser', () => {
     await page.click('button:has-text("Add a part…")')
     const form = page.getByRole('form', { name: 'Add a part' })
     // The button that was pressed is gone: the first field has the focus.
-    await page.waitForFunction(`document.activeElement?.getAttribute('name') === 'name'`)
+    await page.waitForSelector('input[name=name]:focus')
     const [known] = (await manager.get('/api/v1/parts?limit=200')).items
     await form.getByLabel('Name').fill('Felt pad')
     await form.getByLabel('Stock code').fill(known.stockCode)

@@ -15,6 +15,10 @@
     }
   }
   const orders = '/api/v1/work-orders?mine=true&state=issued,accepted,under_way,waiting,returned&limit=100'
-  const paths = ['/api/v1/me', ...(location.hash.length > 2 ? [] : [orders, ...own()])]
-  window.tapewardenEarly = new Map(byLink ? [] : paths.map((path) => [path, ask(path)]))
+  const onSite = () => ['/api/v1/me', ...(location.hash.length > 2 ? [] : [orders, ...own()])]
+  // A scanned label, and the pages that a link in a mail opens, are for those who are not signed in.
+  const outside = /^\/(L\/|account-link|signed-in-elsewhere)/.test(location.pathname)
+  const desk = () => (outside ? [] : ['/api/v1/me', ...(location.pathname === '/' ? ['/api/v1/this-week'] : [])])
+  const paths = location.pathname === '/hand.html' ? (byLink ? [] : onSite()) : desk()
+  window.tapewardenEarly = new Map(paths.map((path) => [path, ask(path)]))
 }

@@ -1,7 +1,7 @@
 /** The frame of the desk: who is signed in, the five places, the page below. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type ComponentType, lazy, type ReactNode, Suspense } from 'react'
-import { NavLink, Navigate, Route, Routes, useLocation } from 'react-router'
+import { matchPath, NavLink, Navigate, Route, Routes, useLocation } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { ApiProblem } from '../client/problems.js'
 import { Boundary } from '../ui/boundary.js'
@@ -12,41 +12,46 @@ import { MeContext } from './me.js'
 import { DESK_PLACES, type DeskPlace } from './places.js'
 
 /** Brought along when it is opened. */
-const PAGES: Readonly<Record<DeskPlace, ComponentType>> = {
-  '/': lazy(async () => ({ default: (await import('./this-week.js')).ThisWeek })),
-  '/coming-up': lazy(async () => ({ default: (await import('./coming-up.js')).ComingUp })),
-  '/machines': lazy(async () => ({ default: (await import('./machines.js')).Machines })),
-  '/machines/:machineId': lazy(async () => ({ default: (await import('./machine.js')).Machine })),
-  '/work': lazy(async () => ({ default: (await import('./work.js')).Work })),
-  '/work/:workOrderId': lazy(async () => ({ default: (await import('./order.js')).Order })),
-  '/visits': lazy(async () => ({ default: (await import('./visits.js')).Visits })),
-  '/visits/new': lazy(async () => ({ default: (await import('./visits.js')).NewVisit })),
-  '/visits/:visitId': lazy(async () => ({ default: (await import('./visits.js')).OneVisit })),
-  '/stoppages': lazy(async () => ({ default: (await import('./stoppages.js')).Stoppages })),
-  '/evidence': lazy(async () => ({ default: (await import('./evidence.js')).Evidence })),
-  '/conflicts': lazy(async () => ({ default: (await import('./conflicts.js')).Conflicts })),
-  '/parts': lazy(async () => ({ default: (await import('./parts.js')).Parts })),
-  '/mail': lazy(async () => ({ default: (await import('./mail-wishes.js')).MyMail })),
-  '/messages': lazy(async () => ({ default: (await import('./messages.js')).Messages })),
-  '/account': lazy(async () => ({ default: (await import('./account.js')).Account })),
-  '/begin': lazy(async () => ({ default: (await import('./begin.js')).Begin })),
-  '/begin/:warehouseId': lazy(async () => ({ default: (await import('./begin-steps.js')).BeginSteps })),
-  '/labels': lazy(async () => ({ default: (await import('./labels.js')).Labels })),
-  '/imports': lazy(async () => ({ default: (await import('./imports.js')).Imports })),
-  '/imports/:importId': lazy(async () => ({ default: (await import('./import.js')).OneImport })),
-  '/set-up': lazy(async () => ({ default: (await import('./set-up.js')).SetUp })),
-  '/set-up/access-keys': lazy(async () => ({ default: (await import('./access-keys.js')).AccessKeys })),
-  '/set-up/health': lazy(async () => ({ default: (await import('./health.js')).HealthPage })),
-  '/set-up/organisation': lazy(async () => ({ default: (await import('./set-up-organisation.js')).SetUpOrganisation })),
-  '/set-up/people': lazy(async () => ({ default: (await import('./set-up-people.js')).SetUpPeople })),
-  '/set-up/people/:personId/mail': lazy(async () => ({ default: (await import('./mail-wishes.js')).PersonMail })),
-  '/set-up/plans/:servicePlanId': lazy(async () => ({ default: (await import('./plan.js')).Plan })),
-  '/set-up/plans/:servicePlanId/edit': lazy(async () => ({ default: (await import('./plan-edit.js')).PlanEdit })),
-  '/set-up/register': lazy(async () => ({ default: (await import('./register.js')).Register })),
-  '/set-up/tablets': lazy(async () => ({ default: (await import('./tablets.js')).Tablets })),
-  '/set-up/warehouses/:warehouseId': lazy(async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse })),
-  '/set-up/webhooks': lazy(async () => ({ default: (await import('./webhooks.js')).Webhooks })),
+const BRING: Readonly<Record<DeskPlace, () => Promise<{ default: ComponentType }>>> = {
+  '/': async () => ({ default: (await import('./this-week.js')).ThisWeek }),
+  '/coming-up': async () => ({ default: (await import('./coming-up.js')).ComingUp }),
+  '/machines': async () => ({ default: (await import('./machines.js')).Machines }),
+  '/machines/:machineId': async () => ({ default: (await import('./machine.js')).Machine }),
+  '/work': async () => ({ default: (await import('./work.js')).Work }),
+  '/work/:workOrderId': async () => ({ default: (await import('./order.js')).Order }),
+  '/visits': async () => ({ default: (await import('./visits.js')).Visits }),
+  '/visits/new': async () => ({ default: (await import('./visits.js')).NewVisit }),
+  '/visits/:visitId': async () => ({ default: (await import('./visits.js')).OneVisit }),
+  '/stoppages': async () => ({ default: (await import('./stoppages.js')).Stoppages }),
+  '/evidence': async () => ({ default: (await import('./evidence.js')).Evidence }),
+  '/conflicts': async () => ({ default: (await import('./conflicts.js')).Conflicts }),
+  '/parts': async () => ({ default: (await import('./parts.js')).Parts }),
+  '/mail': async () => ({ default: (await import('./mail-wishes.js')).MyMail }),
+  '/messages': async () => ({ default: (await import('./messages.js')).Messages }),
+  '/account': async () => ({ default: (await import('./account.js')).Account }),
+  '/begin': async () => ({ default: (await import('./begin.js')).Begin }),
+  '/begin/:warehouseId': async () => ({ default: (await import('./begin-steps.js')).BeginSteps }),
+  '/labels': async () => ({ default: (await import('./labels.js')).Labels }),
+  '/imports': async () => ({ default: (await import('./imports.js')).Imports }),
+  '/imports/:importId': async () => ({ default: (await import('./import.js')).OneImport }),
+  '/set-up': async () => ({ default: (await import('./set-up.js')).SetUp }),
+  '/set-up/access-keys': async () => ({ default: (await import('./access-keys.js')).AccessKeys }),
+  '/set-up/health': async () => ({ default: (await import('./health.js')).HealthPage }),
+  '/set-up/organisation': async () => ({ default: (await import('./set-up-organisation.js')).SetUpOrganisation }),
+  '/set-up/people': async () => ({ default: (await import('./set-up-people.js')).SetUpPeople }),
+  '/set-up/people/:personId/mail': async () => ({ default: (await import('./mail-wishes.js')).PersonMail }),
+  '/set-up/plans/:servicePlanId': async () => ({ default: (await import('./plan.js')).Plan }),
+  '/set-up/plans/:servicePlanId/edit': async () => ({ default: (await import('./plan-edit.js')).PlanEdit }),
+  '/set-up/register': async () => ({ default: (await import('./register.js')).Register }),
+  '/set-up/tablets': async () => ({ default: (await import('./tablets.js')).Tablets }),
+  '/set-up/warehouses/:warehouseId': async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }),
+  '/set-up/webhooks': async () => ({ default: (await import('./webhooks.js')).Webhooks }),
 }
+const PAGES = Object.fromEntries(DESK_PLACES.map((place) => [place, lazy(BRING[place])])) as unknown as Record<DeskPlace, ComponentType>
+
+/** The page of the address is on its way while we ask who is signed in. */
+const here = DESK_PLACES.find((place) => matchPath(place, location.pathname))
+if (here) BRING[here]().catch(() => undefined)
 
 export type Me = Answer<'me'>
 

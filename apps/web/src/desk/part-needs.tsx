@@ -79,7 +79,7 @@ export function PartNeeds({ where }: { where: { warehouseId?: string } }): React
           )}
         </Field>
       </div>
-      {needs.isPending ? <Bones /> : null}
+      {needs.isPending ? <Bones lines={24} /> : null}
       {needs.error ? <Fault error={needs.error} again={() => void needs.refetch()} /> : null}
       {needs.data?.items.length === 0 ? <p className="soft">No part is asked for.</p> : null}
       <ul className="plain sentences">

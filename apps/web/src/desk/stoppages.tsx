@@ -66,7 +66,7 @@ export function Stoppages(): ReactNode {
       <NoWarehouseYet />
       <Scope from={asked.from} to={asked.to} scope={scope} />
       {review.error ? <Fault error={review.error} again={() => void review.refetch()} /> : null}
-      {review.isPending && mayDecide(me) ? <Bones lines={10} /> : null}
+      {review.isPending && mayDecide(me) ? <Bones lines={30} /> : null}
       <SavedViews place="stoppages" />
       {mayDecide(me) ? <OnThisPage /> : null}
       {review.data ? <Found review={review.data} /> : null}

@@ -1,4 +1,5 @@
 /** A lean client for the phone: no schemas on board; the server checks what comes in, and its answers are ours. */
+import { takeEarly } from '../client/early.js'
 import { type HandStore, type KeptEntry, pictureOf, type Sent } from './outbox.js'
 
 export class Away extends Error {}
@@ -46,16 +47,6 @@ let visitSecret: string | null = null
 export function goByVisitLink(secret: string | null): void {
   visitSecret = secret
 }
-
-/** An answer that public/early.js asked for while this script was on its way; good for once, and only soon after. */
-async function takeEarly(path: string): Promise<Response | null> {
-  const asked = (globalThis as { tapewardenEarly?: Map<string, Promise<Response | null>> }).tapewardenEarly
-  const found = asked?.get(path)
-  asked?.delete(path)
-  const answer = performance.now() < EARLY_MS ? await found : null
-  return answer?.ok ? answer : null
-}
-const EARLY_MS = 20_000
 
 export async function ask<T>(
   method: 'GET' | 'POST' | 'PUT' | 'DELETE',
