@@ -6,11 +6,11 @@ import { type Answer, call } from '../client/api.js'
 import { sayDay, sayNumber } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
+import { SURE, withValue } from './part-choices.js'
 
 type Need = Answer<'partNeeds'>['items'][number]
 
 const DAYS = [30, 60, 90, 180]
-const SURE = [80, 90, 95, 98, 99]
 const USUAL_DAYS = 90
 
 /** A whole number out of the address; anything else is as if it were not there. */
@@ -18,9 +18,6 @@ function readWhole(text: string | null, least: number, most: number): number | n
   const value = Number(text)
   return text !== null && Number.isInteger(value) && value >= least && value <= most ? value : null
 }
-
-const withValue = (values: readonly number[], value: number | null): number[] =>
-  value === null || values.includes(value) ? [...values] : [...values, value].toSorted((a, b) => a - b)
 
 export function PartNeeds({ where }: { where: { warehouseId?: string } }): ReactNode {
   const me = useMe()

@@ -1,4 +1,5 @@
 /** One warehouse: its week, closures and peaks, who serves it and who is told, its stations in walking order. */
+import { SURE, withValue } from './part-choices.js'
 import { useQuery } from '@tanstack/react-query'
 import type { FormEvent, ReactNode } from 'react'
 import { useParams } from 'react-router'
@@ -126,8 +127,6 @@ function Hours({ hall, decides }: Part): ReactNode {
   )
 }
 
-const SURE = [80, 90, 95, 98, 99]
-
 /** The chance that a part is there when it is needed: what mails and the page of parts go by. */
 function PartsService({ hall, decides }: Part): ReactNode {
   const { error, change } = useChange()
@@ -135,7 +134,6 @@ function PartsService({ hall, decides }: Part): ReactNode {
     void change(() =>
       call('patchWarehouse', { params: { warehouseId: hall.id }, body: { partsServicePercent: Number(value), version: hall.version } }),
     )
-  const values = SURE.includes(hall.partsServicePercent) ? SURE : [...SURE, hall.partsServicePercent].toSorted((a, b) => a - b)
   return (
     <section aria-labelledby="parts-service">
       <h2 id="parts-service">Parts</h2>
@@ -147,7 +145,7 @@ function PartsService({ hall, decides }: Part): ReactNode {
         >
           {(id) => (
             <select id={id} value={hall.partsServicePercent} onChange={(event) => put(event.target.value)}>
-              {values.map((value) => (
+              {withValue(SURE, hall.partsServicePercent).map((value) => (
                 <option key={value} value={value}>
                   {value} %
                 </option>

@@ -164,6 +164,11 @@ describe('a digest', () => {
     const both = renderMail(input({ kind: 'hard_limit', care }))
     expect(both.subject).toBe('Hall North: must be done by 6 May, 2 jobs')
     expect(flat(both.text)).toContain('1 job can be done until 6 May and not after it.')
+    // The limit of the one is sooner than the last day of the other.
+    const sooner = line({ stage: 'hard_limit_tomorrow', doBy: '2026-05-04', hardLimitOn: '2026-05-06' })
+    const later = renderMail(input({ kind: 'hard_limit', care: [sooner, line({ stage: 'hard_limit_tomorrow', doBy: '2026-05-08' })] }))
+    expect(later.subject).toBe('Hall North: must be done by 8 May, 2 jobs')
+    expect(flat(later.text)).toContain('1 job can be done until 8 May and not after it.')
     const german = renderMail(input({ kind: 'hard_limit', care: care.slice(0, 1), person: { name: 'Jörg', language: 'de', units: 'si' } }))
     expect(german.subject).toContain('kein Tag mehr vor der Grenze')
   })

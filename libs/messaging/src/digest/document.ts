@@ -49,18 +49,18 @@ function subject(prepared: Prepared): string {
   if (input.kind === 'safety_finding')
     return words.say('subject.safety_finding', { warehouse, count: byMachine(care).length, label: oneLine(care[0]?.labelCode ?? '') })
   if (input.kind === 'hard_limit') {
-    const key = care.length > 0 && care.every((line) => noDayLeft(line, input.today)) ? 'subject.no_day_left' : 'subject.hard_limit'
-    return words.say(key, { warehouse, count: care.length, date: words.date(limitOf(prepared)) })
+    const { left, day } = limitOf(prepared)
+    const key = care.length > 0 && left.length === 0 ? 'subject.no_day_left' : 'subject.hard_limit'
+    return words.say(key, { warehouse, count: care.length, date: words.date(day) })
   }
   return words.say('subject.digest', { warehouse, date: words.weekday(input.today), parts: counts(prepared).slice(0, 3).join(', ') })
 }
 
-/** The first day by which one of them must be done. */
-function limitOf({ input, care }: Prepared): string {
-  const days = care
-    .map((line) => (line.doBy === null || noDayLeft(line, input.today) ? line.hardLimitOn : line.doBy))
-    .filter((day) => day !== null)
-  return days.toSorted()[0] ?? input.today
+/** Lines of which a day is left, and the first day by which one of them must be done; where none is left, the first limit of all. */
+function limitOf({ input, care }: Prepared): { left: readonly CareLine[]; day: string } {
+  const left = care.filter((line) => !noDayLeft(line, input.today))
+  const days = left.length > 0 ? left.map(({ doBy, hardLimitOn }) => doBy ?? hardLimitOn) : care.map(({ hardLimitOn }) => hardLimitOn)
+  return { left, day: days.filter((day) => day !== null).toSorted()[0] ?? input.today }
 }
 
 function lead(prepared: Prepared): string[] {
@@ -71,9 +71,9 @@ function lead(prepared: Prepared): string[] {
     sentences.push(words.say('lead.hand_over', { warehouse, name: oneLine(input.handOver.name), count: input.handOver.machines }))
   if (input.kind === 'safety_finding') sentences.push(words.say('lead.safety_finding', { warehouse, count: byMachine(care).length }))
   if (input.kind === 'hard_limit') {
-    const none = care.filter((line) => noDayLeft(line, input.today)).length
-    const left = care.length - none
-    if (left > 0) sentences.push(words.say('lead.hard_limit', { warehouse, count: left, date: words.date(limitOf(prepared)) }))
+    const { left, day } = limitOf(prepared)
+    const none = care.length - left.length
+    if (left.length > 0) sentences.push(words.say('lead.hard_limit', { warehouse, count: left.length, date: words.date(day) }))
     if (none > 0) sentences.push(words.say('lead.no_day_left', { warehouse, count: none }))
   }
   if (input.kind === 'digest' || input.kind === 'hand_over')
