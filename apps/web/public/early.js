@@ -1,8 +1,12 @@
 // Asks for what the first page shows while its script is still on the way. What comes back is taken by the pages' own client, once.
 {
   const byLink = /^#(round|visit)=/.test(location.hash) || localStorage.getItem('tapewarden-goes-by') !== null
+  // Read to its end here: an answer that no page takes would keep its connection.
+  const whole = async (answer) => new Response(await answer.arrayBuffer(), { status: answer.status, headers: answer.headers })
   const ask = (path) =>
-    fetch(path, { credentials: 'same-origin', headers: { accept: 'application/json', 'x-tapewarden': '1' } }).catch(() => null)
+    fetch(path, { credentials: 'same-origin', headers: { accept: 'application/json', 'x-tapewarden': '1' } })
+      .then(whole)
+      .catch(() => null)
   // Visits are asked for from today on; where the day was another one, the page asks for itself.
   const now = new Date()
   const today = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, '0')).join('-')
