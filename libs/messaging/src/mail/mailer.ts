@@ -1,7 +1,8 @@
 import { createTransport, type SentMessageInfo } from 'nodemailer'
-import { type Readable, Transform } from 'node:stream'
+import type { Readable, Writable } from 'node:stream'
 import { headerText, type MailToSend } from './headers.js'
 import { type AttemptError, judgeFailure, type SendOutcome } from './outcome.js'
+import { type MailPart, wholeMail } from './whole-mail.js'
 
 /** Points of one attempt, in order; told as they pass. */
 export type SendPhase = 'data_begins' | 'body_written'
@@ -31,21 +32,10 @@ interface Attempt {
 /** What the library shows of a mail to its plug-ins, as far as we touch it. */
 interface PluginMail {
   data: { attempt?: Attempt }
-  message: { createReadStream(...given: unknown[]): Readable }
-}
-
-/** The library makes a mail in dozens of small pieces; each would be a write to the socket, and with TLS a record. */
-function inOnePiece(): Transform {
-  const pieces: Buffer[] = []
-  return new Transform({
-    transform(piece: Buffer, _encoding, done) {
-      pieces.push(piece)
-      done()
-    },
-    flush(done) {
-      done(null, Buffer.concat(pieces))
-    },
-  })
+  message: MailPart & {
+    createReadStream(...given: unknown[]): Readable
+    stream(into: Writable, options: unknown, done: (error?: Error | null) => void): void
+  }
 }
 
 /**
@@ -56,11 +46,15 @@ function inOnePiece(): Transform {
 function watchData(mail: PluginMail, done: (error?: Error | null) => void): void {
   const { attempt } = mail.data
   if (attempt) {
-    const create = mail.message.createReadStream.bind(mail.message)
-    mail.message.createReadStream = (...given) => {
-      const made = create(...given)
-      const body = made.pipe(inOnePiece())
-      made.once('error', (error) => body.destroy(error))
+    const { message } = mail
+    // In one piece: the library's dozens of small ones would each be a write to the socket, and with TLS a record.
+    message.stream = (into, _options, written) => {
+      into.write(wholeMail(message))
+      written()
+    }
+    const create = message.createReadStream.bind(message)
+    message.createReadStream = (...given) => {
+      const body = create(...given)
       const pipe = body.pipe.bind(body)
       body.pipe = (target, options) => {
         attempt.dataBegun = true
