@@ -22,8 +22,9 @@ async function open(
   size: { width: number; height: number },
   role: string,
   address: string,
+  timezoneId?: string,
 ): Promise<{ context: BrowserContext; page: Page }> {
-  const context = await browser.newContext({ viewport: size, acceptDownloads: true })
+  const context = await browser.newContext({ viewport: size, acceptDownloads: true, ...(timezoneId ? { timezoneId } : {}) })
   const page = await context.newPage()
   page.on('pageerror', (error) => faults.push(String(error)))
   await page.goto(address)
@@ -381,6 +382,36 @@ withBrowser('the desk in a browser', () => {
     expect(await violations(page)).toEqual([])
     await context.close()
   }, 150_000)
+
+  it('asks early, as its places are opened, for just what they show, and brings their scripts together', async () => {
+    const [first] = (await manager.get('/api/v1/me')).warehouses
+    const { zone } = (await manager.get('/api/v1/warehouses')).items.find(({ id }: any) => id === first.id)
+    const { context } = await open(DESK, 'manager', system.urls.desk, zone)
+    const places = ['', 'coming-up', 'machines', 'work', 'stoppages', 'parts']
+    const found: unknown[] = []
+    for (const place of places) {
+      const page = await context.newPage()
+      await to(page, place)
+      await page.waitForSelector('main h1')
+      await page.waitForSelector('[aria-busy=true]', { state: 'detached' })
+      const names = await page.evaluate<string[]>(`performance.getEntriesByType('resource').map(({ name }) => new URL(name).pathname)`)
+      const scripts = names.filter((name) => name.endsWith('.js'))
+      const preloaded = await page.evaluate<string[]>(
+        `[...document.querySelectorAll('link[rel=modulepreload], script[src]')].map(({ href, src }) => new URL(href ?? src).pathname)`,
+      )
+      const asked = names.filter((name) => name.startsWith('/api/'))
+      found.push([
+        place,
+        await page.evaluate('[...tapewardenEarly.keys()]'),
+        scripts.filter((name) => !preloaded.includes(name)),
+        asked.filter((name, at) => asked.indexOf(name) !== at && !name.endsWith('/rounds')),
+      ])
+      await page.close()
+    }
+    // Nothing that no page took, no script that was named only by another one, nothing asked for twice.
+    expect(found).toEqual(places.map((place) => [place, [], [], []]))
+    await context.close()
+  }, 120_000)
 
   it('has met no fault in any page', () => expect(faults).toEqual([]))
 })
