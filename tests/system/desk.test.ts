@@ -360,6 +360,14 @@ withBrowser('the desk in a browser', () => {
     await page.waitForSelector('td:has-text("14 ± 3")')
     const felt = (await manager.get('/api/v1/parts?search=FP-1')).items[0]
     expect(felt).toMatchObject({ name: 'Felt pad', stock: [{ onHand: 7, leadTimeDays: 14, leadTimeSpreadDays: 3 }] })
+    await page.getByRole('button', { name: 'Change… Felt pad' }).click()
+    await page.getByRole('button', { name: 'Take it out of the books…' }).click()
+    await page.getByRole('group', { name: 'Take Felt pad out of the books' }).getByRole('button', { name: 'Take it out' }).click()
+    await page.waitForSelector('strong:has-text("Felt pad")', { state: 'detached' })
+    await page.click('summary:has-text("Parts out of the books")')
+    expect([await violations(page), await isWide(page)]).toEqual([[], false])
+    await page.getByRole('button', { name: 'Put back Felt pad' }).click()
+    await page.waitForSelector('strong:has-text("Felt pad")')
     await context.close()
   }, 120_000)
 

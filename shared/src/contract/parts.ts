@@ -19,6 +19,8 @@ export const partSchema = z.object({
   stockCode: z.string(),
   componentKey: z.string().nullable(),
   price: z.number().nullable(),
+  /** false: nobody keeps it any more; it is neither offered nor ordered. */
+  inBooks: z.boolean(),
   fits: z.array(z.object({ machineTypeId: z.string(), name: z.string() })),
   stock: z.array(stockSchema),
 })
@@ -38,7 +40,7 @@ export const createPartRequestSchema = z
   .partial()
   .required({ name: true, stockCode: true })
   .extend({ id: idSchema.optional() })
-export const patchPartRequestSchema = z.strictObject(partFields).partial()
+export const patchPartRequestSchema = z.strictObject({ ...partFields, inBooks: z.boolean() }).partial()
 export const putStockRequestSchema = z.strictObject({
   onHand: z.number().int().min(0).max(1_000_000),
   onOrder: z.number().int().min(0).max(1_000_000).default(0),
@@ -46,6 +48,8 @@ export const putStockRequestSchema = z.strictObject({
   leadTimeSpreadDays: z.number().int().min(0).max(400).default(0),
 })
 export const listPartsQuerySchema = z.strictObject({
+  /** Left out: those in the books. */
+  inBooks: z.enum(['true', 'false']).default('true'),
   warehouseId: idSchema.optional(),
   search: textSchema(100).optional(),
   ...pageQueryShape,

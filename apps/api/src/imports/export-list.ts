@@ -145,7 +145,7 @@ const EXPORTS: Readonly<Record<List, Export>> = {
       LEFT JOIN component_type c ON c.organisation_id = p.organisation_id AND c.id = p.component_type_id
       LEFT JOIN part_stock k ON k.organisation_id = p.organisation_id AND k.part_id = p.id
       LEFT JOIN warehouse w ON w.organisation_id = k.organisation_id AND w.id = k.warehouse_id
-      WHERE p.organisation_id = $1 AND (w.id IS NULL OR ${REACH}) ORDER BY p.stock_code, w.name`,
+      WHERE p.organisation_id = $1 AND p.in_books AND (w.id IS NULL OR ${REACH}) ORDER BY p.stock_code, w.name`,
   },
   people: {
     headings: ['Name', 'Mail', 'Role', 'Electrically qualified'],

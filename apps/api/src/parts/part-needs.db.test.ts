@@ -120,6 +120,15 @@ describe('what the dates ask for', () => {
     await us.manager('PATCH', `parts/${setId}`, { fitsMachineTypeIds: [us.machineTypeId] })
   })
 
+  it('does not ask for a part that is out of the books, and does again when it is put back', async () => {
+    const before = await needsOf()
+    await us.manager('PATCH', `parts/${setId}`, { inBooks: false })
+    expect((await needsOf()).map(({ partId }) => partId)).not.toContain(setId)
+    await us.manager('PATCH', `parts/${setId}`, { inBooks: true })
+    expect(before.map(({ partId }) => partId)).toContain(setId)
+    expect(await needsOf()).toEqual(before)
+  })
+
   it('shows each person the warehouses they serve', async () => {
     expect(await needsOf(`warehouseId=${us.south}`)).toEqual([])
     expect((await us.manager('GET', `part-needs?warehouseId=${newId()}`)).body.items ?? []).toEqual([])

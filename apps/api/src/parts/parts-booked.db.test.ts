@@ -83,3 +83,28 @@ describe('bookings at once', () => {
     expect(replies.every(({ status, body }) => status === 200 || body.code === 'NOT_ON_THE_SHELF')).toBe(true)
   })
 })
+
+describe('a part out of the books', () => {
+  const listed = async (query: string): Promise<string[]> =>
+    (await us.manager('GET', `parts?${query}`)).body.items.map(({ stockCode }: Json) => stockCode)
+  const offered = async (): Promise<string[]> =>
+    (await us.technician('GET', `work-orders/${orders[0]}`)).body.partsThatFit.map(({ name }: Json) => name)
+
+  it('is neither listed nor offered nor exported, and comes back as it was', async () => {
+    expect(await offered()).toEqual(['Brush set'])
+    const before = (await us.manager('GET', `parts/${partId}`)).body
+    expect((await us.manager('PATCH', `parts/${partId}`, { inBooks: false })).body).toEqual({ ...before, inBooks: false })
+    expect([await listed('search=B-9'), await listed('inBooks=false'), await offered()]).toEqual([[], ['B-9'], []])
+    const other = { name: 'Brush set, again', stockCode: 'B-9' }
+    expect((await us.manager('POST', 'parts', other)).body.detail).toContain('out of the books, which can be put back')
+    await us.manager('PATCH', `parts/${partId}`, { inBooks: true })
+    expect([await listed('search=B-9'), await listed('inBooks=false'), await offered()]).toEqual([['B-9'], [], ['Brush set']])
+  })
+
+  it('was used all the same where a phone had not heard of it yet', async () => {
+    await us.manager('PUT', `parts/${partId}/stock/${us.north}`, { onHand: 2, leadTimeDays: 14 })
+    await us.manager('PATCH', `parts/${partId}`, { inBooks: false })
+    expect((await enter(orders[0]!, { kind: 'use_part', partId, quantity: 1 })).status).toBe(200)
+    expect((await us.manager('GET', `parts/${partId}`)).body).toMatchObject({ inBooks: false, stock: [{ onHand: 1 }] })
+  })
+})

@@ -6,9 +6,9 @@ import { requireWarehouse } from '../use/reach.js'
 import type { Changing, Reading } from '../use/work.js'
 
 type PartRow = Part & Record<string, unknown>
-const COLUMNS = { name: 'name', stockCode: 'stock_code', price: 'price' }
+const COLUMNS = { name: 'name', stockCode: 'stock_code', price: 'price', inBooks: 'in_books' }
 
-const SELECT = `SELECT p.id, p.name, p.stock_code AS "stockCode", c.key AS "componentKey", p.price,
+const SELECT = `SELECT p.id, p.name, p.stock_code AS "stockCode", c.key AS "componentKey", p.price, p.in_books AS "inBooks",
     COALESCE((SELECT jsonb_agg(jsonb_build_object('machineTypeId', t.id, 'name', t.name) ORDER BY t.name) FROM part_fit f
       JOIN machine_type t ON t.organisation_id = f.organisation_id AND t.id = f.machine_type_id WHERE f.organisation_id = p.organisation_id AND f.part_id = p.id), '[]') AS fits,
     COALESCE((SELECT jsonb_agg(jsonb_build_object('warehouseId', w.id, 'warehouseName', w.name, 'onHand', s.on_hand, 'reserved', s.reserved, 'onOrder', s.on_order,
@@ -21,7 +21,7 @@ const SELECT = `SELECT p.id, p.name, p.stock_code AS "stockCode", c.key AS "comp
 export async function listParts(reading: Reading, query: RouteQuery<Routes['listParts']>): Promise<RouteResult<Routes['listParts']>> {
   const after = readCursor(query.cursor, ['text', 'id'])
   const rows = await reading.rows<PartRow>(
-    `${SELECT} AND ($4::text IS NULL OR p.name ILIKE $4 OR p.stock_code ILIKE $4) AND ($5::text IS NULL OR (p.name, p.id) > ($5, $6::uuid)) ORDER BY p.name, p.id LIMIT $7`,
+    `${SELECT} AND p.in_books = $8 AND ($4::text IS NULL OR p.name ILIKE $4 OR p.stock_code ILIKE $4) AND ($5::text IS NULL OR (p.name, p.id) > ($5, $6::uuid)) ORDER BY p.name, p.id LIMIT $7`,
     [
       reading.who.warehouseIds,
       query.warehouseId ?? null,
@@ -29,6 +29,7 @@ export async function listParts(reading: Reading, query: RouteQuery<Routes['list
       after?.[0] ?? null,
       after?.[1] ?? null,
       query.limit + 1,
+      query.inBooks !== 'false',
     ],
   )
   return pageOf(
@@ -84,6 +85,8 @@ export async function patchPart(changing: Changing, partId: string, body: RouteB
   if (body.fitsMachineTypeIds) await putFits(changing, partId, body.fitsMachineTypeIds)
   const after = await getPart(changing, partId)
   changing.note({ action: 'change', subjectKind: 'part', subjectId: partId, before, after })
+  // What is out of the books keeps nothing waiting.
+  if (before.inBooks !== after.inBooks) changing.datesMayMove(...after.stock.map(({ warehouseId }) => warehouseId))
   return after
 }
 

@@ -105,7 +105,12 @@ export async function usePart(changing: Changing, facts: OrderFacts, entry: Of<'
   if (!fitting)
     throw new InvalidError(
       'PART_DOES_NOT_FIT',
-      `This part does not fit ${order.typeName}. These do: ${facts.parts.map(({ name }) => name).join(', ') || 'none in the books'}.`,
+      `This part does not fit ${order.typeName}. These do: ${
+        facts.parts
+          .filter(({ inBooks }) => inBooks)
+          .map(({ name }) => name)
+          .join(', ') || 'none in the books'
+      }.`,
       '/partId',
     )
   const booked = await changing.run(

@@ -190,10 +190,12 @@ export interface FittingPart extends Record<string, unknown> {
   name: string
   componentKey: string | null
   onHand: number
+  inBooks: boolean
 }
+/** Those out of the books among them: what was used before a phone heard of it was used all the same. */
 export function partsThatFit(rows: Rows, machineTypeId: string, warehouseId: string): Promise<FittingPart[]> {
   return rows.rows<FittingPart>(
-    `SELECT p.id AS "partId", p.name, c.key AS "componentKey", COALESCE(s.on_hand, 0) AS "onHand" FROM part p
+    `SELECT p.id AS "partId", p.name, c.key AS "componentKey", COALESCE(s.on_hand, 0) AS "onHand", p.in_books AS "inBooks" FROM part p
      JOIN part_fit f ON f.organisation_id = p.organisation_id AND f.part_id = p.id AND f.machine_type_id = $2
      LEFT JOIN component_type c ON c.organisation_id = p.organisation_id AND c.id = p.component_type_id
      LEFT JOIN part_stock s ON s.organisation_id = p.organisation_id AND s.part_id = p.id AND s.warehouse_id = $3

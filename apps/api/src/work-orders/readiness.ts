@@ -72,7 +72,7 @@ function partsMissing(task: TaskRow, facts: OrderFacts): Missing[] {
   if (task.outcome !== 'done' || !replacesComponent(task)) return []
   return task.parts.flatMap(({ componentKey, quantity }) => {
     const used = facts.partsUsed.filter((part) => part.componentKey === componentKey).reduce((sum, part) => sum + part.quantity, 0)
-    const onShelf = facts.parts.some((part) => part.componentKey === componentKey && part.onHand >= quantity - used)
+    const onShelf = facts.parts.some((part) => part.inBooks && part.componentKey === componentKey && part.onHand >= quantity - used)
     if (used >= quantity || !onShelf) return []
     return [
       {

@@ -140,7 +140,7 @@ export async function sheetOf(rows: Reader, workOrderId: string): Promise<WorkOr
     tasks: tasks.map((task) => taskOf(task, facts, today)),
     functionCheck: functionCheckOf(facts),
     partsUsed: facts.partsUsed.map(({ id, partId, partName, quantity }) => ({ id, partId, partName, quantity })),
-    partsThatFit: [...facts.parts],
+    partsThatFit: facts.parts.filter(({ inBooks }) => inBooks),
     startedAt: order.startedAt,
     finishedAt: order.finishedAt,
     minutesWorked: order.minutesWorked,

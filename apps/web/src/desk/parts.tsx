@@ -9,6 +9,7 @@ import { NoWarehouseYet } from './no-warehouse.js'
 import { PartForm } from './part-form.js'
 import { PartNeeds } from './part-needs.js'
 import { PartStock } from './part-stock.js'
+import { PartsGone } from './parts-gone.js'
 
 export function Parts(): ReactNode {
   const me = useMe()
@@ -39,6 +40,7 @@ export function Parts(): ReactNode {
           </p>
         )
       ) : null}
+      {mayDecide(me) ? <PartsGone /> : null}
     </>
   )
 }

@@ -63,7 +63,7 @@ export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
           </button>
         </p>
       ) : null}
-      <p>
+      <p style={{ marginTop: 12 }}>
         {entered === null ? (
           <button type="button" onClick={() => setForgotten(true)}>
             Forgotten the password?

@@ -25,7 +25,7 @@ const WAREHOUSES = `
       AND NOT EXISTS (SELECT 1 FROM message m WHERE m.organisation_id = $1 AND m.warehouse_id = w.id AND m.class = 'urgent' AND m.class_key = 'hand_over ' || p.id
         AND m.state IN ('pending', 'claimed', 'handing_over', 'sent', 'uncertain'))) AS unheard,
     EXISTS (SELECT 1 FROM work_order x WHERE x.organisation_id = $1 AND x.warehouse_id = w.id AND x.state = 'issued' AND x.technician_id IS NOT NULL AND x.told_message_id IS NULL) AS untold,
-    CASE WHEN EXISTS (SELECT 1 FROM part WHERE organisation_id = $1) THEN COALESCE(w.parts_looked_on::text, '') END AS "partsLookedOn",
+    CASE WHEN EXISTS (SELECT 1 FROM part WHERE organisation_id = $1 AND in_books) THEN COALESCE(w.parts_looked_on::text, '') END AS "partsLookedOn",
     EXISTS (SELECT 1 FROM part_told x WHERE x.organisation_id = $1 AND x.warehouse_id = w.id AND x.message_id IS NULL) AS "partsUntold"
   FROM warehouse w WHERE w.organisation_id = $1 ORDER BY w.id`
 

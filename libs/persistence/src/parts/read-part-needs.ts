@@ -68,7 +68,7 @@ const IN_PLACE = `
   JOIN component_type t ON t.organisation_id = $1 AND t.id = c.component_type_id AND t.key = ANY($3)
   WHERE l.organisation_id = $1 AND l.to_at IS NULL AND ($2::uuid[] IS NULL OR l.warehouse_id = ANY($2))
     AND EXISTS (SELECT 1 FROM part x JOIN part_fit f ON f.organisation_id = $1 AND f.part_id = x.id AND f.machine_type_id = m.machine_type_id
-      WHERE x.organisation_id = $1 AND x.component_type_id = t.id)`
+      WHERE x.organisation_id = $1 AND x.component_type_id = t.id AND x.in_books)`
 
 interface FitRow extends Record<string, unknown> {
   id: string
@@ -83,7 +83,7 @@ async function readFits(scope: PgScope): Promise<FitRow[]> {
     `SELECT p.id, p.name, p.stock_code AS "stockCode", c.key AS "componentKey", array_agg(f.machine_type_id) AS "machineTypeIds"
      FROM part p JOIN component_type c ON c.organisation_id = $1 AND c.id = p.component_type_id
      JOIN part_fit f ON f.organisation_id = $1 AND f.part_id = p.id
-     WHERE p.organisation_id = $1 GROUP BY p.id, p.name, p.stock_code, c.key ORDER BY p.stock_code`,
+     WHERE p.organisation_id = $1 AND p.in_books GROUP BY p.id, p.name, p.stock_code, c.key ORDER BY p.stock_code`,
     [scope.organisationId],
   )
 }

@@ -128,7 +128,7 @@ const PLANS = `
   SELECT h.machine_type_id, h.valid_from, t.id, t.service_task_id, s.key, t.name, c.key AS component_key, t.minutes, t.skill, t.reach, t.safety_check, t.overrun_counts, t.triggers, t.parts, t.measurements, b.id IS NOT NULL AS changed_plan, bt.triggers AS triggers_before,
     (SELECT coalesce(jsonb_object_agg(key, days), '{}') FROM (
        SELECT pc.key, max(k.lead_time_days) AS days FROM part_fit f
-       JOIN part p ON p.organisation_id = $1 AND p.id = f.part_id JOIN component_type pc ON pc.organisation_id = $1 AND pc.id = p.component_type_id
+       JOIN part p ON p.organisation_id = $1 AND p.id = f.part_id AND p.in_books JOIN component_type pc ON pc.organisation_id = $1 AND pc.id = p.component_type_id
        JOIN part_stock k ON k.organisation_id = $1 AND k.part_id = p.id AND k.warehouse_id = $2
        WHERE t.parts <> '[]' AND f.organisation_id = $1 AND f.machine_type_id = h.machine_type_id AND k.on_hand <= k.reserved GROUP BY pc.key) x) AS lead_days
   FROM holding h
