@@ -298,6 +298,25 @@ withBrowser('the desk in a browser', () => {
     await onSite.context.close()
   }, 120_000)
 
+  it('says on a machine’s page which of its care is on the books already', async () => {
+    const { items } = await manager.get('/api/v1/occurrences?state=open&limit=200')
+    const found = {
+      'Do not use until checked': items.find(({ doNotUse }: any) => doNotUse),
+      'late since': items.find(({ late, doNotUse }: any) => late && !doNotUse),
+      'on this month’s list': items.find(({ kind }: any) => kind === 'monthly'),
+      order: items.find(({ workOrder }: any) => workOrder),
+    }
+    const { context, page } = await open(PHONE, 'manager', system.urls.desk)
+    for (const [words, one] of Object.entries<any>(found)) {
+      await to(page, `/machines/${one.machineId}`)
+      const row = page.locator('section[aria-labelledby=dates] tr', { hasText: one.taskName }).first()
+      await row.getByText(words).first().waitFor()
+      expect([words, await row.getByRole('link').count()]).toEqual([words, one.workOrder ? 1 : 0])
+    }
+    expect([await violations(page), await isWide(page)]).toEqual([[], false])
+    await context.close()
+  }, 90_000)
+
   it('finds a machine by its label from any page, by the keyboard alone', async () => {
     const [first, second] = (await manager.get('/api/v1/machines?limit=2&search=ML-1&order=closest')).items
     const { context, page } = await open(DESK, 'manager', system.urls.desk)

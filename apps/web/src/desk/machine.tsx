@@ -4,8 +4,9 @@ import type { ReactNode } from 'react'
 import { useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
-import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
+import { Bones, Heading, NoPage } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
+import { Dates } from './machine-dates.js'
 import { Photos } from './photos.js'
 import { Done, Past, Troubles } from './machine-past.js'
 import { Swap } from './machine-swap.js'
@@ -83,58 +84,5 @@ function Where({ machine }: { machine: Detail }): ReactNode {
         </>
       ) : null}
     </>
-  )
-}
-
-function Dates({ machine }: { machine: Detail }): ReactNode {
-  const params = { machineId: machine.id }
-  const dates = useQuery({ queryKey: ['machine', machine.id, 'forecasts'], queryFn: () => call('machineForecasts', { params }) })
-  const today = machine.today ?? ''
-  return (
-    <section aria-labelledby="dates">
-      <h2 id="dates">When care falls due</h2>
-      {dates.isPending ? <Bones /> : null}
-      {dates.error ? <Fault error={dates.error} again={() => void dates.refetch()} /> : null}
-      {dates.data ? (
-        <div className="wide">
-          <table className="stacked">
-            <thead>
-              <tr>
-                <th>Task</th>
-                <th>Due</th>
-                <th>Why</th>
-                <th>Last done</th>
-              </tr>
-            </thead>
-            <tbody>
-              {[...dates.data.items]
-                .sort((a, b) => (a.likelyOn ?? '9').localeCompare(b.likelyOn ?? '9'))
-                .map((date) => (
-                  <tr key={date.serviceTaskId}>
-                    <td>
-                      {date.taskName}
-                      {date.safetyCheck ? <div className="soft">safety check</div> : null}
-                    </td>
-                    <td className="strong" style={{ whiteSpace: 'nowrap' }}>
-                      {sayDay(date.likelyOn, today)}
-                      {date.noLaterThan ? <div className="soft small">no later than {sayDay(date.noLaterThan, today)}</div> : null}
-                    </td>
-                    <td>
-                      {date.why}
-                      <details className="soft small">
-                        <summary>How far can this be trusted?</summary>
-                        {date.trust}
-                      </details>
-                    </td>
-                    <td data-label="Last done">
-                      {date.lastDoneOn ? sayDay(date.lastDoneOn, today) : <span className="soft">not known</span>}
-                    </td>
-                  </tr>
-                ))}
-            </tbody>
-          </table>
-        </div>
-      ) : null}
-    </section>
   )
 }
