@@ -221,8 +221,11 @@ function Due({ machine }: { machine: HandMachine }): ReactNode {
       <ul className="plain sentences">
         {dated.map(({ serviceTaskId, taskName, likelyOn, why, lastDoneOn }) => (
           <li key={serviceTaskId}>
-            <strong>{sayDay(likelyOn, today)}</strong>: {taskName}, last done{' '}
-            {lastDoneOn ? sayDay(lastDoneOn, today) : 'on a day not known'}.
+            <strong>
+              {likelyOn !== null && likelyOn < today ? 'since ' : ''}
+              {sayDay(likelyOn, today)}
+            </strong>
+            : {taskName}, last done {lastDoneOn ? sayDay(lastDoneOn, today) : 'on a day not known'}.
             <details className="small">
               <summary>Why?</summary>
               {why}
