@@ -57,6 +57,26 @@ describe('what the fleet says', () => {
     expect(larger.peakCv).toBeLessThan(0.22)
   })
 
+  it('evidence from before the days that are looked at does not make an old peak small', () => {
+    const tableFrom = fleetOf([]).table.from
+    const old = { ...PEAK, from: tableFrom + 20, to: tableFrom + 54 }
+    const usage = Array.from({ length: 120 }, (_, index): UsageInterval => {
+      const from = tableFrom - 78 + 7 * index
+      const strips = from >= old.from && from + 6 <= old.to ? 7500 : 5000
+      return { from, to: from + 6, strips, kind: 'counter', relativeError: 0 }
+    })
+    const inPeak = (usages: UsageInterval[]) => {
+      const context = fleetOf(
+        many(() => usages),
+        [old, AHEAD],
+      )
+      return sumOver(context, context.expected, AHEAD.from, AHEAD.to)
+    }
+    expect(inPeak(usage)).toBeCloseTo(inPeak(usage.filter(({ from }) => from >= tableFrom)), 9)
+    // Seven weeks of five days, at one and a half ordinary days each.
+    expect(inPeak(usage)).toBeCloseTo(35 * 1.5, 0)
+  })
+
   it('levels that stand still have less drift than the assumption, levels that wander more', () => {
     const still = fleetOf(many((index) => weeks(600 + 20 * index)))
     const wandering = fleetOf(many((index) => weeks(600 + 20 * index, { wander: 0.08 })))

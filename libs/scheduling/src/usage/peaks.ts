@@ -24,7 +24,8 @@ type Peak = WarehouseCalendar['peaks'][number]
 function ratioOf(sums: Sums, usage: readonly UsageInterval[], { from, to }: Peak): number | null {
   let [inside, insideWorth, outside, outsideWorth] = [0, 0, 0, 0]
   for (const interval of usage) {
-    if (interval.kind === 'tap') continue
+    // What lies before the table has no expected use to be held against.
+    if (interval.kind === 'tap' || interval.from < sums.table.from) continue
     const within = interval.from >= from && interval.to <= to
     const before = interval.to < from && interval.from >= from - BEFORE_DAYS
     if (!within && !before) continue
