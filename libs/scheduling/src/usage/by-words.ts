@@ -14,6 +14,8 @@ const FIGURES = [0.05, 0.4, 1] as const
 const BORDERS = [Math.log(0.05 * 0.4) / 2, Math.log(0.4 * 1) / 2] as const
 /** How far a person's feeling for a month is off, of the logarithm of its share (assumption). */
 const FEELING_LOG_SD = 0.35
+/** Share of the words that say nothing of the month: the wrong one tapped, or last month's repeated (assumption). */
+const SLIP = 0.1
 /** Words of less weight by age say nothing any more. */
 const NEGLIGIBLE = 1e-3
 const GRID = 41
@@ -46,10 +48,11 @@ function wordsOf(sums: Sums, usage: readonly UsageInterval[], today: Day, usualS
   return words.length === 0 ? null : words
 }
 
-/** Chance that a month of a level, as the logarithm of its share of the usual day, is felt to be this word. */
+/** Chance that of a month of a level, as the logarithm of its share of the usual day, this word is said. */
 function chanceOf(word: number, logShare: number): number {
   const below = (border: number | undefined) => (border === undefined ? 1 : normalCdf((border - logShare) / FEELING_LOG_SD))
-  return below(BORDERS[word]) - (word === 0 ? 0 : below(BORDERS[word - 1]))
+  const felt = below(BORDERS[word]) - (word === 0 ? 0 : below(BORDERS[word - 1]))
+  return (1 - SLIP) * felt + SLIP / FIGURES.length
 }
 
 /**
@@ -71,7 +74,7 @@ export function levelByWords(
     const z = -REACH + (2 * REACH * index) / (GRID - 1)
     const log = pool.logMean + pool.logSd * z
     let weight = -0.5 * z * z
-    for (const word of words) weight += word.weight * Math.log(Math.max(1e-12, chanceOf(word.index, log - usual)))
+    for (const word of words) weight += word.weight * Math.log(chanceOf(word.index, log - usual))
     const mass = Math.exp(weight)
     total += mass
     moment += mass * z
