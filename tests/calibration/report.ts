@@ -60,7 +60,17 @@ function useScore(uses: readonly UseRecord[]) {
   const clusters = uses.map(({ cluster }) => cluster)
   const inside = uses.map(({ trueStrips, low, high }) => (trueStrips >= low && trueStrips <= high ? 1 : 0))
   const [told, cut] = [uses.reduce((sum, { strips }) => sum + strips, 0), uses.reduce((sum, { trueStrips }) => sum + trueStrips, 0)]
-  return { inside: clusteredMean(inside, clusters), bias: cut === 0 ? 0 : told / cut - 1 }
+  const ratio = cut === 0 ? 1 : told / cut
+  // What each due adds to the error of the ratio of the sums (Cochran, Sampling Techniques, 3rd ed. 1977, section 6.3).
+  const off = uses.map(({ strips, trueStrips }) => ((strips - ratio * trueStrips) * uses.length) / cut)
+  const { low, high } = clusteredMean(off, clusters)
+  const bias = ratio - 1
+  return {
+    inside: clusteredMean(inside, clusters),
+    bias,
+    biasLow: low === null ? null : bias + low,
+    biasHigh: high === null ? null : bias + high,
+  }
 }
 
 function reminderScore(reminders: readonly ReminderRecord[]) {
