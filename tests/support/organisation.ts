@@ -281,7 +281,7 @@ function workRows(organisationId: string, ids: SmallOrganisation['ids']): Record
     account_link: [{ id: newId(), person_id: ids.manager, kind: 'invitation', created_at: AT, expires_at: '2026-03-09T08:00:00Z' }],
     audit_entry: [{ id: newId(), at: AT, actor: 'test', action: 'create', subject_kind: 'organisation', subject_id: organisationId }],
     import: [{ id: ids.imported, kind: 'machines', state: 'to_map', file_name: 'fleet.csv', created_at: AT }],
-    import_row: [{ import_id: ids.imported, position: 1, line: 2, cells: JSON.stringify(['A']) }],
+    import_part: [{ import_id: ids.imported, first_position: 1, row_count: 1, rows: [[2, 'A']] }],
     import_mapping: [{ kind: 'machines', headings: 'label', mapping: JSON.stringify({ labelCode: 0 }) }],
     second_factor: [{ person_id: ids.manager, sealed_secret: '\\x00', created_at: AT }],
     recovery_code: [{ id: newId(), person_id: ids.manager, code_hash: '\\x00', created_at: AT }],

@@ -4,7 +4,8 @@ import { localDateOf } from '../use/local-day.js'
 import type { Reading } from '../use/work.js'
 import { FIELDS, IMPORT_KINDS, type ImportKind } from './fields.js'
 import { type Cell, fileOf } from './files.js'
-import { importRow, STORED_ROWS, type StoredRow } from './import-rows.js'
+import { type StoredRow, storedRows } from './import-parts.js'
+import { importRow } from './import-rows.js'
 
 type List = RouteQuery<Routes['exportList']>['list']
 interface Export {
@@ -185,9 +186,9 @@ export async function templateOf(kind: ImportKind, format: 'csv' | 'xlsx'): Prom
 /** The refused rows as they came, with what is wrong at the end: corrected, the same file can be imported. */
 export async function refusedRows(reading: Reading, importId: string): Promise<FileAnswer> {
   const row = await importRow(reading, importId)
-  const refused = await reading.rows<StoredRow>(`${STORED_ROWS} AND outcome = 'refused' ORDER BY position LIMIT ${MOST_ROWS}`, [importId])
+  const refused = await storedRows(reading, importId, { outcome: 'refused', after: 0, most: MOST_ROWS })
   const say = ({ faults }: StoredRow): string =>
-    (faults ?? []).map(({ column, value, problem, remedy }) => `${column}: ${value ? `‘${value}’ ` : ''}${problem} ${remedy}`).join(' | ')
+    faults.map(({ column, value, problem, remedy }) => `${column}: ${value ? `‘${value}’ ` : ''}${problem} ${remedy}`).join(' | ')
   const rows = refused.map((one) => [...row.headings.map((_, at) => one.cells[at] ?? null), one.line, say(one)])
   return fileOf(`refused-${row.fileName.replace(/\.\w+$/, '').replace(/[^\w-]+/g, '-')}`, 'csv', [
     [...row.headings, 'Line in the file', 'What is wrong'],

@@ -1,7 +1,8 @@
-/** The import and its rows as they stand in the database. */
-import type { Import, ImportDetail, RowFault } from '@tapewarden/shared'
+/** The import as it stands in the database. */
+import type { Import, ImportDetail } from '@tapewarden/shared'
 import type { Reading } from '../use/work.js'
 import { FIELDS, guessMapping, headingKey, type ImportKind } from './fields.js'
+import { sampleOf } from './import-parts.js'
 import type { ColumnFacts } from './read/column-facts.js'
 import { dateFormOf, decimalMarkOf } from './read/column-facts.js'
 import type { DateForm, DecimalMark } from './read/values.js'
@@ -25,20 +26,10 @@ export interface ImportRow extends Record<string, unknown> {
   createdAt: string
   endedAt: string | null
 }
-export interface StoredRow extends Record<string, unknown> {
-  position: number
-  line: number
-  cells: string[]
-  outcome: 'new' | 'changed' | 'unchanged' | 'refused' | null
-  faults: RowFault[] | null
-  applied: boolean
-}
 export const IMPORT_SELECT = `SELECT i.id, i.kind, i.state, i.file_name AS "fileName", i.headings, i.column_facts AS "columnFacts", i.mapping,
     i.date_form AS "dateForm", i.decimal_mark AS "decimalMark", i.how, i.row_count AS "rowCount", i.counts, i.worked_position AS "workedPosition", i.problem,
     p.name AS "personName", i.created_at AS "createdAt", i.ended_at AS "endedAt"
   FROM import i LEFT JOIN person p ON p.organisation_id = i.organisation_id AND p.id = i.person_id WHERE i.organisation_id = $1`
-
-export const STORED_ROWS = `SELECT position, line, cells, outcome, faults, applied FROM import_row WHERE organisation_id = $1 AND import_id = $2`
 
 export function importRow(reading: Reading, importId: string): Promise<ImportRow> {
   return reading.one<ImportRow>('import', `${IMPORT_SELECT} AND i.id = $2`, [importId])
@@ -93,11 +84,10 @@ function columnSays({ dates, fitsDmy, fitsMdy, marked, fitsPoint, fitsComma }: C
 }
 
 export async function detailOf(reading: Reading, row: ImportRow): Promise<ImportDetail> {
-  const sample = await reading.rows<StoredRow>(`${STORED_ROWS} AND position <= 8 ORDER BY position`, [row.id])
   return {
     ...summaryOf(row),
     headings: row.headings,
-    sample: sample.map(({ cells }) => cells),
+    sample: await sampleOf(reading, row.id),
     fields: FIELDS[row.kind].map(({ key, label, required, type, example }) => ({ key, label, required: required ?? false, type, example })),
     ...(await mappingOf(reading, row)),
     columns: row.columnFacts.map(columnSays),

@@ -259,18 +259,67 @@ describe('work in the background', () => {
   it('can be cancelled, and goes on where a process that died has left it', async () => {
     const { body } = await importer.upload('machines', machines(300, 4))
     expect((await us.manager('POST', `imports/${body.id}/cancellation`)).body).toMatchObject({ state: 'cancelled' })
-    const other = (await importer.upload('machines', machines(400, 4))).body
-    // As a process leaves it that was killed after two rows.
+    // More than one part; the last row says again what the first did.
+    const file = machines(400, 54)
+    const other = (await importer.upload('machines', `${file}\r\n${file.split('\r\n')[1]}`)).body
+    // As a process leaves it that was killed after its first part.
     await api.database.withOrganisationSql(us.organisationId, (scope) =>
       scope.run(
-        `UPDATE import SET state = 'checking', mapping = $3, date_form = 'dmy', worked_position = 2, lease_until = clock_timestamp() - interval '1 second' WHERE organisation_id = $1 AND id = $2`,
+        `UPDATE import SET state = 'checking', mapping = $3, date_form = 'dmy', worked_position = 50, lease_until = clock_timestamp() - interval '1 second' WHERE organisation_id = $1 AND id = $2`,
         [us.organisationId, other.id, JSON.stringify(other.mapping)],
       ),
     )
     await us.manager('GET', `imports/${other.id}`)
     const { ImportRunner } = await import('./runner.js')
     await api.app.get(ImportRunner).settled()
-    expect(await get(`imports/${other.id}`)).toMatchObject({ state: 'checked', workedCount: 4 })
+    expect(await get(`imports/${other.id}`)).toMatchObject({ state: 'checked', workedCount: 55, counts: { new: 4, refused: 1 } })
+    const [refused] = await importer.rows(other.id, 'refused')
+    expect(refused).toMatchObject({ line: 56, faults: [{ code: 'TWICE', problem: 'stands in line 2 already.' }] })
+  })
+
+  it('goes on with the writing of a file of several parts, is looked at by pages of each outcome, and is undone whole', async () => {
+    const rows = Array.from({ length: 4100 }, (_, at) => {
+      const day = new Date(Date.parse('2012-01-01T00:00:00Z') + at * 86_400_000).toISOString().slice(0, 10)
+      return at % 100 === 99 ? `NONE-${at},strips a day,${day},7` : `N-01,strips a day,${day},${100 + (at % 7)}`
+    })
+    const file = `Label code,Kind,Date,Value\n${rows.join('\n')}\n`
+    const { id, counts } = await importer.check('evidence', file)
+    expect(counts).toMatchObject({ new: 4059, refused: 41 })
+    const lines = async (outcome: string): Promise<number[]> => {
+      const found: number[] = []
+      for (let cursor = ''; ;) {
+        const page = await get(`imports/${id}/rows?limit=200&outcome=${outcome}${cursor ? `&cursor=${encodeURIComponent(cursor)}` : ''}`)
+        found.push(...page.items.map(({ line }: Json) => line))
+        if (!page.nextCursor) return found
+        cursor = page.nextCursor
+      }
+    }
+    expect(await lines('refused')).toEqual(Array.from({ length: 41 }, (_, at) => 101 + at * 100))
+    const good = await lines('new')
+    expect([good.length, new Set(good).size, good[0], good.at(-1)]).toEqual([4059, 4059, 2, 4100])
+    // As a process leaves it that was killed before it wrote the last part.
+    await api.database.withOrganisationSql(us.organisationId, (scope) =>
+      scope.run(
+        `UPDATE import SET state = 'applying', how = 'good_rows', worked_position = 4000, lease_until = clock_timestamp() - interval '1 second'
+         WHERE organisation_id = $1 AND id = $2`,
+        [us.organisationId, id],
+      ),
+    )
+    await get(`imports/${id}`)
+    const { ImportRunner } = await import('./runner.js')
+    await api.app.get(ImportRunner).settled()
+    expect(await get(`imports/${id}`)).toMatchObject({
+      state: 'applied',
+      workedCount: 4100,
+      counts: { new: 4059, refused: 41, applied: 99 },
+    })
+    const first = (await get(`imports/${id}/rows?outcome=new&limit=2`)).items
+    expect(first.map((row: Json) => [row.line, row.applied])).toEqual([
+      [2, false],
+      [3, false],
+    ])
+    expect((await us.manager('POST', `imports/${id}/undo`)).body).toMatchObject({ state: 'undone', counts: { applied: 0 } })
+    expect((await importer.check('evidence', file)).counts).toMatchObject({ new: 4059, unchanged: 0, refused: 41 })
   })
 })
 

@@ -3,7 +3,8 @@ import type { ImportDetail, RouteBody, RouteQuery, RouteResult, Routes } from '@
 import { pageOf, readCursor } from '../use/paging.js'
 import type { Changing, Reading } from '../use/work.js'
 import { FIELDS, headingKey } from './fields.js'
-import { detailOf, formsOf, IMPORT_SELECT, type ImportRow, importRow, STORED_ROWS, type StoredRow, summaryOf } from './import-rows.js'
+import { forgetOutcomes, storedRows } from './import-parts.js'
+import { detailOf, formsOf, IMPORT_SELECT, type ImportRow, importRow, summaryOf } from './import-rows.js'
 
 export async function listImports(reading: Reading, query: RouteQuery<Routes['listImports']>): Promise<RouteResult<Routes['listImports']>> {
   const after = readCursor(query.cursor, ['id'])
@@ -26,15 +27,16 @@ export async function listImportRows(
 ): Promise<RouteResult<Routes['listImportRows']>> {
   await importRow(reading, importId)
   const after = readCursor(query.cursor, ['number'])
-  const rows = await reading.rows<StoredRow>(
-    `${STORED_ROWS} AND ($3::text IS NULL OR outcome = $3) AND position > $4 ORDER BY position LIMIT $5`,
-    [importId, query.outcome ?? null, after?.[0] ?? 0, query.limit + 1],
-  )
+  const rows = await storedRows(reading, importId, {
+    outcome: query.outcome ?? null,
+    after: Number(after?.[0] ?? 0),
+    most: query.limit + 1,
+  })
   return pageOf(
     rows,
     query.limit,
     (row) => [row.position],
-    ({ line, cells, outcome, faults, applied }) => ({ line, cells, outcome, faults: faults ?? [], applied }),
+    ({ line, cells, outcome, faults, applied }) => ({ line, cells, outcome, faults, applied }),
   )
 }
 
@@ -82,10 +84,7 @@ export async function mapImport(changing: Changing, importId: string, body: Rout
      WHERE organisation_id = $1 AND id = $2`,
     [importId, JSON.stringify(body.mapping), dateForm, decimalMark],
   )
-  await changing.run(
-    `UPDATE import_row SET outcome = NULL, faults = NULL, key = NULL WHERE organisation_id = $1 AND import_id = $2 AND outcome IS NOT NULL`,
-    [importId],
-  )
+  await forgetOutcomes(changing, importId)
   await changing.run(
     `INSERT INTO import_mapping (organisation_id, kind, headings, mapping, date_form, decimal_mark) VALUES ($1, $2, $3, $4, $5, $6)
      ON CONFLICT (organisation_id, kind, headings) DO UPDATE SET mapping = excluded.mapping, date_form = excluded.date_form, decimal_mark = excluded.decimal_mark`,

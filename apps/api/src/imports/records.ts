@@ -59,40 +59,48 @@ export function headingOf(kind: ImportKind, fieldKey: string, headings: readonly
   return (at === undefined ? undefined : headings[at]?.trim()) || label
 }
 
-export function readRecord(
-  kind: ImportKind,
-  cells: readonly string[],
-  headings: readonly string[],
-  settings: Settings,
-): { record: ImportRecord; faults: RowFault[] } {
-  const record: Record<string, RecordValue> = {}
-  const faults: RowFault[] = []
+export interface ReadRecord {
+  record: ImportRecord
+  faults: RowFault[]
+}
+
+function surplusFault(cells: readonly string[], headings: readonly string[]): RowFault[] {
+  if (cells.length <= headings.length) return []
   const surplus = cells.slice(headings.length).findIndex((cell) => cell.trim() !== '')
-  if (surplus >= 0)
-    faults.push(
-      faultIn(
-        `column ${headings.length + surplus + 1}`,
-        cells[headings.length + surplus] ?? '',
-        'TOO_MANY_CELLS',
-        'stands beyond the last heading.',
-        'Put quotation marks around cells that hold the separator.',
-      ),
-    )
-  for (const field of FIELDS[kind]) {
+  if (surplus < 0) return []
+  return [
+    faultIn(
+      `column ${headings.length + surplus + 1}`,
+      cells[headings.length + surplus] ?? '',
+      'TOO_MANY_CELLS',
+      'stands beyond the last heading.',
+      'Put quotation marks around cells that hold the separator.',
+    ),
+  ]
+}
+
+/** What is the same for all rows of a file is looked up once. */
+export function recordReader(kind: ImportKind, headings: readonly string[], settings: Settings): (cells: readonly string[]) => ReadRecord {
+  const columns = FIELDS[kind].flatMap((field) => {
     const at = settings.mapping[field.key]
-    if (at === undefined) continue
-    const cell = cells[at] ?? ''
-    const heading = headingOf(kind, field.key, headings, settings.mapping)
-    if (cell.trim() === '') {
-      record[field.key] = null
-      if (field.required) faults.push(faultIn(heading, '', 'MISSING', 'is empty.', `Fill in ‘${heading}’.`))
-      continue
+    return at === undefined ? [] : [{ field, at, heading: headingOf(kind, field.key, headings, settings.mapping) }]
+  })
+  return (cells) => {
+    const record: Record<string, RecordValue> = {}
+    const faults = surplusFault(cells, headings)
+    for (const { field, at, heading } of columns) {
+      const cell = cells[at] ?? ''
+      if (cell.trim() === '') {
+        record[field.key] = null
+        if (field.required) faults.push(faultIn(heading, '', 'MISSING', 'is empty.', `Fill in ‘${heading}’.`))
+        continue
+      }
+      const read = readValue(field, cell, settings)
+      if (read.ok) record[field.key] = read.value
+      else faults.push(faultIn(heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy))
     }
-    const read = readValue(field, cell, settings)
-    if (read.ok) record[field.key] = read.value
-    else faults.push(faultIn(heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy))
+    return { record, faults }
   }
-  return { record, faults }
 }
 
 const KEY_FIELDS: Readonly<Record<ImportKind, readonly string[]>> = {

@@ -1,112 +1,15 @@
 /** Works through an import in the background: the dry run, and the writing. One process at a time, by a lease. */
 import { Injectable, type OnModuleDestroy } from '@nestjs/common'
-import type { Import, RowFault } from '@tapewarden/shared'
-import { type Asking, type Changing, Work } from '../use/work.js'
-import { FIELDS, type ImportKind } from './fields.js'
-import { type ImportRow, importRow, STORED_ROWS, type StoredRow } from './import-rows.js'
-import type { RowResult, RowToDo } from './outcome.js'
-import { faultIn, headingOf, keyOf, readRecord, type Settings } from './records.js'
-import { writeComponents, writeMachines } from './write-machines.js'
-import { writeServiceHistory } from './write-past.js'
-import { writeStations, writeWarehouses } from './write-places.js'
-import { writeCartons, writeEvidence, writeRolls, writeTaps } from './write-use.js'
+import type { Import } from '@tapewarden/shared'
+import { type Asking, type Changing, type Reading, Work } from '../use/work.js'
+import { lastPosition, type Part, partAfter, type Told, tellPart } from './import-parts.js'
+import { type ImportRow, importRow } from './import-rows.js'
+import { Judge, judgesUnwritten } from './judge.js'
 
-const WRITE: Readonly<Record<ImportKind, (changing: Changing, rows: readonly RowToDo[], forGood: boolean) => Promise<RowResult[]>>> = {
-  warehouses: writeWarehouses,
-  stations: writeStations,
-  machines: writeMachines,
-  components: writeComponents,
-  evidence: writeEvidence,
-  cartons: writeCartons,
-  rolls: writeRolls,
-  taps: writeTaps,
-  service_history: writeServiceHistory,
-}
-/** Rows of one transaction: what goes through the forms' own use cases costs more a row. */
-const CHUNK: Readonly<Record<ImportKind, number>> = {
-  warehouses: 50,
-  stations: 200,
-  machines: 50,
-  components: 200,
-  evidence: 2000,
-  cartons: 2000,
-  rolls: 2000,
-  taps: 2000,
-  service_history: 500,
-}
 const LEASE_SECONDS = 60
 
 class Stopped extends Error {}
 class NothingWritten extends Error {}
-
-interface Judged extends StoredRow {
-  result: RowResult
-  key: string | null
-}
-
-const settingsOf = (row: ImportRow): Settings => ({
-  mapping: row.mapping,
-  dateForm: row.dateForm ?? 'iso',
-  decimalMark: row.decimalMark ?? '.',
-})
-
-function faultsOf(row: ImportRow, stored: StoredRow, result: RowResult): RowFault[] {
-  if (result.outcome !== 'refused') return []
-  const valueOf = (field: string): string => {
-    const at = row.mapping[field]
-    return at === undefined ? '' : (stored.cells[at] ?? '').trim()
-  }
-  const fields = FIELDS[row.kind]
-  return [
-    ...(result.readFaults ?? []),
-    ...result.faults.map(({ field, code, problem, remedy }) => {
-      const key = fields.some((one) => one.key === field) ? field : (fields[0]?.key ?? field)
-      return faultIn(headingOf(row.kind, key, row.headings, row.mapping), valueOf(key), code, problem, remedy)
-    }),
-  ]
-}
-
-/** Earlier rows of the same file that speak of the same thing: [key, line]. */
-async function earlier(changing: Changing, importId: string, keys: readonly string[], before: number): Promise<Map<string, number>> {
-  const rows = await changing.rows<{ key: string; line: number }>(
-    `SELECT key, min(line)::int AS line FROM import_row WHERE organisation_id = $1 AND import_id = $2 AND key = ANY($3::text[]) AND position < $4 GROUP BY key`,
-    [importId, keys, before],
-  )
-  return new Map(rows.map(({ key, line }) => [key, line]))
-}
-
-/** Reads the cells, finds doubles, and has the rest written in the transaction given; `forGood` false: it will be taken back. */
-async function judge(changing: Changing, row: ImportRow, stored: readonly StoredRow[], forGood: boolean): Promise<Judged[]> {
-  const settings = settingsOf(row)
-  const read = stored.map((one) => ({ one, ...readRecord(row.kind, one.cells, row.headings, settings) }))
-  const keys = read.map(({ record, faults }) => (faults.length > 0 ? null : keyOf(row.kind, record)))
-  const seen = await earlier(
-    changing,
-    row.id,
-    keys.filter((key) => key !== null),
-    stored[0]?.position ?? 1,
-  )
-  const results = new Map<number, RowResult>()
-  const todo: RowToDo[] = []
-  read.forEach(({ one, record, faults }, at) => {
-    const key = keys[at] ?? null
-    const twice = key === null ? undefined : seen.get(key)
-    if (faults.length > 0) results.set(one.position, { outcome: 'refused', faults: [], readFaults: faults })
-    else if (twice !== undefined) {
-      const field = FIELDS[row.kind].find(({ required }) => required)?.key ?? ''
-      results.set(one.position, {
-        outcome: 'refused',
-        faults: [{ field, code: 'TWICE', problem: `stands in line ${twice} already.`, remedy: 'Keep one of the two rows.' }],
-      })
-    } else {
-      if (key !== null) seen.set(key, one.line)
-      todo.push({ position: one.position, record })
-    }
-  })
-  const written = await WRITE[row.kind](changing, todo, forGood)
-  todo.forEach(({ position }, at) => results.set(position, written[at] as RowResult))
-  return stored.map((one, at) => ({ ...one, result: results.get(one.position) as RowResult, key: keys[at] ?? null }))
-}
 
 type Counts = Import['counts']
 const NONE: Counts = { new: 0, changed: 0, unchanged: 0, refused: 0, applied: 0 }
@@ -119,37 +22,22 @@ const plus = (a: Counts, b: Counts): Counts => ({
   applied: a.applied + b.applied,
 })
 
-/** By how much rows move the counts: from what they were found to be before to what they are now. */
-function movedBy(judged: readonly Judged[], applied: boolean): Counts {
+/** By how much a part moves the counts: from what its rows were found to be before to what they are now. */
+function movedBy(part: Part, told: readonly Told[], applied: boolean): Counts {
   const counts = { ...NONE }
-  for (const { outcome: was, applied: wasApplied, result } of judged) {
-    if (was !== null) counts[was]--
-    counts[result.outcome]++
-    counts.applied += Number(applied && result.outcome !== 'refused') - Number(wasApplied)
-  }
+  told.forEach(({ result: { outcome } }, at) => {
+    const was = part.said[at]
+    if (was) counts[was.outcome]--
+    counts[outcome]++
+    counts.applied += Number(applied && outcome !== 'refused') - Number(was?.applied ?? false)
+  })
   return counts
 }
 
 /** @returns by how much the counts move; `step` or `end` keeps them */
-async function keep(changing: Changing, row: ImportRow, judged: readonly Judged[], applied: boolean): Promise<Counts> {
-  const faults = judged.map((one) => faultsOf(row, one, one.result))
-  await changing.run(
-    `UPDATE import_row i SET outcome = r.outcome, faults = r.faults::jsonb, key = r.key, applied = $8 AND r.outcome <> 'refused', effect = CASE WHEN $8 THEN r.effect::jsonb END
-     FROM unnest($3::int[], $4::text[], $5::text[], $6::text[], $7::text[]) AS r(position, outcome, faults, key, effect)
-     WHERE i.organisation_id = $1 AND i.import_id = $2 AND i.position = r.position`,
-    [
-      row.id,
-      judged.map(({ position }) => position),
-      judged.map(({ result }) => result.outcome),
-      faults.map((of) => (of.length === 0 ? null : JSON.stringify(of))),
-      judged.map(({ key }) => key),
-      judged.map(({ result }) =>
-        !applied || result.outcome === 'refused' || result.effect === null ? null : JSON.stringify(result.effect),
-      ),
-      applied,
-    ],
-  )
-  return movedBy(judged, applied)
+async function keep(changing: Changing, row: ImportRow, part: Part, told: readonly Told[], applied: boolean): Promise<Counts> {
+  await tellPart(changing, row.id, part, told, applied)
+  return movedBy(part, told, applied)
 }
 
 const COUNTS_MOVED = (at: number): string =>
@@ -203,14 +91,37 @@ export class ImportRunner implements OnModuleDestroy {
     })
   }
 
-  /** Every chunk is written for real, looked at, and taken back; evidence is judged before it is written, and not written here. */
-  private async check(asking: Asking, row: ImportRow): Promise<void> {
-    for (let at = row.workedPosition; at < row.rowCount;) {
-      const judged = await this.work.rehearse(asking, async (changing) => judge(changing, row, await this.chunk(changing, row, at), false))
-      at = judged.at(-1)?.position ?? row.rowCount
-      await this.work.change(asking, async (changing) => this.step(changing, row, at, await keep(changing, row, judged, false)))
+  /** What stood in the parts before is known again, wherever this process takes the work over. */
+  private async judgeOf(asking: Asking, row: ImportRow, upTo: number): Promise<Judge> {
+    const judge = new Judge(row)
+    for (let at = 0; at < upTo;) {
+      const part = await this.work.read(asking, (reading) => this.part(reading, row, at))
+      judge.remember(part)
+      at = lastPosition(part)
     }
+    return judge
+  }
+
+  private async check(asking: Asking, row: ImportRow): Promise<void> {
+    const judge = await this.judgeOf(asking, row, row.workedPosition)
+    for (let at = row.workedPosition; at < row.rowCount;) at = await this.checkPart(asking, row, judge, at)
     await this.work.change(asking, (changing) => this.end(changing, row, 'checked', null))
+  }
+
+  /** @returns the position that it has come to */
+  private async checkPart(asking: Asking, row: ImportRow, judge: Judge, at: number): Promise<number> {
+    const look = async (changing: Changing): Promise<[Part, Told[]]> => {
+      const part = await this.part(changing, row, at)
+      return [part, await judge.judge(changing, part, false)]
+    }
+    const note = async (changing: Changing, [part, told]: [Part, Told[]]): Promise<number> => {
+      await this.step(changing, row, lastPosition(part), await keep(changing, row, part, told, false))
+      return lastPosition(part)
+    }
+    if (judgesUnwritten(row.kind)) return this.work.change(asking, async (changing) => note(changing, await look(changing)))
+    // Written for real, looked at, and taken back.
+    const seen = await this.work.rehearse(asking, look)
+    return this.work.change(asking, (changing) => note(changing, seen))
   }
 
   private apply(asking: Asking, row: ImportRow): Promise<void> {
@@ -218,25 +129,28 @@ export class ImportRunner implements OnModuleDestroy {
   }
 
   private async applyGood(asking: Asking, row: ImportRow): Promise<void> {
+    const judge = await this.judgeOf(asking, row, row.workedPosition)
     for (let at = row.workedPosition; at < row.rowCount;)
       at = await this.work.change(asking, async (changing) => {
-        const judged = await judge(changing, row, await this.chunk(changing, row, at), true)
-        const end = judged.at(-1)?.position ?? row.rowCount
-        await this.step(changing, row, end, await keep(changing, row, judged, true))
-        return end
+        const part = await this.part(changing, row, at)
+        const told = await judge.judge(changing, part, true)
+        await this.step(changing, row, lastPosition(part), await keep(changing, row, part, told, true))
+        return lastPosition(part)
       })
     await this.work.change(asking, (changing) => this.end(changing, row, 'applied', null))
   }
 
   private async applyWhole(asking: Asking, row: ImportRow): Promise<void> {
+    const judge = new Judge(row)
     let moved = NONE
     try {
       await this.work.change(asking, async (changing) => {
         for (let at = 0; at < row.rowCount;) {
-          const judged = await judge(changing, row, await this.chunk(changing, row, at), true)
-          at = judged.at(-1)?.position ?? row.rowCount
-          if (judged.some(({ result }) => result.outcome === 'refused')) throw new NothingWritten()
-          moved = plus(moved, await keep(changing, row, judged, true))
+          const part = await this.part(changing, row, at)
+          const told = await judge.judge(changing, part, true)
+          at = lastPosition(part)
+          if (told.some(({ result }) => result.outcome === 'refused')) throw new NothingWritten()
+          moved = plus(moved, await keep(changing, row, part, told, true))
           // Seen by others while this transaction is still open.
           await this.work.change(asking, (beside) => this.step(beside, row, at, NONE))
         }
@@ -256,8 +170,10 @@ export class ImportRunner implements OnModuleDestroy {
     }
   }
 
-  private chunk(changing: Changing, row: ImportRow, after: number): Promise<StoredRow[]> {
-    return changing.rows<StoredRow>(`${STORED_ROWS} AND position > $3 ORDER BY position LIMIT $4`, [row.id, after, CHUNK[row.kind]])
+  private async part(reading: Reading, row: ImportRow, after: number): Promise<Part> {
+    const part = await partAfter(reading, row.id, after)
+    if (!part) throw new Error(`its rows after the first ${after} are not there. Bring the file once more.`)
+    return part
   }
 
   /** @throws Stopped where it was cancelled, or this process ends: the next one goes on from here */

@@ -3,15 +3,17 @@ import { InvalidError, newId } from '@tapewarden/platform'
 import type { ImportDetail } from '@tapewarden/shared'
 import type { Asking, Work } from '../use/work.js'
 import type { ImportKind } from './fields.js'
+import { addPart, ROWS_A_PART } from './import-parts.js'
 import { detailOf, importRow } from './import-rows.js'
 import { type ColumnFacts, noFacts, noteCell } from './read/column-facts.js'
 import { FileRefused, type RowOfCells } from './read/file-refused.js'
 import { openRows } from './read/rows.js'
 
-const BATCH_ROWS = 2000
 const MOST_COLUMNS = 200
 const MOST_ROWS = 2_000_000
 const LONGEST_CELL = 10_000
+/** A part ends here as well, so that rows of many long cells fill no memory. */
+const MOST_PART_CHARACTERS = 2_000_000
 
 interface Reader {
   headings: string[]
@@ -31,16 +33,32 @@ function headingsOf({ cells, line }: RowOfCells): string[] {
   return headings
 }
 
-async function store(work: Work, asking: Asking, importId: string, reader: Reader, rows: readonly RowOfCells[]): Promise<void> {
-  await work.change(asking, async (changing) => {
-    await changing.run(
-      `INSERT INTO import_row (organisation_id, import_id, position, line, cells)
-       SELECT $1, $2, r.position, r.line, r.cells FROM jsonb_to_recordset($3::jsonb) AS r(position int, line int, cells jsonb)`,
-      [importId, JSON.stringify(rows.map(({ line, cells }, at) => ({ position: reader.count + at + 1, line, cells })))],
-    )
-    reader.count += rows.length
-    await changing.run(`UPDATE import SET row_count = $3 WHERE organisation_id = $1 AND id = $2`, [importId, reader.count])
-  })
+/** Stores one part while the next is read. */
+class Storing {
+  private under: Promise<void> = Promise.resolve()
+
+  constructor(
+    private readonly work: Work,
+    private readonly asking: Asking,
+    private readonly importId: string,
+  ) {}
+
+  async add(firstPosition: number, rows: readonly RowOfCells[]): Promise<void> {
+    await this.under
+    this.under = this.work.change(this.asking, async (changing) => {
+      await addPart(changing, this.importId, firstPosition, rows)
+      await changing.run(`UPDATE import SET row_count = $3 WHERE organisation_id = $1 AND id = $2`, [
+        this.importId,
+        firstPosition + rows.length - 1,
+      ])
+    })
+    // Said by the next `add`, or by `done`.
+    this.under.catch(() => undefined)
+  }
+
+  done(): Promise<void> {
+    return this.under
+  }
 }
 
 function cut({ line, cells }: RowOfCells): RowOfCells {
@@ -51,9 +69,15 @@ function cut({ line, cells }: RowOfCells): RowOfCells {
   }
 }
 
-async function readAll(work: Work, asking: Asking, importId: string, rows: AsyncIterable<RowOfCells>): Promise<Reader> {
+async function readAll(storing: Storing, kind: ImportKind, rows: AsyncIterable<RowOfCells>): Promise<Reader> {
   const reader: Reader = { headings: [], facts: [], count: 0 }
-  let batch: RowOfCells[] = []
+  let [part, characters]: [RowOfCells[], number] = [[], 0]
+  const store = async (): Promise<void> => {
+    await storing.add(reader.count - part.length + 1, part)
+    ;[part, characters] = [[], 0]
+    if (reader.count > MOST_ROWS)
+      throw new FileRefused('TOO_MANY_ROWS', `This file has more than ${MOST_ROWS} rows.`, 'Split it into several.')
+  }
   for await (const row of rows) {
     if (reader.headings.length === 0) {
       reader.headings = headingsOf(row)
@@ -62,14 +86,12 @@ async function readAll(work: Work, asking: Asking, importId: string, rows: Async
     }
     if (row.cells.every((cell) => cell.trim() === '')) continue
     reader.facts.forEach((facts, at) => noteCell(facts, row.cells[at] ?? ''))
-    batch.push(cut(row))
-    if (batch.length < BATCH_ROWS) continue
-    await store(work, asking, importId, reader, batch)
-    batch = []
-    if (reader.count > MOST_ROWS)
-      throw new FileRefused('TOO_MANY_ROWS', `This file has more than ${MOST_ROWS} rows.`, 'Split it into several.')
+    reader.count += 1
+    part.push(cut(row))
+    for (const cell of row.cells) characters += cell.length
+    if (part.length === ROWS_A_PART[kind] || characters > MOST_PART_CHARACTERS) await store()
   }
-  if (batch.length > 0) await store(work, asking, importId, reader, batch)
+  if (part.length > 0) await store()
   if (reader.headings.length === 0) throw new FileRefused('EMPTY', 'This file is empty.', 'Fill in a template, or export the list again.')
   if (reader.count === 0) throw new FileRefused('NO_ROWS', 'This file has headings and no rows.', 'Put the rows under the headings.')
   return reader
@@ -91,8 +113,10 @@ export async function takeFile(
       [id, kind, fileName, changing.who.personId, changing.now],
     ),
   )
+  const storing = new Storing(work, { ...asking, claim: undefined }, id)
   try {
-    const { headings, facts } = await readAll(work, { ...asking, claim: undefined } as Asking, id, rows)
+    const { headings, facts } = await readAll(storing, kind, rows)
+    await storing.done()
     return await work.change(asking, async (changing) => {
       await changing.run(`UPDATE import SET state = 'to_map', headings = $3, column_facts = $4 WHERE organisation_id = $1 AND id = $2`, [
         id,
@@ -102,6 +126,7 @@ export async function takeFile(
       return detailOf(changing, await importRow(changing, id))
     })
   } catch (error) {
+    await storing.done().catch(() => undefined)
     await work
       .change(asking, (changing) => changing.run(`DELETE FROM import WHERE organisation_id = $1 AND id = $2`, [id]))
       .catch(() => undefined)

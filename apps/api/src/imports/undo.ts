@@ -21,7 +21,8 @@ const STILL_NEEDED = () =>
 
 async function effectsOf(changing: Changing, importId: string): Promise<Effect[]> {
   const rows = await changing.rows<{ effect: Effect }>(
-    `SELECT effect FROM import_row WHERE organisation_id = $1 AND import_id = $2 AND applied AND effect IS NOT NULL ORDER BY position DESC`,
+    `SELECT e.effect FROM import_part p CROSS JOIN jsonb_array_elements(p.effects) WITH ORDINALITY AS e(effect, place)
+     WHERE p.organisation_id = $1 AND p.import_id = $2 AND e.effect <> 'null' ORDER BY p.first_position DESC, e.place DESC`,
     [importId],
   )
   return rows.map(({ effect }) => effect)
@@ -71,15 +72,15 @@ async function takeBack(changing: Changing, importId: string, effects: readonly 
 
 async function placesOf(changing: Changing, importId: string): Promise<string[]> {
   const rows = await changing.rows<{ id: string }>(
-    `SELECT DISTINCT p.warehouse_id AS id FROM import_row r
+    `WITH r AS (SELECT effect FROM import_part CROSS JOIN jsonb_array_elements(effects) AS effect WHERE organisation_id = $1 AND import_id = $2 AND effect <> 'null')
+     SELECT DISTINCT p.warehouse_id AS id FROM r
      LEFT JOIN evidence e ON e.organisation_id = $1 AND e.id = (r.effect ->> 'evidenceId')::uuid
      LEFT JOIN service_record s ON s.organisation_id = $1 AND s.id = (r.effect ->> 'serviceRecordId')::uuid
      LEFT JOIN component_placement c ON c.organisation_id = $1 AND c.id = (r.effect ->> 'placementId')::uuid
      JOIN placement p ON p.organisation_id = $1 AND p.to_at IS NULL
        AND p.machine_id = COALESCE((r.effect ->> 'machineId')::uuid, (r.effect ->> 'changedMachineId')::uuid, e.machine_id, s.machine_id, c.machine_id)
-     WHERE r.organisation_id = $1 AND r.import_id = $2 AND r.applied AND r.effect IS NOT NULL
-     UNION SELECT e.warehouse_id FROM import_row r JOIN evidence e ON e.organisation_id = $1 AND e.id = (r.effect ->> 'evidenceId')::uuid
-     WHERE r.organisation_id = $1 AND r.import_id = $2 AND r.applied AND e.machine_id IS NULL`,
+     UNION SELECT e.warehouse_id FROM r JOIN evidence e ON e.organisation_id = $1 AND e.id = (r.effect ->> 'evidenceId')::uuid
+     WHERE e.machine_id IS NULL`,
     [importId],
   )
   return rows.map(({ id }) => id)
@@ -101,7 +102,10 @@ export async function undoImport(changing: Changing, importId: string): Promise<
     if (code === '23503' || code === 'CHANGED_MEANWHILE') throw STILL_NEEDED()
     throw error
   }
-  await changing.run(`UPDATE import_row SET applied = false WHERE organisation_id = $1 AND import_id = $2 AND applied`, [importId])
+  await changing.run(
+    `UPDATE import_part SET outcomes = lower(outcomes), effects = NULL WHERE organisation_id = $1 AND import_id = $2 AND outcomes IS NOT NULL`,
+    [importId],
+  )
   await changing.run(
     `UPDATE import SET state = 'undone', counts = counts || '{"applied": 0}', ended_at = $3 WHERE organisation_id = $1 AND id = $2`,
     [importId, changing.now],

@@ -35,7 +35,9 @@ const NAMED_IN_JSON: readonly (readonly [table: string, column: string])[] = [
   ['work_order', 'function_check'],
   ['work_entry', 'content'],
   ['message', 'content'],
-  ['import_row', 'cells'],
+  ['import_part', 'rows'],
+  ['import_part', 'faults'],
+  ['import_part', 'effects'],
 ]
 
 async function refuseWhoIsNeeded(changing: Changing, person: Person, name: string): Promise<void> {
