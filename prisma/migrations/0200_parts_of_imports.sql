@@ -17,7 +17,7 @@ COMMENT ON COLUMN import_part.outcomes IS 'A letter a row: new, changed, unchang
 COMMENT ON COLUMN import_part.faults IS 'Of refused rows, by their place in the part, from 0.';
 COMMENT ON COLUMN import_part.effects IS 'Of applied rows, in their order: what each wrote, so that it can be taken back: ids of what is new, values before of what was changed.';
 
--- What is there already, in parts as long as the work on each kind is (apps/api/src/imports/runner.ts), so that work under way goes on.
+-- What is there already, in parts as long as the steps of the work on each kind were, so that work under way goes on.
 ALTER TABLE import_row NO FORCE ROW LEVEL SECURITY;
 ALTER TABLE import NO FORCE ROW LEVEL SECURITY;
 INSERT INTO import_part (organisation_id, import_id, first_position, row_count, rows, outcomes, faults, effects)

@@ -36,6 +36,26 @@ describe('the one way to the rows', () => {
     expect((await database.pool.query('SELECT current_organisation() AS id')).rows).toEqual([{ id: null }])
   })
 
+  it('takes lists of any words, numbers and gaps as they are', async () => {
+    const words = ['', 'NULL', 'null', ' a ', 'a,b', '{}', '"', '\\', '\\"', "'; --", 'ä\u{1f600}', '\n\t', null]
+    const numbers = [0, -1.5, 1e21, 1e-9, null]
+    const moment = new Date('2026-03-02T08:00:00.123Z')
+    const [row] = await database.withOrganisationSql(ours, (scope) =>
+      scope.rows(
+        `SELECT $1::text[] AS words, $2::float8[] AS numbers, $3::boolean[] AS said, $4::int[] AS none, $5::timestamptz[] AS moments, $6::bytea[] AS bytes`,
+        [words, numbers, [true, false, undefined], [], [moment, moment.toISOString()], [Buffer.from([0, 255, 34])]],
+      ),
+    )
+    expect(row).toEqual({
+      words,
+      numbers,
+      said: [true, false, null],
+      none: [],
+      moments: [moment, moment],
+      bytes: [Buffer.from([0, 255, 34])],
+    })
+  })
+
   it('rolls back what failed, and keeps the connection usable', async () => {
     const person = { id: newId(), organisationId: ours, name: 'Ada', email: 'Ada@example.org', role: 'manager', createdAt: new Date() }
     await expect(

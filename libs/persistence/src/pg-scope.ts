@@ -1,7 +1,11 @@
 import type { PoolClient } from 'pg'
+import { arrayLiteral } from './array-literal.js'
 
 export type SqlValue = string | number | boolean | null | Date | Buffer | readonly unknown[]
 export type SqlRow = Record<string, unknown>
+
+const bound = (values: readonly SqlValue[]): unknown[] =>
+  values.map((value) => (Array.isArray(value) ? (arrayLiteral(value) ?? value) : value))
 
 /**
  * Raw SQL inside one transaction of one organisation: for bulk reading and writing, where an ORM's cost
@@ -17,18 +21,18 @@ export class PgScope {
 
   async rows<Row extends SqlRow = SqlRow>(text: string, values: readonly SqlValue[] = []): Promise<Row[]> {
     this.statements += 1
-    return (await this.client.query<Row>(text, values as unknown[])).rows
+    return (await this.client.query<Row>(text, bound(values))).rows
   }
 
   /** Rows as arrays in the order of the columns: no object a row. */
   async arrays<Row extends unknown[] = unknown[]>(text: string, values: readonly SqlValue[] = []): Promise<Row[]> {
     this.statements += 1
-    return (await this.client.query<Row>({ text, values: values as unknown[], rowMode: 'array' })).rows
+    return (await this.client.query<Row>({ text, values: bound(values), rowMode: 'array' })).rows
   }
 
   /** @returns how many rows were written */
   async run(text: string, values: readonly SqlValue[] = []): Promise<number> {
     this.statements += 1
-    return (await this.client.query(text, values as unknown[])).rowCount ?? 0
+    return (await this.client.query(text, bound(values))).rowCount ?? 0
   }
 }

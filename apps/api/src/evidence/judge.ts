@@ -77,6 +77,16 @@ export function rowOf(
 const MINUTES_A_DAY = 1440
 const AHEAD_MS = 300_000
 
+const todays = new WeakMap<Date, Map<string, string>>()
+
+/** Asked once a piece of a batch, whose now is one: finding a zone's day anew costs as much as all the rest of judging. */
+function todayIn(zone: string, now: Date): string {
+  const known = todays.get(now) ?? new Map<string, string>()
+  const today = known.get(zone) ?? localDateOf(now, zone)
+  todays.set(now, known.set(zone, today))
+  return today
+}
+
 /** What is plainly impossible is told at once; the ledger judges the rest with everything it knows. */
 export function faultOf(
   item: ParsedEvidenceItem,
@@ -87,7 +97,7 @@ export function faultOf(
 ): Fault | null {
   if (!machine && !station) return { code: 'UNKNOWN_MACHINE', reason: unknownWords(item) }
   const zone = station?.zone ?? (machine && placementOn(machine, row.toDate)?.zone) ?? 'UTC'
-  const today = localDateOf(now, zone)
+  const today = todayIn(zone, now)
   const future =
     row.at === null
       ? item.kind === 'monthly_tap'

@@ -6,7 +6,8 @@ interface Placed {
   warehouseId: string
   zone: string
   fromMs: number
-  toMs: number
+  /** Its first day on the place's own calendar. */
+  fromDay: string
 }
 export interface KnownMachine {
   id: string
@@ -37,7 +38,7 @@ export function placementAt(machine: KnownMachine, atMs: number): Placed | null 
 
 /** Where the machine stood on a local day: the last placement that had begun by that day's end there. */
 export function placementOn(machine: KnownMachine, day: string): Placed | null {
-  const then = machine.placements.findLast((placement) => localDateOf(new Date(placement.fromMs), placement.zone) <= day)
+  const then = machine.placements.findLast((placement) => placement.fromDay <= day)
   return then ?? machine.placements[0] ?? null
 }
 
@@ -63,7 +64,7 @@ export class KnownThings {
     const stationIds = items.flatMap((item) => ('stationId' in item && item.stationId ? [item.stationId] : []))
     await known.readMachines(changing, machineIds, labels)
     await known.readPlacements(changing)
-    await known.readReadings(changing)
+    await known.readReadings(changing, items)
     await known.readStations(changing, stationIds)
     return known
   }
@@ -102,17 +103,19 @@ export class KnownThings {
 
   private async readPlacements(changing: Changing): Promise<void> {
     if (this.byId.size === 0) return
-    const rows = await changing.rows<{ machineId: string; warehouseId: string; zone: string; fromMs: number; toMs: number | null }>(
-      `SELECT p.machine_id AS "machineId", p.warehouse_id AS "warehouseId", w.zone, EXTRACT(epoch FROM p.from_at)::float8 * 1000 AS "fromMs", EXTRACT(epoch FROM p.to_at)::float8 * 1000 AS "toMs"
+    const rows = await changing.rows<{ machineId: string; warehouseId: string; zone: string; fromMs: number }>(
+      `SELECT p.machine_id AS "machineId", p.warehouse_id AS "warehouseId", w.zone, EXTRACT(epoch FROM p.from_at)::float8 * 1000 AS "fromMs"
        FROM placement p JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
        WHERE p.organisation_id = $1 AND p.machine_id = ANY($2::uuid[]) ORDER BY p.from_at`,
       [[...this.byId.keys()]],
     )
-    for (const row of rows) this.byId.get(row.machineId)?.placements.push({ ...row, toMs: row.toMs ?? Number.POSITIVE_INFINITY })
+    for (const { machineId, warehouseId, zone, fromMs } of rows)
+      this.byId.get(machineId)?.placements.push({ warehouseId, zone, fromMs, fromDay: localDateOf(new Date(fromMs), zone) })
   }
 
-  private async readReadings(changing: Changing): Promise<void> {
-    const counting = [...this.byId.values()].filter((machine) => machine.counterKind !== 'none').map((machine) => machine.id)
+  private async readReadings(changing: Changing, items: readonly ParsedEvidenceItem[]): Promise<void> {
+    const read = new Set(items.flatMap((item) => (item.kind === 'counter_reading' ? [this.machineOf(item)] : [])))
+    const counting = [...read].flatMap((machine) => (machine && machine.counterKind !== 'none' ? [machine.id] : []))
     if (counting.length === 0) return
     // The newest 50 a machine are enough to judge what comes in now; the ledger looks at all of them.
     const rows = await changing.rows<{ machineId: string; atMs: number; value: number }>(

@@ -10,26 +10,18 @@ interface Judged extends Row {
   fault: Fault | null
 }
 
-interface Earlier extends Record<string, unknown> {
+interface Earlier {
   id: string
-  externalId: string | null
-  print: string
+  row: Row
 }
 
-/** What two pieces must have in common to be the same piece sent twice. */
-function printOf(row: Row): string {
-  return JSON.stringify([
-    row.kind,
-    row.machineId,
-    row.stationId,
-    row.at,
-    row.fromDate,
-    row.toDate,
-    row.amount,
-    row.detail.runs ?? null,
-    row.detail.rollMetres ?? null,
-  ])
-}
+const SAME = ['kind', 'machineId', 'stationId', 'at', 'fromDate', 'toDate', 'amount'] as const
+
+/** The same piece sent twice. */
+const isSame = (a: Row, b: Row): boolean =>
+  SAME.every((field) => a[field] === b[field]) &&
+  (a.detail.runs ?? null) === (b.detail.runs ?? null) &&
+  (a.detail.rollMetres ?? null) === (b.detail.rollMetres ?? null)
 
 /** Those that were here before, by the sender's own id or by (source, external id). */
 async function earlierOnes(
@@ -42,16 +34,17 @@ async function earlierOnes(
   const byId = new Map<string, Earlier>()
   const byKey = new Map<string, Earlier>()
   if (ids.length + keys.length === 0) return { byId, byKey }
-  const rows = await changing.rows<Earlier & Row & { key: string | null }>(
-    `SELECT e.id, k.external_id AS key, e.kind, e.machine_id AS "machineId", e.station_id AS "stationId", e.at_time AS at,
+  // By the ids first and each by its index: as one condition on evidence all of it would be gone through.
+  const rows = await changing.rows<Row & { id: string; key: string | null } & Record<string, unknown>>(
+    `SELECT e.id, x.key, e.kind, e.machine_id AS "machineId", e.station_id AS "stationId", e.at_time AS at,
        e.from_date AS "fromDate", e.to_date AS "toDate", e.amount, e.detail
-     FROM evidence e LEFT JOIN evidence_key k ON k.organisation_id = e.organisation_id AND k.evidence_id = e.id AND k.source = $2
-     WHERE e.organisation_id = $1 AND (e.id = ANY($3::uuid[])
-       OR e.id IN (SELECT evidence_id FROM evidence_key WHERE organisation_id = $1 AND source = $2 AND external_id = ANY($4::text[])))`,
+     FROM (SELECT sent AS id, NULL AS key FROM unnest($3::uuid[]) AS sent UNION ALL
+       SELECT evidence_id, external_id FROM evidence_key WHERE organisation_id = $1 AND source = $2 AND external_id = ANY($4::text[])) AS x
+     JOIN evidence e ON e.organisation_id = $1 AND e.id = x.id`,
     [source, ids, keys],
   )
   for (const row of rows) {
-    const earlier = { id: row.id, externalId: row.key, print: printOf(row) }
+    const earlier = { id: row.id, row }
     byId.set(row.id, earlier)
     if (row.key !== null) byKey.set(row.key, earlier)
   }
@@ -63,8 +56,9 @@ export interface Intake {
   /** Where an item that names nothing we know is kept. */
   fallbackWarehouseId: string
   correctsId?: string
-  /** Nothing is written: the outcomes alone are wanted. */
+  /** Nothing is written, or nothing where a piece would be set aside: then the outcomes alone are wanted. */
   judgeOnly?: boolean
+  goodOnly?: boolean
 }
 
 /**
@@ -73,7 +67,7 @@ export interface Intake {
  */
 export async function takeIn(changing: Changing, items: readonly ParsedEvidenceItem[], intake: Intake): Promise<EvidenceOutcome[]> {
   // One batch of a source at a time, so that the same piece in two of them meets itself.
-  await changing.rows(`SELECT pg_advisory_xact_lock(hashtextextended($1::text || $2, 7))`, [intake.source])
+  if (!intake.judgeOnly) await changing.rows(`SELECT pg_advisory_xact_lock(hashtextextended($1::text || $2, 7))`, [intake.source])
   const known = await KnownThings.of(changing, items)
   const { byId, byKey } = await earlierOnes(changing, intake.source, items)
   const kept: Judged[] = []
@@ -83,31 +77,32 @@ export async function takeIn(changing: Changing, items: readonly ParsedEvidenceI
     const row = rowOf(item, machine, station, intake.fallbackWarehouseId)
     const sent = item.id ? byId.get(item.id) : undefined
     const earlier = sent ?? (item.externalId ? byKey.get(item.externalId) : undefined)
-    if (earlier && (sent || earlier.print === printOf(row)))
+    if (earlier && (sent || isSame(earlier.row, row)))
       return { id: earlier.id, outcome: 'duplicate', code: 'DUPLICATE', reason: 'The same was here before; it counts once.' }
     const fault = earlier
       ? { code: 'DUPLICATE', reason: `Its source sent something else under ${item.externalId} before. Correct one of the two.` }
       : faultOf(item, row, machine, station, changing.now)
-    const judged = { ...row, id: item.id ?? newId(), externalId: item.externalId ?? null, fault }
-    kept.push(judged)
-    const itself = { id: judged.id, externalId: judged.externalId, print: printOf(row) }
-    byId.set(judged.id, itself)
+    const id = item.id ?? newId()
+    kept.push({ ...row, id, externalId: item.externalId ?? null, fault })
+    const itself = { id, row }
+    byId.set(id, itself)
     if (item.externalId && !earlier) {
       byKey.set(item.externalId, itself)
-      keys.push({ externalId: item.externalId, id: judged.id })
+      keys.push({ externalId: item.externalId, id })
     }
     if (!fault && machine && row.at !== null && row.amount !== null) noteReading(machine.readings, Date.parse(row.at), row.amount)
     return fault
-      ? { id: judged.id, outcome: 'set_aside', code: fault.code, reason: fault.reason }
-      : { id: judged.id, outcome: 'counted', code: null, reason: null }
+      ? { id, outcome: 'set_aside', code: fault.code, reason: fault.reason }
+      : { id, outcome: 'counted', code: null, reason: null }
   })
-  if (!intake.judgeOnly) await store(changing, kept, keys, intake)
+  if (!intake.judgeOnly && !(intake.goodOnly && kept.some(({ fault }) => fault !== null))) await store(changing, kept, keys, intake)
   return outcomes
 }
 
 function noteReading(readings: { atMs: number; value: number }[], atMs: number, value: number): void {
+  const last = readings.at(-1)
   readings.push({ atMs, value })
-  readings.sort((a, b) => a.atMs - b.atMs)
+  if (last && last.atMs > atMs) readings.sort((a, b) => a.atMs - b.atMs)
 }
 
 async function store(

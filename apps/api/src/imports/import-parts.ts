@@ -14,10 +14,10 @@ export const ROWS_A_PART: Readonly<Record<ImportKind, number>> = {
   stations: 200,
   machines: 50,
   components: 200,
-  evidence: 2000,
-  cartons: 2000,
-  rolls: 2000,
-  taps: 2000,
+  evidence: 5000,
+  cartons: 5000,
+  rolls: 5000,
+  taps: 5000,
   service_history: 500,
 }
 

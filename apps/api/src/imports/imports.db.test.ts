@@ -278,13 +278,13 @@ describe('work in the background', () => {
   })
 
   it('goes on with the writing of a file of several parts, is looked at by pages of each outcome, and is undone whole', async () => {
-    const rows = Array.from({ length: 4100 }, (_, at) => {
+    const rows = Array.from({ length: 5100 }, (_, at) => {
       const day = new Date(Date.parse('2012-01-01T00:00:00Z') + at * 86_400_000).toISOString().slice(0, 10)
       return at % 100 === 99 ? `NONE-${at},strips a day,${day},7` : `N-01,strips a day,${day},${100 + (at % 7)}`
     })
     const file = `Label code,Kind,Date,Value\n${rows.join('\n')}\n`
     const { id, counts } = await importer.check('evidence', file)
-    expect(counts).toMatchObject({ new: 4059, refused: 41 })
+    expect(counts).toMatchObject({ new: 5049, refused: 51 })
     const lines = async (outcome: string): Promise<number[]> => {
       const found: number[] = []
       for (let cursor = ''; ;) {
@@ -294,13 +294,13 @@ describe('work in the background', () => {
         cursor = page.nextCursor
       }
     }
-    expect(await lines('refused')).toEqual(Array.from({ length: 41 }, (_, at) => 101 + at * 100))
+    expect(await lines('refused')).toEqual(Array.from({ length: 51 }, (_, at) => 101 + at * 100))
     const good = await lines('new')
-    expect([good.length, new Set(good).size, good[0], good.at(-1)]).toEqual([4059, 4059, 2, 4100])
+    expect([good.length, new Set(good).size, good[0], good.at(-1)]).toEqual([5049, 5049, 2, 5100])
     // As a process leaves it that was killed before it wrote the last part.
     await api.database.withOrganisationSql(us.organisationId, (scope) =>
       scope.run(
-        `UPDATE import SET state = 'applying', how = 'good_rows', worked_position = 4000, lease_until = clock_timestamp() - interval '1 second'
+        `UPDATE import SET state = 'applying', how = 'good_rows', worked_position = 5000, lease_until = clock_timestamp() - interval '1 second'
          WHERE organisation_id = $1 AND id = $2`,
         [us.organisationId, id],
       ),
@@ -310,8 +310,8 @@ describe('work in the background', () => {
     await api.app.get(ImportRunner).settled()
     expect(await get(`imports/${id}`)).toMatchObject({
       state: 'applied',
-      workedCount: 4100,
-      counts: { new: 4059, refused: 41, applied: 99 },
+      workedCount: 5100,
+      counts: { new: 5049, refused: 51, applied: 99 },
     })
     const first = (await get(`imports/${id}/rows?outcome=new&limit=2`)).items
     expect(first.map((row: Json) => [row.line, row.applied])).toEqual([
@@ -319,7 +319,7 @@ describe('work in the background', () => {
       [3, false],
     ])
     expect((await us.manager('POST', `imports/${id}/undo`)).body).toMatchObject({ state: 'undone', counts: { applied: 0 } })
-    expect((await importer.check('evidence', file)).counts).toMatchObject({ new: 4059, unchanged: 0, refused: 41 })
+    expect((await importer.check('evidence', file)).counts).toMatchObject({ new: 5049, unchanged: 0, refused: 51 })
   })
 })
 

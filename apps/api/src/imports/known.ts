@@ -14,6 +14,20 @@ const same = (text: unknown): string =>
     .trim()
     .toLowerCase()
 
+const byName = <Thing extends { name: string }>(things: readonly Thing[]): Map<string, Thing> =>
+  new Map(things.map((thing) => [same(thing.name), thing]))
+
+async function machinesOf(changing: Changing, labels: readonly unknown[]): Promise<Map<string, MachineKnown>> {
+  const machines = await changing.rows<MachineKnown>(
+    `SELECT m.id, m.label_code AS "labelCode", m.machine_type_id AS "machineTypeId", w.id AS "warehouseId", w.zone FROM machine m
+     LEFT JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
+     LEFT JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
+     WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR p.warehouse_id = ANY($2)) AND lower(m.label_code) = ANY($3::text[])`,
+    [changing.who.warehouseIds, [...new Set(labels.map(same))]],
+  )
+  return new Map(machines.map((row) => [same(row.labelCode), row]))
+}
+
 /** Names of an organisation's things, read once a chunk. */
 export class Known {
   private constructor(
@@ -28,18 +42,12 @@ export class Known {
       [changing.who.warehouseIds],
     )
     const types = await changing.rows<{ id: string; name: string }>(`SELECT id, name FROM machine_type WHERE organisation_id = $1`)
-    const machines = await changing.rows<MachineKnown>(
-      `SELECT m.id, m.label_code AS "labelCode", m.machine_type_id AS "machineTypeId", w.id AS "warehouseId", w.zone FROM machine m
-       LEFT JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
-       LEFT JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
-       WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR p.warehouse_id = ANY($2)) AND lower(m.label_code) = ANY($3::text[])`,
-      [changing.who.warehouseIds, [...new Set(labels.map(same))]],
-    )
-    return new Known(
-      new Map(warehouses.map((row) => [same(row.name), row])),
-      new Map(types.map((row) => [same(row.name), row])),
-      new Map(machines.map((row) => [same(row.labelCode), row])),
-    )
+    return new Known(byName(warehouses), byName(types), await machinesOf(changing, labels))
+  }
+
+  /** Machines alone. */
+  static async ofMachines(changing: Changing, labels: readonly unknown[]): Promise<Known> {
+    return new Known(new Map(), new Map(), await machinesOf(changing, labels))
   }
 
   warehouse(name: unknown, field = 'warehouse'): { id: string; name: string; zone: string } {

@@ -2,8 +2,9 @@
 import { localToInstant } from '@tapewarden/scheduling'
 import { type EvidenceOutcome, monthlyTapSchema, type ParsedEvidenceItem } from '@tapewarden/shared'
 import { takeIn } from '../evidence/take-in.js'
-import { addDays, localDateOf } from '../use/local-day.js'
+import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
+import { alreadyThere, type Asked } from './already-there.js'
 import { Known, type MachineKnown } from './known.js'
 import { refuse, RowRefused, type RowResult, type RowToDo } from './outcome.js'
 import type { ImportRecord } from './records.js'
@@ -13,10 +14,6 @@ const NOWHERE = '00000000-0000-0000-0000-000000000000'
 /** A reading without a time counts at noon, or now where that is still to come. */
 const NOON = '12:00'
 
-interface Asked {
-  index: number
-  item: ParsedEvidenceItem
-}
 /** Columns that a fault is told of. */
 interface Columns {
   when: string
@@ -79,7 +76,7 @@ function resultOf(outcome: EvidenceOutcome, columns: Columns): RowResult {
   }
 }
 
-/** Takes them in all at once; what cannot be true is left out and the rest taken in again, so that nothing refused is written. */
+/** Takes them in all at once; what cannot be true is left out and the rest judged again, so that nothing refused is written. */
 async function takeInGood(
   changing: Changing,
   items: readonly Asked[],
@@ -89,82 +86,15 @@ async function takeInGood(
 ): Promise<void> {
   let left = items
   while (left.length > 0) {
-    if (forGood) await changing.scope.run('SAVEPOINT import_evidence')
     const outcomes = await takeIn(
       changing,
       left.map(({ item }) => item),
-      { source: SOURCE, fallbackWarehouseId: NOWHERE, judgeOnly: !forGood },
+      { source: SOURCE, fallbackWarehouseId: NOWHERE, judgeOnly: !forGood, goodOnly: true },
     )
     outcomes.forEach((outcome, at) => (results[left[at]?.index ?? -1] = resultOf(outcome, columns)))
     if (outcomes.every(({ outcome }) => outcome !== 'set_aside')) return
-    if (forGood) await changing.scope.run('ROLLBACK TO SAVEPOINT import_evidence')
     left = left.filter((_, at) => outcomes[at]?.outcome !== 'set_aside')
   }
-}
-
-/** What an item has in common with a row of the books that says the same; the days narrow the search before anything is compared. */
-function printOf({ index, item }: Asked) {
-  const common = {
-    index,
-    kind: item.kind,
-    machine: 'machineId' in item ? (item.machineId ?? null) : null,
-    station: null as string | null,
-    at: null as string | null,
-    to: null as string | null,
-    amount: null as number | null,
-    metres: null as number | null,
-    runs: null as string | null,
-  }
-  switch (item.kind) {
-    case 'counter_reading':
-    case 'counter_replaced': {
-      // Its local day, wherever the machine stands.
-      const day = item.at.slice(0, 10)
-      const amount = item.kind === 'counter_reading' ? item.value : item.firstReading
-      return { ...common, at: item.at, amount, low: addDays(day, -1), high: addDays(day, 1) }
-    }
-    case 'strips_day':
-      return { ...common, low: item.day, high: item.day, to: item.day, amount: item.strips }
-    case 'cartons_day':
-      return { ...common, station: item.stationId ?? null, low: item.day, high: item.day, to: item.day, amount: item.cartons }
-    case 'rolls':
-      return { ...common, low: item.fromDate, high: item.fromDate, to: item.toDate, amount: item.rolls, metres: item.rollMetres }
-    case 'monthly_tap':
-      return { ...common, low: `${item.month}-01`, high: `${item.month}-01`, runs: item.runs }
-  }
-}
-
-const SAME = `e.from_date BETWEEN r.low AND r.high AND e.state = 'counted' AND e.kind = r.kind
-  AND (r.at IS NULL OR date_trunc('minute', e.at_time) = date_trunc('minute', r.at)) AND (r.till IS NULL OR e.to_date = r.till)
-  AND (r.amount IS NULL OR e.amount = r.amount) AND (r.runs IS NULL OR e.detail ->> 'runs' = r.runs)
-  AND (r.metres IS NULL OR (e.detail ->> 'rollMetres')::float8 = r.metres)`
-
-/** Positions of items that are in the books already, whoever sent them; to the minute, as lists write time. */
-async function alreadyThere(changing: Changing, items: readonly Asked[]): Promise<Set<number>> {
-  if (items.length === 0) return new Set()
-  const prints = items.map(printOf)
-  const thing = prints.some(({ station }) => station !== null)
-    ? 'e.station_id = r.station AND e.machine_id IS NULL'
-    : 'e.machine_id = r.machine'
-  const rows = await changing.rows<{ index: number }>(
-    `SELECT r.index FROM unnest($2::int[], $3::text[], $4::uuid[], $5::uuid[], $6::timestamptz[], $7::date[], $8::date[], $9::date[], $10::float8[], $11::text[], $12::float8[])
-       AS r(index, kind, machine, station, at, low, high, till, amount, runs, metres)
-     CROSS JOIN LATERAL (SELECT 1 FROM evidence e WHERE e.organisation_id = $1 AND ${thing} AND ${SAME} LIMIT 1) AS e`,
-    [
-      prints.map(({ index }) => index),
-      prints.map(({ kind }) => kind),
-      prints.map(({ machine }) => machine),
-      prints.map(({ station }) => station),
-      prints.map(({ at }) => at),
-      prints.map(({ low }) => low),
-      prints.map(({ high }) => high),
-      prints.map(({ to }) => to),
-      prints.map(({ amount }) => amount),
-      prints.map(({ runs }) => runs),
-      prints.map(({ metres }) => metres),
-    ],
-  )
-  return new Set(rows.map(({ index }) => index))
 }
 
 /** @param itemOf what a row says; @throws RowRefused */
@@ -197,14 +127,14 @@ async function writeUse(
   return results
 }
 
-const knownOf = (changing: Changing, rows: readonly RowToDo[]): Promise<Known> =>
-  Known.of(
+const machinesOf = (changing: Changing, rows: readonly RowToDo[]): Promise<Known> =>
+  Known.ofMachines(
     changing,
     rows.map(({ record }) => record.labelCode),
   )
 
 export async function writeEvidence(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
-  const known = await knownOf(changing, rows)
+  const known = await machinesOf(changing, rows)
   return writeUse(
     changing,
     rows,
@@ -215,7 +145,7 @@ export async function writeEvidence(changing: Changing, rows: readonly RowToDo[]
 }
 
 export async function writeRolls(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
-  const known = await knownOf(changing, rows)
+  const known = await machinesOf(changing, rows)
   return writeUse(
     changing,
     rows,
@@ -226,7 +156,7 @@ export async function writeRolls(changing: Changing, rows: readonly RowToDo[], f
 }
 
 export async function writeTaps(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
-  const known = await knownOf(changing, rows)
+  const known = await machinesOf(changing, rows)
   return writeUse(changing, rows, { when: 'month', amount: 'runs' }, (record) => tapOf(record, known.machine(record.labelCode)), forGood)
 }
 
@@ -236,7 +166,7 @@ const nameKey = (warehouseId: string, name: unknown): string =>
     .toLowerCase()}`
 
 export async function writeCartons(changing: Changing, rows: readonly RowToDo[], forGood: boolean): Promise<RowResult[]> {
-  const known = await knownOf(changing, [])
+  const known = await Known.of(changing, [])
   const stations = await changing.rows<{ id: string; name: string; warehouseId: string }>(
     `SELECT id, name, warehouse_id AS "warehouseId" FROM station WHERE organisation_id = $1 AND ($2::uuid[] IS NULL OR warehouse_id = ANY($2))
        AND lower(name) = ANY($3::text[]) ORDER BY id`,
