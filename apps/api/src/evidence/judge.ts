@@ -13,8 +13,10 @@ export interface Row {
   fromDate: string
   toDate: string
   amount: number | null
-  detail: Record<string, unknown>
+  detail: Readonly<Record<string, unknown>>
 }
+const NO_DETAIL: Row['detail'] = {}
+
 export interface Fault {
   code: string
   reason: string
@@ -32,41 +34,28 @@ export function rowOf(
   station: KnownStation | null,
   fallbackWarehouseId: string,
 ): Row {
-  const common = { kind: item.kind, machineId: machine?.id ?? null, stationId: machine ? null : (station?.id ?? null) }
-  const warehouseOn = (day: string) => (machine ? placementOn(machine, day)?.warehouseId : station?.warehouseId) ?? fallbackWarehouseId
-  const daily = (fromDate: string, toDate: string, amount: number | null, detail: Record<string, unknown> = {}) => ({
-    ...common,
-    warehouseId: warehouseOn(toDate),
-    at: null,
-    fromDate,
-    toDate,
-    amount,
-    detail,
-  })
+  const [machineId, stationId] = [machine?.id ?? null, machine ? null : (station?.id ?? null)]
+  const daily = (fromDate: string, toDate: string, amount: number | null, detail: Row['detail']): Row => {
+    const warehouseId = (machine ? placementOn(machine, toDate)?.warehouseId : station?.warehouseId) ?? fallbackWarehouseId
+    return { kind: item.kind, warehouseId, machineId, stationId, at: null, fromDate, toDate, amount, detail }
+  }
   switch (item.kind) {
     case 'counter_reading':
     case 'counter_replaced': {
       const at = new Date(item.at)
       const place = machine ? placementAt(machine, at.getTime()) : null
+      const warehouseId = place?.warehouseId ?? fallbackWarehouseId
       const day = localDateOf(at, place?.zone ?? 'UTC')
       const [amount, detail] =
         item.kind === 'counter_reading'
-          ? [item.value, {}]
-          : [item.firstReading, item.lastReading === undefined ? {} : { lastReading: item.lastReading }]
-      return {
-        ...common,
-        warehouseId: place?.warehouseId ?? fallbackWarehouseId,
-        at: at.toISOString(),
-        fromDate: day,
-        toDate: day,
-        amount,
-        detail,
-      }
+          ? [item.value, NO_DETAIL]
+          : [item.firstReading, item.lastReading === undefined ? NO_DETAIL : { lastReading: item.lastReading }]
+      return { kind: item.kind, warehouseId, machineId, stationId, at: at.toISOString(), fromDate: day, toDate: day, amount, detail }
     }
     case 'strips_day':
-      return daily(item.day, item.day, item.strips)
+      return daily(item.day, item.day, item.strips, NO_DETAIL)
     case 'cartons_day':
-      return daily(item.day, item.day, item.cartons)
+      return daily(item.day, item.day, item.cartons, NO_DETAIL)
     case 'rolls':
       return daily(item.fromDate, item.toDate, item.rolls, { rollMetres: item.rollMetres })
     case 'monthly_tap':

@@ -4,15 +4,13 @@ import type { Changing } from '../use/work.js'
 import { type Fault, faultOf, type Row, rowOf } from './judge.js'
 import { KnownThings } from './known-things.js'
 
-interface Judged extends Row {
-  id: string
-  externalId: string | null
-  fault: Fault | null
-}
-
-interface Earlier {
+interface Kept {
   id: string
   row: Row
+}
+interface Judged extends Kept {
+  externalId: string | null
+  fault: Fault | null
 }
 
 const SAME = ['kind', 'machineId', 'stationId', 'at', 'fromDate', 'toDate', 'amount'] as const
@@ -28,11 +26,11 @@ async function earlierOnes(
   changing: Changing,
   source: string,
   items: readonly ParsedEvidenceItem[],
-): Promise<{ byId: Map<string, Earlier>; byKey: Map<string, Earlier> }> {
+): Promise<{ byId: Map<string, Kept>; byKey: Map<string, Kept> }> {
   const ids = items.flatMap((item) => (item.id ? [item.id] : []))
   const keys = items.flatMap((item) => (item.externalId ? [item.externalId] : []))
-  const byId = new Map<string, Earlier>()
-  const byKey = new Map<string, Earlier>()
+  const byId = new Map<string, Kept>()
+  const byKey = new Map<string, Kept>()
   if (ids.length + keys.length === 0) return { byId, byKey }
   // By the ids first and each by its index: as one condition on evidence all of it would be gone through.
   const rows = await changing.rows<Row & { id: string; key: string | null } & Record<string, unknown>>(
@@ -71,7 +69,7 @@ export async function takeIn(changing: Changing, items: readonly ParsedEvidenceI
   const known = await KnownThings.of(changing, items)
   const { byId, byKey } = await earlierOnes(changing, intake.source, items)
   const kept: Judged[] = []
-  const keys: { externalId: string; id: string }[] = []
+  const keys: Judged[] = []
   const outcomes = items.map((item): EvidenceOutcome => {
     const [machine, station] = [known.machineOf(item), known.stationOf(item)]
     const row = rowOf(item, machine, station, intake.fallbackWarehouseId)
@@ -83,12 +81,12 @@ export async function takeIn(changing: Changing, items: readonly ParsedEvidenceI
       ? { code: 'DUPLICATE', reason: `Its source sent something else under ${item.externalId} before. Correct one of the two.` }
       : faultOf(item, row, machine, station, changing.now)
     const id = item.id ?? newId()
-    kept.push({ ...row, id, externalId: item.externalId ?? null, fault })
-    const itself = { id, row }
-    byId.set(id, itself)
+    const judged = { id, row, externalId: item.externalId ?? null, fault }
+    kept.push(judged)
+    if (item.id) byId.set(id, judged)
     if (item.externalId && !earlier) {
-      byKey.set(item.externalId, itself)
-      keys.push({ externalId: item.externalId, id })
+      byKey.set(item.externalId, judged)
+      keys.push(judged)
     }
     if (!fault && machine && row.at !== null && row.amount !== null) noteReading(machine.readings, Date.parse(row.at), row.amount)
     return fault
@@ -105,12 +103,10 @@ function noteReading(readings: { atMs: number; value: number }[], atMs: number, 
   if (last && last.atMs > atMs) readings.sort((a, b) => a.atMs - b.atMs)
 }
 
-async function store(
-  changing: Changing,
-  kept: readonly Judged[],
-  keys: readonly { externalId: string; id: string }[],
-  intake: Intake,
-): Promise<void> {
+const detailOf = ({ detail, fromDate, toDate }: Row): string =>
+  JSON.stringify(toDate < fromDate ? { ...detail, givenToDate: toDate } : detail)
+
+async function store(changing: Changing, kept: readonly Judged[], keys: readonly Judged[], intake: Intake): Promise<void> {
   if (kept.length === 0) return
   await changing.run(
     `INSERT INTO evidence (organisation_id, id, kind, warehouse_id, machine_id, station_id, at_time, from_date, to_date, amount, detail, source, external_id,
@@ -126,15 +122,15 @@ async function store(
       intake.correctsId ?? null,
       changing.now,
       kept.map(({ id }) => id),
-      kept.map(({ kind }) => kind),
-      kept.map(({ warehouseId }) => warehouseId),
-      kept.map(({ machineId }) => machineId),
-      kept.map(({ stationId }) => stationId),
-      kept.map(({ at }) => at),
-      kept.map(({ fromDate }) => fromDate),
-      kept.map(({ toDate }) => toDate),
-      kept.map(({ amount }) => amount),
-      kept.map(({ detail, fromDate, toDate }) => JSON.stringify(toDate < fromDate ? { ...detail, givenToDate: toDate } : detail)),
+      kept.map(({ row }) => row.kind),
+      kept.map(({ row }) => row.warehouseId),
+      kept.map(({ row }) => row.machineId),
+      kept.map(({ row }) => row.stationId),
+      kept.map(({ row }) => row.at),
+      kept.map(({ row }) => row.fromDate),
+      kept.map(({ row }) => row.toDate),
+      kept.map(({ row }) => row.amount),
+      kept.map(({ row }) => detailOf(row)),
       kept.map(({ externalId }) => externalId),
       kept.map(({ fault }) => fault?.code ?? null),
       kept.map(({ fault }) => fault?.reason ?? null),
@@ -146,12 +142,12 @@ async function store(
        SELECT $1, $2, r.external_id, r.id FROM unnest($3::text[], $4::uuid[]) AS r(external_id, id)`,
       [intake.source, keys.map(({ externalId }) => externalId), keys.map(({ id }) => id)],
     )
-  const counted = kept.filter((row) => row.fault === null)
+  const counted = kept.flatMap(({ row, fault }) => (fault === null ? [row] : []))
   await judgeAgain(
     changing,
     counted.filter((row) => row.kind === 'counter_replaced').map((row) => row.machineId),
   )
-  changing.datesMayMove(...counted.map((row) => row.warehouseId))
+  changing.datesMayMove(...new Set(counted.map((row) => row.warehouseId)))
   await touchPresentPlaces(changing, counted)
 }
 

@@ -8,6 +8,44 @@ export interface Asked {
   item: ParsedEvidenceItem
 }
 
+const thingOf = (item: ParsedEvidenceItem): string | null =>
+  ('stationId' in item ? item.stationId : undefined) ?? ('machineId' in item ? item.machineId : undefined) ?? null
+
+/** Between which days the books have what says the same; a moment's local day is not known here. */
+function daysOf(item: ParsedEvidenceItem): [low: string, high: string] {
+  switch (item.kind) {
+    case 'counter_reading':
+    case 'counter_replaced':
+      return [addDays(item.at.slice(0, 10), -1), addDays(item.at.slice(0, 10), 1)]
+    case 'strips_day':
+    case 'cartons_day':
+      return [item.day, item.day]
+    case 'rolls':
+      return [item.fromDate, item.fromDate]
+    case 'monthly_tap':
+      return [`${item.month}-01`, `${item.month}-01`]
+  }
+}
+
+/** Of what is asked about, the things that have any evidence in those days: of most files none has. */
+async function thingsWithSome(changing: Changing, items: readonly Asked[], column: string): Promise<Set<string>> {
+  const things = new Set<string>()
+  let [low, high] = daysOf((items[0] as Asked).item)
+  for (const { item } of items) {
+    const thing = thingOf(item)
+    if (thing !== null) things.add(thing)
+    const [from, to] = daysOf(item)
+    if (from < low) low = from
+    if (to > high) high = to
+  }
+  const rows = await changing.rows<{ id: string }>(
+    `SELECT x.id FROM unnest($2::uuid[]) AS x(id)
+     CROSS JOIN LATERAL (SELECT 1 FROM evidence e WHERE e.organisation_id = $1 AND e.${column} = x.id AND e.from_date BETWEEN $3 AND $4 LIMIT 1) AS e`,
+    [[...things], low, high],
+  )
+  return new Set(rows.map(({ id }) => id))
+}
+
 /** What an item has in common with a row of the books that says the same; the days narrow the search before anything is compared. */
 interface Print {
   index: number
@@ -23,41 +61,43 @@ interface Print {
 }
 
 function printOf({ index, item }: Asked): Print {
-  const { kind } = item
-  const thing = ('stationId' in item ? item.stationId : undefined) ?? ('machineId' in item ? item.machineId : undefined) ?? null
-  const on = (low: string, high: string, till: string | null, amount: number | null): Print => {
-    return { index, kind, thing, low, high, at: null, till, amount, runs: null, metres: null }
+  const [low, high] = daysOf(item)
+  const print: Print = {
+    index,
+    kind: item.kind,
+    thing: thingOf(item),
+    low,
+    high,
+    at: 'at' in item ? item.at : null,
+    till: null,
+    amount: null,
+    runs: null,
+    metres: null,
   }
   switch (item.kind) {
     case 'counter_reading':
-    case 'counter_replaced': {
-      // Its local day, wherever the machine stands.
-      const day = item.at.slice(0, 10)
-      const amount = item.kind === 'counter_reading' ? item.value : item.firstReading
-      return { ...on(addDays(day, -1), addDays(day, 1), null, amount), at: item.at }
-    }
+      print.amount = item.value
+      break
+    case 'counter_replaced':
+      print.amount = item.firstReading
+      break
     case 'strips_day':
-      return on(item.day, item.day, item.day, item.strips)
+      print.till = item.day
+      print.amount = item.strips
+      break
     case 'cartons_day':
-      return on(item.day, item.day, item.day, item.cartons)
+      print.till = item.day
+      print.amount = item.cartons
+      break
     case 'rolls':
-      return { ...on(item.fromDate, item.fromDate, item.toDate, item.rolls), metres: item.rollMetres }
+      print.till = item.toDate
+      print.amount = item.rolls
+      print.metres = item.rollMetres
+      break
     case 'monthly_tap':
-      return { ...on(`${item.month}-01`, `${item.month}-01`, null, null), runs: item.runs }
+      print.runs = item.runs
   }
-}
-
-/** Of what is asked about, the things that have any evidence in those days: of most files none has. */
-async function thingsWithSome(changing: Changing, prints: readonly Print[], thing: string): Promise<Set<string>> {
-  const [first] = prints as [Print]
-  const low = prints.reduce((least, one) => (one.low < least ? one.low : least), first.low)
-  const high = prints.reduce((most, one) => (one.high > most ? one.high : most), first.high)
-  const rows = await changing.rows<{ id: string }>(
-    `SELECT x.id FROM unnest($2::uuid[]) AS x(id)
-     WHERE EXISTS (SELECT 1 FROM evidence e WHERE e.organisation_id = $1 AND e.${thing} = x.id AND e.from_date BETWEEN $3 AND $4)`,
-    [[...new Set(prints.map((one) => one.thing))], low, high],
-  )
-  return new Set(rows.map(({ id }) => id))
+  return print
 }
 
 const SAME = `e.from_date BETWEEN r.low AND r.high AND e.state = 'counted' AND e.kind = r.kind
@@ -68,10 +108,9 @@ const SAME = `e.from_date BETWEEN r.low AND r.high AND e.state = 'counted' AND e
 /** @param items all of machines, or all of stations. @returns indices; times are compared to the minute, as lists write them */
 export async function alreadyThere(changing: Changing, items: readonly Asked[]): Promise<Set<number>> {
   if (items.length === 0) return new Set()
-  const all = items.map(printOf)
   const ofStations = items[0]?.item.kind === 'cartons_day'
-  const some = await thingsWithSome(changing, all, ofStations ? 'station_id' : 'machine_id')
-  const prints = all.filter(({ thing }) => thing !== null && some.has(thing))
+  const some = await thingsWithSome(changing, items, ofStations ? 'station_id' : 'machine_id')
+  const prints = items.filter(({ item }) => some.has(thingOf(item) ?? '')).map(printOf)
   if (prints.length === 0) return new Set()
   const rows = await changing.rows<{ index: number }>(
     `SELECT r.index FROM unnest($2::int[], $3::text[], $4::uuid[], $5::date[], $6::date[], $7::timestamptz[], $8::date[], $9::float8[], $10::text[], $11::float8[])

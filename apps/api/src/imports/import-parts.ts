@@ -37,8 +37,8 @@ const said = (letter: string): Said | null => {
 export interface Part {
   firstPosition: number
   rows: RowOfCells[]
-  /** A row; null before it was judged. */
-  said: (Said | null)[]
+  /** A letter a row; null before they were judged. */
+  outcomes: string | null
 }
 export const lastPosition = (part: Part): number => part.firstPosition + part.rows.length - 1
 
@@ -62,29 +62,29 @@ export async function partAfter(reading: Reading, importId: string, position: nu
     [importId, position + 1],
   )
   if (!kept) return null
-  const rows = kept.rows.map(asCame)
-  return { firstPosition: position + 1, rows, said: rows.map((_, at) => said(kept.outcomes?.[at] ?? '')) }
+  return { firstPosition: position + 1, rows: kept.rows.map(asCame), outcomes: kept.outcomes }
 }
+
+/** What was told of a row the last time. */
+export const saidOf = (part: Part, at: number): Said | null => said(part.outcomes?.[at] ?? '')
 
 export interface Told {
-  result: RowResult
-  faults: readonly RowFault[]
+  /** A row, in their order. */
+  results: readonly RowResult[]
+  /** Of refused rows, by their place in the part. */
+  faults: Readonly<Record<number, readonly RowFault[]>>
 }
 
-/** @param told a row, in their order */
-export async function tellPart(changing: Changing, importId: string, part: Part, told: readonly Told[], applied: boolean): Promise<void> {
-  const outcomes = told.map(({ result: { outcome } }) =>
-    applied && outcome !== 'refused' ? LETTERS[outcome].toUpperCase() : LETTERS[outcome],
-  )
-  const faults = Object.fromEntries(told.flatMap((one, at) => (one.faults.length > 0 ? [[at, one.faults]] : [])))
-  const effects = told.map(({ result }) => (result.outcome === 'refused' ? null : result.effect))
+export async function tellPart(changing: Changing, importId: string, part: Part, told: Told, applied: boolean): Promise<void> {
+  const letters = told.results.map(({ outcome }) => LETTERS[outcome]).join('')
+  const effects = told.results.map((result) => (result.outcome === 'refused' ? null : result.effect))
   await changing.run(
     `UPDATE import_part SET outcomes = $4, faults = $5, effects = $6 WHERE organisation_id = $1 AND import_id = $2 AND first_position = $3`,
     [
       importId,
       part.firstPosition,
-      outcomes.join(''),
-      Object.keys(faults).length > 0 ? JSON.stringify(faults) : null,
+      applied ? letters.replaceAll('n', 'N').replaceAll('c', 'C').replaceAll('u', 'U') : letters,
+      Object.keys(told.faults).length > 0 ? JSON.stringify(told.faults) : null,
       applied && effects.some((effect) => effect !== null) ? JSON.stringify(effects) : null,
     ],
   )
@@ -113,17 +113,25 @@ interface Listed extends Record<string, unknown> {
   faults: RowFault[] | null
 }
 
-/** In their order, from the first after a position. */
+/**
+ * In their order, from the first after a position. Letters are counted before any row is unfolded, so that a page of a file
+ * of a million rows takes up the few parts in which its rows are.
+ */
 export async function storedRows(
   reading: Reading,
   importId: string,
   { outcome, after, most }: { outcome: RowOutcome | null; after: number; most: number },
 ): Promise<StoredRow[]> {
   const rows = await reading.rows<Listed>(
-    `SELECT p.first_position + r.place::int - 1 AS position, r.cells AS row, r.letter, p.faults -> (r.place - 1)::text AS faults
-     FROM import_part p CROSS JOIN LATERAL ROWS FROM (jsonb_array_elements(p.rows), string_to_table(p.outcomes, NULL)) WITH ORDINALITY AS r(cells, letter, place)
-     WHERE p.organisation_id = $1 AND p.import_id = $2 AND p.first_position + p.row_count > $4 + 1 AND p.first_position + r.place > $4 + 1
-       AND ($3::text IS NULL OR strpos(lower(p.outcomes), $3) > 0 AND lower(r.letter) = $3)
+    `WITH left_over AS (
+       SELECT first_position, rows, outcomes, faults, greatest($4 - first_position + 1, 0) AS skipped, row_count,
+         lower(substr(outcomes, greatest($4 - first_position + 1, 0) + 1)) AS letters
+       FROM import_part WHERE organisation_id = $1 AND import_id = $2 AND first_position + row_count > $4 + 1),
+     counted AS (SELECT *, CASE WHEN $3::text IS NULL THEN row_count - skipped ELSE length(letters) - length(replace(letters, $3, '')) END AS found FROM left_over),
+     summed AS (SELECT *, sum(found) OVER (ORDER BY first_position) - found AS found_before FROM counted)
+     SELECT p.first_position + r.place::int - 1 AS position, r.cells AS row, r.letter, p.faults -> (r.place - 1)::text AS faults
+     FROM summed p CROSS JOIN LATERAL ROWS FROM (jsonb_array_elements(p.rows), string_to_table(p.outcomes, NULL)) WITH ORDINALITY AS r(cells, letter, place)
+     WHERE p.found > 0 AND p.found_before < $5 AND r.place > p.skipped AND ($3 IS NULL OR lower(r.letter) = $3)
      ORDER BY p.first_position, r.place LIMIT $5`,
     [importId, outcome === null ? null : LETTERS[outcome], after, most],
   )

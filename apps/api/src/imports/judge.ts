@@ -28,8 +28,7 @@ const WRITE: Readonly<Record<ImportKind, (changing: Changing, rows: readonly Row
 export const judgesUnwritten = (kind: ImportKind): boolean => USE.includes(kind)
 const USE: readonly ImportKind[] = ['evidence', 'cartons', 'rolls', 'taps']
 
-function faultsOf(row: ImportRow, { cells }: RowOfCells, result: RowResult): RowFault[] {
-  if (result.outcome !== 'refused') return []
+function faultsOf(row: ImportRow, { cells }: RowOfCells, result: RowResult & { outcome: 'refused' }): RowFault[] {
   const valueOf = (field: string): string => {
     const at = row.mapping[field]
     return at === undefined ? '' : (cells[at] ?? '').trim()
@@ -71,9 +70,9 @@ export class Judge {
     for (const { cells, line } of part.rows) this.firstLine(this.read(cells), line)
   }
 
-  /** @param forGood  false: what is written will be taken back. @returns what to tell of each row, in their order */
-  async judge(changing: Changing, part: Part, forGood: boolean): Promise<Told[]> {
-    const results: RowResult[] = []
+  /** @param forGood  false: what is written will be taken back. @returns what to tell of them */
+  async judge(changing: Changing, part: Part, forGood: boolean): Promise<Told> {
+    const results = new Array<RowResult>(part.rows.length)
     const todo: RowToDo[] = []
     part.rows.forEach(({ cells, line }, at) => {
       const read = this.read(cells)
@@ -84,6 +83,10 @@ export class Judge {
     })
     const written = await WRITE[this.row.kind](changing, todo, forGood)
     todo.forEach(({ position }, at) => (results[position] = written[at] as RowResult))
-    return results.map((result, at) => ({ result, faults: faultsOf(this.row, part.rows[at] as RowOfCells, result) }))
+    const faults: Record<number, RowFault[]> = {}
+    results.forEach((result, at) => {
+      if (result.outcome === 'refused') faults[at] = faultsOf(this.row, part.rows[at] as RowOfCells, result)
+    })
+    return { results, faults }
   }
 }

@@ -16,7 +16,9 @@ export interface FieldFault {
 }
 export type RowResult =
   | { outcome: 'new' | 'changed' | 'unchanged'; effect: Readonly<Record<string, unknown>> | null }
-  | { outcome: 'refused'; faults: FieldFault[]; readFaults?: RowFault[] }
+  | { outcome: 'refused'; faults: FieldFault[]; readFaults?: readonly RowFault[] }
+
+export const UNCHANGED: RowResult = { outcome: 'unchanged', effect: null }
 
 /** Thrown by what handles a row. */
 export class RowRefused extends Error {

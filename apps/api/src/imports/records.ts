@@ -27,6 +27,7 @@ export interface Settings {
 }
 
 const LONGEST_SHOWN = 60
+const NO_CHOICES = {}
 
 function readValue(field: FieldDefinition, cell: string, settings: Settings): Read<RecordValue> {
   switch (field.type) {
@@ -41,7 +42,7 @@ function readValue(field: FieldDefinition, cell: string, settings: Settings): Re
     case 'number':
       return readNumber(cell, settings.decimalMark, field)
     case 'choice':
-      return readChoice(cell, field.choices ?? {})
+      return readChoice(cell, field.choices ?? NO_CHOICES)
     case 'zone':
       return readZone(cell)
     case 'text':
@@ -61,13 +62,16 @@ export function headingOf(kind: ImportKind, fieldKey: string, headings: readonly
 
 export interface ReadRecord {
   record: ImportRecord
-  faults: RowFault[]
+  faults: readonly RowFault[]
 }
 
-function surplusFault(cells: readonly string[], headings: readonly string[]): RowFault[] {
-  if (cells.length <= headings.length) return []
+/** Of most rows: one list for all of them. */
+const NO_FAULTS: readonly RowFault[] = []
+
+function surplusFault(cells: readonly string[], headings: readonly string[]): readonly RowFault[] {
+  if (cells.length <= headings.length) return NO_FAULTS
   const surplus = cells.slice(headings.length).findIndex((cell) => cell.trim() !== '')
-  if (surplus < 0) return []
+  if (surplus < 0) return NO_FAULTS
   return [
     faultIn(
       `column ${headings.length + surplus + 1}`,
@@ -87,17 +91,17 @@ export function recordReader(kind: ImportKind, headings: readonly string[], sett
   })
   return (cells) => {
     const record: Record<string, RecordValue> = {}
-    const faults = surplusFault(cells, headings)
+    let faults = surplusFault(cells, headings)
     for (const { field, at, heading } of columns) {
       const cell = cells[at] ?? ''
       if (cell.trim() === '') {
         record[field.key] = null
-        if (field.required) faults.push(faultIn(heading, '', 'MISSING', 'is empty.', `Fill in ‘${heading}’.`))
+        if (field.required) faults = [...faults, faultIn(heading, '', 'MISSING', 'is empty.', `Fill in ‘${heading}’.`)]
         continue
       }
       const read = readValue(field, cell, settings)
       if (read.ok) record[field.key] = read.value
-      else faults.push(faultIn(heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy))
+      else faults = [...faults, faultIn(heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy)]
     }
     return { record, faults }
   }

@@ -2,7 +2,7 @@
 import { Injectable, type OnModuleDestroy } from '@nestjs/common'
 import type { Import } from '@tapewarden/shared'
 import { type Asking, type Changing, type Reading, Work } from '../use/work.js'
-import { lastPosition, type Part, partAfter, type Told, tellPart } from './import-parts.js'
+import { lastPosition, type Part, partAfter, saidOf, type Told, tellPart } from './import-parts.js'
 import { type ImportRow, importRow } from './import-rows.js'
 import { Judge, judgesUnwritten } from './judge.js'
 
@@ -23,10 +23,10 @@ const plus = (a: Counts, b: Counts): Counts => ({
 })
 
 /** By how much a part moves the counts: from what its rows were found to be before to what they are now. */
-function movedBy(part: Part, told: readonly Told[], applied: boolean): Counts {
+function movedBy(part: Part, told: Told, applied: boolean): Counts {
   const counts = { ...NONE }
-  told.forEach(({ result: { outcome } }, at) => {
-    const was = part.said[at]
+  told.results.forEach(({ outcome }, at) => {
+    const was = saidOf(part, at)
     if (was) counts[was.outcome]--
     counts[outcome]++
     counts.applied += Number(applied && outcome !== 'refused') - Number(was?.applied ?? false)
@@ -35,7 +35,7 @@ function movedBy(part: Part, told: readonly Told[], applied: boolean): Counts {
 }
 
 /** @returns by how much the counts move; `step` or `end` keeps them */
-async function keep(changing: Changing, row: ImportRow, part: Part, told: readonly Told[], applied: boolean): Promise<Counts> {
+async function keep(changing: Changing, row: ImportRow, part: Part, told: Told, applied: boolean): Promise<Counts> {
   await tellPart(changing, row.id, part, told, applied)
   return movedBy(part, told, applied)
 }
@@ -110,11 +110,11 @@ export class ImportRunner implements OnModuleDestroy {
 
   /** @returns the position that it has come to */
   private async checkPart(asking: Asking, row: ImportRow, judge: Judge, at: number): Promise<number> {
-    const look = async (changing: Changing): Promise<[Part, Told[]]> => {
+    const look = async (changing: Changing): Promise<[Part, Told]> => {
       const part = await this.part(changing, row, at)
       return [part, await judge.judge(changing, part, false)]
     }
-    const note = async (changing: Changing, [part, told]: [Part, Told[]]): Promise<number> => {
+    const note = async (changing: Changing, [part, told]: [Part, Told]): Promise<number> => {
       await this.step(changing, row, lastPosition(part), await keep(changing, row, part, told, false))
       return lastPosition(part)
     }
@@ -149,7 +149,7 @@ export class ImportRunner implements OnModuleDestroy {
           const part = await this.part(changing, row, at)
           const told = await judge.judge(changing, part, true)
           at = lastPosition(part)
-          if (told.some(({ result }) => result.outcome === 'refused')) throw new NothingWritten()
+          if (told.results.some(({ outcome }) => outcome === 'refused')) throw new NothingWritten()
           moved = plus(moved, await keep(changing, row, part, told, true))
           // Seen by others while this transaction is still open.
           await this.work.change(asking, (beside) => this.step(beside, row, at, NONE))

@@ -7,7 +7,7 @@ import { createMachine } from '../machines/register.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { Known, type MachineKnown } from './known.js'
-import { before, differences, eachRow, refuse, type RowResult, type RowToDo } from './outcome.js'
+import { before, differences, eachRow, refuse, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
 import type { ImportRecord } from './records.js'
 
 async function stationOf(changing: Changing, warehouseId: string, name: unknown): Promise<string | null> {
@@ -75,7 +75,7 @@ export async function writeMachines(changing: Changing, rows: readonly RowToDo[]
         'Move the machine on its page, so that its history keeps both places.',
       )
     const changed = differences(rest, now)
-    if (Object.keys(changed).length === 0) return { outcome: 'unchanged', effect: null }
+    if (Object.keys(changed).length === 0) return UNCHANGED
     const after = await patchMachine(changing, there.id, changed as RouteBody<Routes['patchMachine']>)
     return { outcome: 'changed', effect: { changedMachineId: there.id, before: before(now, changed), version: after.version } }
   })
@@ -120,7 +120,7 @@ export async function writeComponents(changing: Changing, rows: readonly RowToDo
     if (newOn !== null && newOn > localDateOf(changing.now, machine.zone ?? 'UTC'))
       refuse('newOn', 'IN_THE_FUTURE', 'lies in the future.', 'Correct the date.')
     const there = await fitted(changing, machine, type.id)
-    if (there && (newOn === null || newOn === there.newOn)) return { outcome: 'unchanged', effect: null }
+    if (there && (newOn === null || newOn === there.newOn)) return UNCHANGED
     changing.datesMayMove(machine.warehouseId)
     if (there) {
       await changing.run(`UPDATE component SET new_on = $3 WHERE organisation_id = $1 AND id = $2`, [there.componentId, newOn])

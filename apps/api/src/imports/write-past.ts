@@ -3,7 +3,7 @@ import { newId } from '@tapewarden/platform'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { Known, type MachineKnown } from './known.js'
-import { eachRow, refuse, type RowResult, type RowToDo } from './outcome.js'
+import { eachRow, refuse, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
 
 async function taskOf(
   changing: Changing,
@@ -38,7 +38,7 @@ export async function writeServiceHistory(changing: Changing, rows: readonly Row
       `SELECT id FROM service_record WHERE organisation_id = $1 AND machine_id = $2 AND service_task_id = $3 AND done_on = $4 AND settles LIMIT 1`,
       [machine.id, serviceTaskId, doneOn],
     )
-    if (there) return { outcome: 'unchanged', effect: null }
+    if (there) return UNCHANGED
     const id = newId()
     await changing.run(
       `INSERT INTO service_record (organisation_id, id, machine_id, service_task_id, component_id, done_on, done_at, person_id, person_name, source, anchor_on, note, created_at)

@@ -6,7 +6,7 @@ import type { Changing } from '../use/work.js'
 import { createWarehouse, patchWarehouse } from '../warehouses/warehouse-changes.js'
 import { getWarehouse } from '../warehouses/warehouse-reads.js'
 import { Known } from './known.js'
-import { before, differences, eachRow, type RowResult, type RowToDo } from './outcome.js'
+import { before, differences, eachRow, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
 
 type Filled<T> = { [Key in keyof T]: T[Key] }
 /** Without the empty cells: they leave things as they are. */
@@ -26,7 +26,7 @@ export async function writeWarehouses(changing: Changing, rows: readonly RowToDo
     const now = await getWarehouse(changing, there.id)
     const { name: _name, ...rest } = record
     const changed = differences(rest, now)
-    if (Object.keys(changed).length === 0) return { outcome: 'unchanged', effect: null }
+    if (Object.keys(changed).length === 0) return UNCHANGED
     const after = await patchWarehouse(changing, there.id, changed as RouteBody<Routes['patchWarehouse']>)
     return { outcome: 'changed', effect: { warehouseId: there.id, before: before(now, changed), version: after.version } }
   })
@@ -59,7 +59,7 @@ export async function writeStations(changing: Changing, rows: readonly RowToDo[]
     const now = await getStation(changing, there.id)
     const { name: _name, ...rest } = record
     const changed = differences(rest, now)
-    if (Object.keys(changed).length === 0) return { outcome: 'unchanged', effect: null }
+    if (Object.keys(changed).length === 0) return UNCHANGED
     const after = await patchStation(changing, there.id, changed as RouteBody<Routes['patchStation']>)
     return { outcome: 'changed', effect: { stationId: there.id, before: before(now, changed), version: after.version } }
   })

@@ -6,7 +6,7 @@ import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { alreadyThere, type Asked } from './already-there.js'
 import { Known, type MachineKnown } from './known.js'
-import { refuse, RowRefused, type RowResult, type RowToDo } from './outcome.js'
+import { refuse, RowRefused, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
 import type { ImportRecord } from './records.js'
 
 const SOURCE = 'import'
@@ -61,7 +61,7 @@ const REMEDIES: Readonly<Record<string, string>> = {
 
 function resultOf(outcome: EvidenceOutcome, columns: Columns): RowResult {
   if (outcome.outcome === 'counted') return { outcome: 'new', effect: { evidenceId: outcome.id } }
-  if (outcome.outcome === 'duplicate') return { outcome: 'unchanged', effect: null }
+  if (outcome.outcome === 'duplicate') return UNCHANGED
   const code = outcome.code ?? 'SET_ASIDE'
   return {
     outcome: 'refused',
@@ -116,7 +116,7 @@ async function writeUse(
     }
   })
   const there = await alreadyThere(changing, items)
-  for (const index of there) results[index] = { outcome: 'unchanged', effect: null }
+  for (const index of there) results[index] = UNCHANGED
   await takeInGood(
     changing,
     items.filter(({ index }) => !there.has(index)),

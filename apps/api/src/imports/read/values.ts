@@ -123,10 +123,23 @@ const plain = (text: string): string =>
     .toLowerCase()
     .replace(/[_\s]+/g, ' ')
 
-export function readChoice(cell: string, choices: Readonly<Record<string, readonly string[]>>): Read<string> {
-  const asked = plain(cell)
+type Choices = Readonly<Record<string, readonly string[]>>
+const wordsOf = new WeakMap<Choices, ReadonlyMap<string, string>>()
+
+/** Value by word; where two have a word in common the first keeps it. */
+function valuesOf(choices: Choices): ReadonlyMap<string, string> {
+  const known = wordsOf.get(choices)
+  if (known) return known
+  const values = new Map<string, string>()
   for (const [value, words] of Object.entries(choices))
-    if (plain(value) === asked || words.some((word) => plain(word) === asked)) return good(value)
+    for (const word of [value, ...words].map(plain)) if (!values.has(word)) values.set(word, value)
+  wordsOf.set(choices, values)
+  return values
+}
+
+export function readChoice(cell: string, choices: Choices): Read<string> {
+  const value = valuesOf(choices).get(plain(cell))
+  if (value !== undefined) return good(value)
   const offered = Object.values(choices).map(([first]) => `‘${first}’`)
   return bad('NO_CHOICE', 'is none of the words that go here.', `Write ${offered.slice(0, -1).join(', ')} or ${offered.at(-1)}.`)
 }
