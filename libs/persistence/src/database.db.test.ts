@@ -37,13 +37,15 @@ describe('the one way to the rows', () => {
   })
 
   it('takes lists of any words, numbers and gaps as they are', async () => {
-    const words = ['', 'NULL', 'null', ' a ', 'a,b', '{}', '"', '\\', '\\"', "'; --", 'ä\u{1f600}', '\n\t', null]
-    const numbers = [0, -1.5, 1e21, 1e-9, null]
+    const plain = ['', 'NULL', 'null', ' a ', 'a,b', '{}', 'ä\u{1f600}', "'; --", null]
+    const some = [0, -1.5, 1e21, 1e-9, null]
+    const words = ['', 'NULL', 'null', ' a ', 'a,b', '{}', '["a"]', '"', '\\', '\\"', "'; --", 'ä\u{1f600}', '\n\t', null]
+    const numbers = [0, -1.5, 1e21, 1e-9, null, Number.POSITIVE_INFINITY]
     const moment = new Date('2026-03-02T08:00:00.123Z')
     const [row] = await database.withOrganisationSql(ours, (scope) =>
       scope.rows(
-        `SELECT $1::text[] AS words, $2::float8[] AS numbers, $3::boolean[] AS said, $4::int[] AS none, $5::timestamptz[] AS moments, $6::bytea[] AS bytes`,
-        [words, numbers, [true, false, undefined], [], [moment, moment.toISOString()], [Buffer.from([0, 255, 34])]],
+        `SELECT $1::text[] AS words, $2::float8[] AS numbers, $3::boolean[] AS said, $4::int[] AS none, $5::timestamptz[] AS moments, $6::bytea[] AS bytes, $7::text[] AS plain, $8::float8[] AS some`,
+        [words, numbers, [true, false, undefined], [], [moment, moment.toISOString()], [Buffer.from([0, 255, 34])], plain, some],
       ),
     )
     expect(row).toEqual({
@@ -53,6 +55,8 @@ describe('the one way to the rows', () => {
       none: [],
       moments: [moment, moment],
       bytes: [Buffer.from([0, 255, 34])],
+      plain,
+      some,
     })
   })
 
