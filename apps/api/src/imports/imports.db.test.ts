@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { runPlanningPass } from '@tapewarden/persistence'
+import { Client } from 'pg'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 import { type Importer, importerOf } from '../../../../tests/support/import-files.js'
@@ -275,6 +276,32 @@ describe('work in the background', () => {
     expect(await get(`imports/${other.id}`)).toMatchObject({ state: 'checked', workedCount: 55, counts: { new: 4, refused: 1 } })
     const [refused] = await importer.rows(other.id, 'refused')
     expect(refused).toMatchObject({ line: 56, faults: [{ code: 'TWICE', problem: 'stands in line 2 already.' }] })
+  })
+
+  it('writes all or nothing: nothing where it is cancelled while it writes, all where it is not', async () => {
+    const file = 'Label code,Kind,Date,Value\nS-01,strips a day,2011-03-01,7\nS-01,strips a day,2011-03-02,8\n'
+    const kept = async () =>
+      (await get('evidence?kind=strips_day&limit=200')).items.filter(({ fromDate }: Json) => fromDate.startsWith('2011-03')).length
+    const { ImportRunner } = await import('./runner.js')
+    const cancelled = await importer.check('evidence', file)
+    const holder = new Client({ connectionString: api.test.ownerUrl })
+    await holder.connect()
+    try {
+      // The work stands still in the middle of its transaction.
+      await holder.query('BEGIN; LOCK TABLE evidence_key IN SHARE MODE')
+      await us.manager('POST', `imports/${cancelled.id}/applying`, { how: 'all_or_nothing' })
+      expect((await us.manager('POST', `imports/${cancelled.id}/cancellation`)).body).toMatchObject({ state: 'cancelled' })
+    } finally {
+      await holder.query('ROLLBACK')
+      await holder.end()
+    }
+    await api.app.get(ImportRunner).settled()
+    expect(await get(`imports/${cancelled.id}`)).toMatchObject({ state: 'cancelled', counts: { applied: 0 } })
+    expect(await kept()).toBe(0)
+    const whole = await importer.check('evidence', file)
+    expect(await importer.apply(whole.id, 'all_or_nothing')).toMatchObject({ state: 'applied', counts: { new: 2, applied: 2 } })
+    expect((await importer.rows(whole.id, 'new')).map(({ applied }) => applied)).toEqual([true, true])
+    expect(await kept()).toBe(2)
   })
 
   it('goes on with the writing of a file of several parts, is looked at by pages of each outcome, and is undone whole', async () => {
