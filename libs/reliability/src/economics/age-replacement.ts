@@ -35,14 +35,17 @@ function check(life: Weibull, { plannedCost, failureCost }: ReplacementCosts): v
   requirePositive('failureCost', failureCost)
 }
 
-/** Mean length of a cycle that ends at failure or at the age: ∫₀ᴬ R = mean life · P(1/shape, H(A)). */
-function cycleAt(life: Weibull, hazard: number): number {
-  return meanLife(life) * gammaLower(1 / life.shape, hazard)
+/**
+ * Mean length of a cycle that ends at failure or at the age: ∫₀ᴬ R = mean life · P(1/shape, H(A)).
+ * Where H(A) is no more than rounding, nothing fails before the age: the cycle is the age.
+ */
+function cycleAt(life: Weibull, hazard: number, age: number): number {
+  return hazard < 1e-18 ? age : meanLife(life) * gammaLower(1 / life.shape, Math.min(hazard, Number.MAX_VALUE))
 }
 
-function rateAt(life: Weibull, costs: ReplacementCosts, hazard: number): number {
+function rateAt(life: Weibull, costs: ReplacementCosts, hazard: number, age: number): number {
   const failed = -Math.expm1(-hazard)
-  return (costs.plannedCost * Math.exp(-hazard) + costs.failureCost * failed) / cycleAt(life, hazard)
+  return (costs.plannedCost * Math.exp(-hazard) + costs.failureCost * failed) / cycleAt(life, hazard, age)
 }
 
 /**
@@ -54,7 +57,7 @@ function rateAt(life: Weibull, costs: ReplacementCosts, hazard: number): number 
 export function ageReplacementCostRate(life: Weibull, costs: ReplacementCosts, age: number): number {
   check(life, costs)
   requirePositive('age', age)
-  return rateAt(life, costs, (age / life.scale) ** life.shape)
+  return rateAt(life, costs, (age / life.scale) ** life.shape, age)
 }
 
 export const runToFailureCostRate = (life: Weibull, costs: ReplacementCosts): number => costs.failureCost / meanLife(life)
@@ -94,7 +97,7 @@ export function ageReplacement(life: Weibull, costs: ReplacementCosts): AgeRepla
   const age = logHazard === null ? Infinity : life.scale * Math.exp(logHazard / life.shape)
   if (logHazard === null || !Number.isFinite(age)) return withoutOptimum(runToFailure)
   const hazard = Math.exp(logHazard)
-  const costRate = rateAt(life, costs, hazard)
+  const costRate = rateAt(life, costs, hazard, age)
   const savingFraction = savingAt(life, costs, hazard)
   return {
     pays: savingFraction >= LEAST_SAVING,
@@ -103,7 +106,7 @@ export function ageReplacement(life: Weibull, costs: ReplacementCosts): AgeRepla
     runToFailureCostRate: runToFailure,
     savingFraction,
     failedFractionAtAge: -Math.expm1(-hazard),
-    meanCycle: cycleAt(life, hazard),
+    meanCycle: cycleAt(life, hazard, age),
     flatRegion: flatRegion(life, costs, logHazard, costRate),
   }
 }
@@ -130,15 +133,18 @@ function withoutOptimum(runToFailure: number): AgeReplacement {
 
 /** The curve falls to its only low point and rises after it, so each end is one root. */
 function flatRegion(life: Weibull, costs: ReplacementCosts, bestLog: number, least: number): { from: number; to: number | null } {
-  const above = (logHazard: number) => rateAt(life, costs, Math.exp(logHazard)) - FLAT_WITHIN * least
-  let low = bestLog - 1
-  while (above(low) <= 0) low -= 1
   const ageOf = (logHazard: number) => life.scale * Math.exp(logHazard / life.shape)
+  const above = (logHazard: number) => rateAt(life, costs, Math.exp(logHazard), ageOf(logHazard)) - FLAT_WITHIN * least
+  const end = (direction: 1 | -1): number => {
+    // A large shape needs many e-folds of hazard for a little of age
+    let step = 1
+    while (above(bestLog + direction * step) <= 0) step *= 2
+    return bestLog + direction * step
+  }
+  const low = end(-1)
   const from = ageOf(findRoot(above, low, bestLog, 1e-12))
   if (runToFailureCostRate(life, costs) <= FLAT_WITHIN * least) return { from, to: null }
-  let high = bestLog + 1
-  while (above(high) <= 0) high += 1
-  return { from, to: ageOf(findRoot(above, bestLog, high, 1e-12)) }
+  return { from, to: ageOf(findRoot(above, bestLog, end(1), 1e-12)) }
 }
 
 /** The best among whole multiples of a step (visits every so many days). null ages as in `ageReplacement`. */

@@ -59,6 +59,21 @@ describe('published replacement ages', () => {
 const lives = fc.record({ shape: fc.double({ min: 1.15, max: 9, noNaN: true }), scale: fc.double({ min: 0.1, max: 1e6, noNaN: true }) })
 const dear = fc.double({ min: 1.2, max: 500, noNaN: true })
 
+describe('lives that hardly scatter', () => {
+  it('cost 1/T before the life’s end, where nothing fails (mpmath: 1/3 and 1/100)', () => {
+    const life = { shape: 1000, scale: 1000 }
+    expect(ageReplacementCostRate(life, COSTS, 3)).toBeCloseTo(1 / 3, 14)
+    expect(ageReplacementCostRate(life, COSTS, 100)).toBeCloseTo(0.01, 15)
+    expect(ageReplacementCostRate(life, COSTS, 7000)).toBeCloseTo(runToFailureCostRate(life, COSTS), 15)
+  })
+
+  it('a shape of 10^9 is answered at once, and nearly as the fixed life that it tends to', () => {
+    const found = ageReplacement({ shape: 1e9, scale: 1000 }, COSTS)
+    expect(found).toMatchObject({ pays: true, age: expect.closeTo(1000, 3), costRate: expect.closeTo(0.001, 8) })
+    expect(found.flatRegion?.from).toBeCloseTo(1000 / 1.05, 3)
+  })
+})
+
 describe('properties', () => {
   it('the cost curve against its definition by numerical integration', () => {
     fc.assert(

@@ -96,6 +96,12 @@ export function prepareLife(data: LifeData): PreparedLife {
   return takeLogs(telling ? only(data, telling) : data, partsIn(data))
 }
 
+/** ln(age/oldest), where the ratio itself is too small for a number, too. */
+function logOfRatio(age: number, oldest: number): number {
+  const ratio = age / oldest
+  return ratio > 1e-300 ? Math.log(ratio) : Math.log(age) - Math.log(oldest)
+}
+
 function takeLogs({ time, failed, count, entry }: LifeData, parts: number): PreparedLife {
   const rows = time.length
   let oldest = 0
@@ -105,7 +111,7 @@ function takeLogs({ time, failed, count, entry }: LifeData, parts: number): Prep
   let failures = 0
   let sumLogFailed = 0
   for (let row = 0; row < rows; row++) {
-    const logAge = Math.log((time[row] as number) / oldest)
+    const logAge = logOfRatio(time[row] as number, oldest)
     log[row] = logAge
     if (failed[row] !== 1) continue
     const stands = count ? (count[row] as number) : 1
@@ -116,7 +122,7 @@ function takeLogs({ time, failed, count, entry }: LifeData, parts: number): Prep
     log,
     failed,
     weight: count ? Float64Array.from(count) : null,
-    entryLog: entry ? Float64Array.from(entry, (age) => Math.log(age / oldest)) : null,
+    entryLog: entry ? Float64Array.from(entry, (age) => logOfRatio(age, oldest)) : null,
     parts,
     failures,
     sumLogFailed,

@@ -1,5 +1,5 @@
 /** Means, quantiles and evidence of the whole posterior, by integration over ln shape and ln scale. */
-import { requireBetween, requireFinite, requirePositive } from '../special/errors.js'
+import { InvalidInput, requireBetween, requirePositive } from '../special/errors.js'
 import { bracketOutward, findRoot } from '../special/root.js'
 import { gridDistribution, gridQuantile } from './grid-distribution.js'
 import { prepareLife, type LifeData, type PreparedLife } from './life-data.js'
@@ -23,11 +23,18 @@ const DROP = 38
 const SHAPE_STEPS = 320
 const SCALE_STEPS = 240
 
-export function checkPrior({ logShape, logScale }: WeibullPrior): void {
-  requireFinite('logShapePrior.mean', logShape.mean)
-  requirePositive('logShapePrior.sd', logShape.sd)
-  requireFinite('logScalePrior.mean', logScale.mean)
-  requirePositive('logScalePrior.sd', logScale.sd)
+/** e to a larger power is no number. */
+const FARTHEST_LOG = 700
+/** A narrower belief is a known value, and is lost in the rounding of the logarithms. */
+const NARROWEST = 1e-9
+
+export function checkPrior(prior: WeibullPrior): void {
+  for (const field of ['logShape', 'logScale'] as const) {
+    const { mean, sd } = prior[field]
+    requireBetween(`${field}Prior.mean`, mean, -FARTHEST_LOG, FARTHEST_LOG)
+    requirePositive(`${field}Prior.sd`, sd)
+    if (sd < NARROWEST) throw new InvalidInput(`${field}Prior.sd`, `must be at least ${NARROWEST}`)
+  }
 }
 
 /**
@@ -55,9 +62,7 @@ export function integratePosterior(
   const density = logPosterior(life, prior)
   const [from, to] = shapeRange(density, mode)
   const step = (to - from) / shapeSteps
-  const slices = Array.from({ length: shapeSteps + 1 }, (_, index) =>
-    cutSlice(density, prior, from + index * step, mode.logDensity, scaleSteps),
-  )
+  const slices = Array.from({ length: shapeSteps + 1 }, (_, index) => cutSlice(density, from + index * step, mode.logDensity, scaleSteps))
   const masses = Float64Array.from(slices, ({ mass }) => mass)
   const total = masses.reduce((sum, mass) => sum + mass, 0)
   const shapes = gridDistribution(masses)

@@ -16,7 +16,12 @@ export interface LogPosterior {
   edgeLogScale(logShape: number, logSum: number): number
   /** ln scale of greatest posterior at a shape: the function is concave in it. */
   bestLogScale(logShape: number, logSum: number): number
+  /** How far ln scale spreads about a value at a shape: 1/√(−second derivative). Falls with the number of failures. */
+  spreadOfLogScale(logShape: number, logScale: number, logSum: number): number
 }
+
+/** A wide prior says little of where the mode is, and shapes of e^1000 are no numbers: outward from near its mean. */
+const FIRST_REACH = 3
 
 const HALF_LOG_TWO_PI = 0.5 * Math.log(2 * Math.PI)
 
@@ -41,10 +46,16 @@ export function logPosterior(life: PreparedLife, prior: WeibullPrior): LogPoster
       const { mean, sd } = prior.logScale
       const slope = (logScale: number) =>
         shape * (Math.exp(Math.min(700, logSum - shape * (logScale - logOldest))) - failures) - (logScale - mean) / (sd * sd)
-      let [low, high] = [mean - sd, mean + sd]
+      const reach = Math.min(sd, FIRST_REACH)
+      let [low, high] = [mean - reach, mean + reach]
       while (slope(low) < 0) low -= 2 * (high - low)
       while (slope(high) > 0) high += 2 * (high - low)
       return findRoot(slope, low, high, 1e-13)
+    },
+    spreadOfLogScale(logShape, logScale, logSum) {
+      const shape = Math.exp(logShape)
+      const hazards = Math.exp(Math.min(700, logSum - shape * (logScale - logOldest)))
+      return 1 / Math.sqrt(shape * shape * hazards + 1 / prior.logScale.sd ** 2)
     },
   }
 }
@@ -65,8 +76,7 @@ export function posteriorMode(life: PreparedLife, prior: WeibullPrior): Posterio
     return slopeByShape(life, prior, logShape, density.bestLogScale(logShape, Math.log(s0)), s0, s1)
   }
   const { mean, sd } = prior.logShape
-  // A wide prior says little of where the mode is, and shapes of e^1000 are no numbers: outward from near its mean.
-  const reach = Math.min(sd, 3)
+  const reach = Math.min(sd, FIRST_REACH)
   let [low, high] = [mean - reach, mean + reach]
   while (slope(low) < 0) low -= 2 * (high - low)
   while (slope(high) > 0) high += 2 * (high - low)

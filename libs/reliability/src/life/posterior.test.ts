@@ -200,3 +200,35 @@ describe('an organisation’s own parts', () => {
     )
   })
 })
+
+/** 300 ages (k + 1)^0.7, every second one of failures; each age stands for `parts`. */
+const manyParts = (parts: number) => ({
+  time: Array.from({ length: 300 }, (_, row) => (row + 1) ** 0.7),
+  failed: Array.from({ length: 300 }, (_, row) => row % 2),
+  count: Array<number>(300).fill(parts),
+})
+
+describe('thousands of failures leave a posterior far narrower than 1/shape', () => {
+  it.each([
+    [1, 2.3604168971709107, 48.45783813325851, -725.6124401709336],
+    [100, 2.36996610694771, 48.15398180676377, -71809.51895403059],
+  ])('300 × %d parts (NumPy 2.4, sums over 401 × 401 points of the density)', (parts, meanShape, meanScale, logEvidence) => {
+    const found = weibullPosterior(manyParts(parts), { logShape: { mean: 1, sd: 0.5 }, logScale: { mean: 6, sd: 1 } }, [0.5])
+    expect(Math.abs(found.meanShape / meanShape - 1)).toBeLessThan(1e-10)
+    expect(Math.abs(found.meanScale / meanScale - 1)).toBeLessThan(1e-10)
+    expect(Math.abs(found.logEvidence - logEvidence)).toBeLessThan(1e-8)
+    expect(found.shapeQuantiles[0]).toBeGreaterThan(meanShape * 0.99)
+    expect(found.scaleQuantiles[0]).toBeLessThan(meanScale * 1.01)
+  })
+})
+
+describe('beliefs beyond all numbers are refused under their name, at once', () => {
+  it.each([
+    ['logScalePrior.mean', { ...PRIOR, logScale: { mean: 1e308, sd: 1 } }],
+    ['logShapePrior.mean', { ...PRIOR, logShape: { mean: -1e9, sd: 1 } }],
+    ['logShapePrior.sd', { ...PRIOR, logShape: { mean: 0, sd: 5e-324 } }],
+  ])('%s', (field, belief) => {
+    expect(() => weibullPosterior(FIVE, belief, LEVELS)).toThrow(InvalidInput)
+    expect(() => weibullPosterior(FIVE, belief, LEVELS)).toThrow(field)
+  })
+})

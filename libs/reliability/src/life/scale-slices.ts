@@ -2,7 +2,6 @@
 import { bracketOutward, findRoot } from '../special/root.js'
 import { cumulativeAt, gridDistribution, type GridDistribution } from './grid-distribution.js'
 import type { LogPosterior } from './posterior-mode.js'
-import type { WeibullPrior } from './prior.js'
 
 /**
  * Points at ln scale = centre + width · sinh(x), x equally spaced. The likelihood ends within about 1/shape of its edge while
@@ -24,13 +23,14 @@ export interface Slice {
 const REACH = 38
 
 /** @param top log density that counts as 1 */
-export function cutSlice(density: LogPosterior, prior: WeibullPrior, logShape: number, top: number, steps: number): Slice {
+export function cutSlice(density: LogPosterior, logShape: number, top: number, steps: number): Slice {
   const logSum = density.logSum(logShape)
   const best = density.bestLogScale(logShape, logSum)
   const lowest = Math.min(top, density.at(logShape, best, logSum)) - REACH
   const above = (logScale: number) => Math.max(density.at(logShape, logScale, logSum) - lowest, -1e300)
   const width = Math.exp(-logShape)
-  const firstStep = Math.min(prior.logScale.sd, width)
+  // The ends are sought to a quarter of this step: many failures leave far less room than the 1/shape of one.
+  const firstStep = Math.min(density.spreadOfLogScale(logShape, best, logSum), width)
   const end = (sign: number): number => {
     const found = bracketOutward(above, best, sign * firstStep, best + sign * 1e4)
     return found ? findRoot(above, found[0], found[1], firstStep / 4) : best + sign * 1e4

@@ -184,6 +184,17 @@ describe('properties', () => {
   })
 })
 
+it('two failures of wildly different age (closed form: shape · ln(t₂/t₁)/2 is the root 1.19967864025773 of x tanh x = 1)', () => {
+  for (const [time, ratioLog] of [
+    [[1e-200, 1e200], 400],
+    [[1e-8, 1e8], 16],
+  ] as const) {
+    const fit = fitWeibull({ time, failed: [1, 1] })
+    if (!fit.finite) throw new Error('no fit')
+    expect(Math.abs((fit.shape * ratioLog * Math.LN10) / 2 / 1.19967864025773 - 1)).toBeLessThan(1e-12)
+  }
+})
+
 describe('bad data are refused by list and row', () => {
   it.each([
     ['time[1]', { time: [1, -2], failed: [1, 1] }],

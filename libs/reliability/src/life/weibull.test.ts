@@ -46,6 +46,19 @@ describe('closed forms', () => {
     expect(remainingLife(life, 4000, 0.5)).toBeCloseTo(0.005288268838587, 13)
   })
 
+  it('a hazard that underflows and then overflows is still one ratio (closed forms)', () => {
+    const steep = { shape: 2000, scale: 80 }
+    expect([30, 40, 50].map((more) => conditionalSurvival(steep, 40, more))).toEqual([1, expect.closeTo(Math.exp(-1), 12), 0])
+    expect(conditionalSurvival({ shape: 999, scale: 1 }, 7, 0)).toBe(1)
+    expect(meanRemainingLife({ shape: 999, scale: 1 }, 7)).toBe(0)
+  })
+
+  it('an age too short to count leaves the quantiles of a new part (closed form 1000 · ln 2^(1/2.1))', () => {
+    expect(apart(remainingLife({ shape: 2.1, scale: 1000 }, 1e-308, 0.5), 1000 * Math.LN2 ** (1 / 2.1))).toBeLessThan(1e-13)
+    const tiny = { shape: 0.001, scale: 1000 }
+    expect(apart(addedHazard(tiny, 1e-300, 1e10), 1e7 ** 0.001 - 1e-303 ** 0.001)).toBeLessThan(1e-12)
+  })
+
   it('a hazard that underflows takes the age itself off the mean (mpmath)', () => {
     const life = { shape: 50, scale: 1000 }
     expect(apart(meanRemainingLife(life, 1e-6), meanLife(life) - 1e-6)).toBeLessThan(1e-14)

@@ -29,8 +29,12 @@ export function addedHazard({ shape, scale }: Weibull, age: number, more: number
   check({ shape, scale })
   requireNotNegative('age', age)
   requireNotNegative('more', more)
-  if (age === 0 || more / age > 1e8) return ((age + more) / scale) ** shape - (age / scale) ** shape
-  return (age / scale) ** shape * Math.expm1(shape * Math.log1p(more / age))
+  if (more === 0) return 0
+  const ratio = more / age
+  const growth = shape * (ratio < 1e300 ? Math.log1p(ratio) : Math.log(more) - Math.log(age))
+  // Where the hazard grows e^40-fold, what it was is lost in the rounding, and the product might be 0 · ∞
+  if (growth > 40) return ((age + more) / scale) ** shape
+  return (age / scale) ** shape * Math.expm1(growth)
 }
 
 /** Chance that a part good at `age` is still good `more` later. */
@@ -58,6 +62,8 @@ export function remainingLife(life: Weibull, age: number, failedFraction: number
   const ratio = needed / Math.exp(logHazard)
   // ln(1 + needed/H): through log1p where H is large, through the logs where H would underflow
   const growth = ratio < 1e8 ? Math.log1p(ratio) : Math.log(needed) - logHazard + Math.log1p(1 / ratio)
+  // An age e^40 times shorter than what is left takes nothing off it
+  if (growth / life.shape > 40) return life.scale * (needed + Math.exp(logHazard)) ** (1 / life.shape)
   return age * Math.expm1(growth / life.shape)
 }
 
@@ -79,5 +85,6 @@ export function meanRemainingLife(life: Weibull, age: number): number {
   const hazard = cumulativeHazard(life, age)
   // Where H underflows, nothing fails before this age
   if (hazard === 0) return meanLife(life) - age
+  if (hazard === Infinity) return 0
   return (life.scale / life.shape) * scaledUpperGamma(1 / life.shape, hazard)
 }
