@@ -1,6 +1,7 @@
 /** What the calculation desk offers: a name, what it expects, and the sum itself. */
 import { z } from 'zod'
 import { InvalidInput } from '../special/errors.js'
+import { NoConvergence } from '../special/root.js'
 import { explainIssues, phraseIssue } from './explain.js'
 
 export interface Calculation {
@@ -27,12 +28,28 @@ export function defineCalculation<Schema extends z.ZodType>(definition: {
     answer(rawInputs) {
       const parsed = inputs.safeParse(rawInputs, { error: phraseIssue })
       if (!parsed.success) throw explainIssues(parsed.error.issues)
-      const result = compute(parsed.data)
+      const result = namingFields(inputs, () => compute(parsed.data))
       refuseUnfit(result, 'the result')
       return result
     },
   }
 }
+
+/**
+ * Inputs of wildly different size can leave a search without a root, or an inner function with an argument that is no
+ * number. Whoever asked knows neither; what can be said to them is that the inputs are the cause.
+ */
+function namingFields<Result>(inputs: z.ZodType, compute: () => Result): Result {
+  try {
+    return compute()
+  } catch (error) {
+    const foreign = error instanceof InvalidInput && inputs instanceof z.ZodObject && !(topField(error.field) in inputs.shape)
+    if (!foreign && !(error instanceof NoConvergence)) throw error
+    throw new InvalidInput('inputs', 'hold a value too large, too small or too far from the others for this sum')
+  }
+}
+
+const topField = (path: string): string => path.split(/[.[]/, 1)[0] as string
 
 /** JSON would turn NaN and infinity into null without a word. */
 function refuseUnfit(value: unknown, path: string): void {

@@ -9,14 +9,24 @@ import { closedFraction, notNegative, openFraction, positive, wholeCount } from 
 import { hierarchyCalculations } from './hierarchy-calculations.js'
 import { repairableCalculations } from './repairable-calculations.js'
 
-const upTo = wholeCount.max(100_000)
+const LARGEST_LIST = 100_000
+const upTo = wholeCount.max(LARGEST_LIST)
 const services = z.array(openFraction)
 const range = (last: number): number[] => Array.from({ length: last + 1 }, (_, stock) => stock)
 
-/** Sum of planned replacements and random demand, up to a stock. */
+const leastStocks = (levels: readonly number[], cumulative: (stock: number) => number): number[] =>
+  levels.map((service, index) => leastStock(service, cumulative, `services[${index}]`))
+
+/** Sum of planned replacements and random demand, up to a stock. A stock's chance of random demand is worked out once. */
 function togetherCumulative(pmf: readonly number[], mean: number): (stock: number) => number {
-  return (stock) =>
-    pmf.reduce((sum, chance, planned) => sum + (planned <= stock ? chance * poissonCumulative(stock - planned, mean) : 0), 0)
+  const known: number[] = []
+  const random = (stock: number): number =>
+    stock > LARGEST_LIST ? poissonCumulative(stock, mean) : (known[stock] ??= poissonCumulative(stock, mean))
+  return (stock) => {
+    let sum = 0
+    for (let planned = 0; planned < pmf.length && planned <= stock; planned++) sum += (pmf[planned] as number) * random(stock - planned)
+    return sum
+  }
 }
 
 export const fleetCalculations: readonly Calculation[] = [
@@ -73,7 +83,7 @@ export const fleetCalculations: readonly Calculation[] = [
     inputs: z.strictObject({ mean: notNegative, upTo, services, backordersUpTo: upTo.optional() }),
     compute: ({ mean, upTo: last, services: levels, backordersUpTo }) => ({
       cumulative: range(last).map((stock) => poissonCumulative(stock, mean)),
-      leastStock: levels.map((service) => leastStock(service, (stock) => poissonCumulative(stock, mean))),
+      leastStock: leastStocks(levels, (stock) => poissonCumulative(stock, mean)),
       ...(backordersUpTo === undefined ? {} : { expectedShort: range(backordersUpTo).map((stock) => expectedShort(stock, mean)) }),
     }),
   }),
@@ -90,9 +100,7 @@ export const fleetCalculations: readonly Calculation[] = [
         mean: probabilities.reduce((sum, p) => sum + p, 0),
         variance: probabilities.reduce((sum, p) => sum + p * (1 - p), 0),
         // Rounding may leave the last sum a little below 1; all parts together always suffice.
-        leastStock: levels.map((service) =>
-          leastStock(service, (stock) => (stock >= probabilities.length ? 1 : (cumulative[stock] as number))),
-        ),
+        leastStock: leastStocks(levels, (stock) => (stock >= probabilities.length ? 1 : (cumulative[stock] as number))),
       }
     },
   }),
@@ -102,7 +110,7 @@ export const fleetCalculations: readonly Calculation[] = [
     inputs: z.strictObject({ probabilities: z.array(closedFraction).max(2000), poissonMean: notNegative, upTo, services }),
     compute: ({ probabilities, poissonMean, upTo: last, services: levels }) => {
       const cumulative = togetherCumulative(poissonBinomial(probabilities), poissonMean)
-      return { cumulative: range(last).map(cumulative), leastStock: levels.map((service) => leastStock(service, cumulative)) }
+      return { cumulative: range(last).map(cumulative), leastStock: leastStocks(levels, cumulative) }
     },
   }),
   defineCalculation({
@@ -114,8 +122,8 @@ export const fleetCalculations: readonly Calculation[] = [
       const known = (rateShape / rateRate) * horizon
       return {
         cumulative: range(last).map(cumulative),
-        leastStock: levels.map((service) => leastStock(service, cumulative)),
-        leastStockIfRateKnown: levels.map((service) => leastStock(service, (stock) => poissonCumulative(stock, known))),
+        leastStock: leastStocks(levels, cumulative),
+        leastStockIfRateKnown: leastStocks(levels, (stock) => poissonCumulative(stock, known)),
       }
     },
   }),

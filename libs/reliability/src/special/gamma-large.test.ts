@@ -76,6 +76,22 @@ describe('what stands on it', () => {
     expect(answer.leastStock).toEqual([5, 1])
   })
 
+  it('a demand beyond all measure is answered or refused at once: Q(n + 1, x) is 0 for x far above n (DLMF 8.11.2)', () => {
+    expect([poissonCumulative(5, 1e308), gammaUpper(1e12, 1e300), gammaLower(1e12, 1000)]).toEqual([0, 0, 0])
+    expect([gammaLower(3, 1e300), gammaUpper(1e12, 1000)]).toEqual([1, 1])
+    const desk = fleetCalculations.find(({ name }) => name === 'poisson-stock')
+    expect(() => desk?.answer({ mean: 1e308, upTo: 3, services: [0.9] })).toThrow('services[0] is not reached')
+  })
+
+  it('2000 parts of one chance and 20 000 stocks (SciPy 1.17: binom.cdf(620, 2000, 0.3), binom.ppf(0.95, 2000, 0.3))', () => {
+    const desk = fleetCalculations.find(({ name }) => name === 'poisson-binomial-plus-poisson')
+    const asked = { probabilities: Array<number>(2000).fill(0.3), poissonMean: 0, upTo: 20_000, services: [0.95] }
+    const answer = desk?.answer(asked) as { cumulative: number[]; leastStock: number[] }
+    expect(answer.cumulative.length).toBe(20_001)
+    expect(apart(answer.cumulative[620] as number, 0.8414201784182036)).toBeLessThan(1e-10)
+    expect(answer.leastStock).toEqual([634])
+  })
+
   it('a stock beyond all measure is refused, not told', () => {
     expect(() => leastStock(0.95, uncertainDemandCumulative(1e6, 1e-3, 1e5))).toThrow('service')
   })

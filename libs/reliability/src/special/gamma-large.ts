@@ -65,6 +65,8 @@ function upperFraction(shape: number, x: number): number {
  */
 export function largeGammaPair(shape: number, x: number): [number, number] {
   const prefix = gammaPrefix(shape, x)
+  // So far out that one chance is too small for a number: the series would only take its time to say the same
+  if (prefix === 0) return x < shape ? [0, 1] : [1, 0]
   if (x < shape) {
     const lower = prefix * lowerSeries(shape, x)
     return [lower, 1 - lower]

@@ -33,13 +33,14 @@ const LARGEST_STOCK = 2 ** 40
 
 /**
  * Least whole stock whose cumulative chance reaches the service level; the cumulative rises to 1.
+ * @param field the service level's name in the question
  * @throws InvalidInput where it would take more than 2^40
  */
-export function leastStock(service: number, cumulative: (stock: number) => number): number {
+export function leastStock(service: number, cumulative: (stock: number) => number, field = 'service'): number {
   let high = 1
   if (cumulative(0) >= service) return 0
   while (cumulative(high) < service) {
-    if (high >= LARGEST_STOCK) throw new InvalidInput('service', `is not reached with a stock of ${LARGEST_STOCK}: the demand is too large`)
+    if (high >= LARGEST_STOCK) throw new InvalidInput(field, `is not reached with a stock of ${LARGEST_STOCK}: the demand is too large`)
     high *= 2
   }
   let low = high / 2
