@@ -41,6 +41,16 @@ it('every calculation refuses an empty object with one sentence under its own na
   }
 })
 
+it('what an inner search cannot settle is said of the inputs, never of a field that nobody asked for', () => {
+  const error = 'inputs hold a value too large, too small or too far from the others for this sum'
+  expect(answerQuestion('shrinkage-normal', { estimates: [1, 2], standardErrors: [1, 5e-324] })).toEqual({
+    error: `shrinkage-normal: ${error}`,
+  })
+  expect(answerQuestion('reorder-point-poisson', { demandPerDay: 1e308, leadDays: 21, service: 0.9 })).toEqual({
+    error: `reorder-point-poisson: ${error}`,
+  })
+})
+
 it('an inherited property is no calculation', () => {
   expect(answerQuestion('toString', {})).toEqual({ error: 'toString: there is no calculation of this name; --list names them all' })
 })

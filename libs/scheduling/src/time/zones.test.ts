@@ -45,5 +45,8 @@ describe('zones', () => {
     expect(() => readLocalTime('Europe/Berlin', '2026-01-01T00:00+05:00')).toThrow('local')
     expect(() => elapsedHours('Europe/Berlin', '2026-01-02T00:00', '2026-01-01T00:00')).toThrow('to')
     expect(() => zoneTransitions('Europe/Berlin', 'never', '2026-01-01T00:00:00Z')).toThrow('from')
+    for (const from of ['5', '2026-01-01', '2026-01-01T00:00', '2026-02-30T00:00:00Z'])
+      expect(() => zoneTransitions('Europe/Berlin', from, '2027-01-01T00:00:00Z')).toThrow('from must be an instant')
+    expect(zoneTransitions('Europe/Berlin', '2026-03-29T03:00+02:00', '2026-03-29T03:00:01+02:00')).toHaveLength(1)
   })
 })

@@ -57,12 +57,22 @@ export interface ZoneTransition {
   localAfter: string
 }
 
+/** With its offset, or it would be another instant on every machine. */
+const INSTANT = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)$/i
+
+function readInstant(field: string, text: string): number {
+  try {
+    if (INSTANT.test(text)) return Temporal.Instant.from(text).epochMilliseconds
+  } catch {
+    // such as 30 February
+  }
+  throw new InvalidInput(field, `must be an instant such as 2026-01-01T00:00:00Z; it is '${text}'`)
+}
+
 /** Changes of the zone's offset at or after `from` and before `to`, both RFC 3339 instants. Source: the IANA time zone database. */
 export function zoneTransitions(zone: string, from: string, to: string): ZoneTransition[] {
   requireZone(zone)
-  const [start, end] = [Date.parse(from), Date.parse(to)]
-  if (!Number.isFinite(start)) throw new InvalidInput('from', 'must be an instant such as 2026-01-01T00:00:00Z')
-  if (!Number.isFinite(end)) throw new InvalidInput('to', 'must be an instant such as 2028-01-01T00:00:00Z')
+  const [start, end] = [readInstant('from', from), readInstant('to', to)]
   if (end < start) throw new InvalidInput('to', 'must not lie before from')
   if (end - start > 200 * 366 * 86_400_000) throw new InvalidInput('to', 'must lie at most 200 years after from')
   const out: ZoneTransition[] = []

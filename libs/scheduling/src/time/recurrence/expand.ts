@@ -8,7 +8,7 @@ import { type LocalMoment, localOf, momentOf, readLocalStamp } from './stamp.js'
 
 const MOST = 100_000
 /** Periods without an occurrence after which the search is given up: 8000 years of days are 2.9 million. */
-const MOST_EMPTY = 20_000_000
+const MOST_EMPTY = 4_000_000
 const DAY_MS = 86_400_000
 
 function choose(moments: readonly LocalMoment[], positions: readonly number[]): readonly LocalMoment[] {

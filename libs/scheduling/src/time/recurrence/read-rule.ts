@@ -34,6 +34,9 @@ function readList(parts: Map<string, string>, name: string, low: number, high: n
   return [...new Set(values)].sort((a, b) => a - b)
 }
 
+/** RFC 5545, 3.3.12: where clocks have no leap second, 60 is 59. */
+const bySecondOf = (seconds: readonly number[]): number[] => [...new Set(seconds.map((second) => Math.min(second, 59)))]
+
 function readWeekday(name: string, text: string): number {
   const index = (WEEKDAYS as readonly string[]).indexOf(text)
   if (index < 0) throw new InvalidInput('rule', `needs one of ${WEEKDAYS.join(', ')} in ${name}; it has '${text}'`)
@@ -79,7 +82,7 @@ export function readRule(text: string): RecurrenceRule {
     byDay: readDays(parts.get('BYDAY')),
     byHour: readList(parts, 'BYHOUR', 0, 23),
     byMinute: readList(parts, 'BYMINUTE', 0, 59),
-    bySecond: readList(parts, 'BYSECOND', 0, 59),
+    bySecond: bySecondOf(readList(parts, 'BYSECOND', 0, 60)),
     bySetPosition: readList(parts, 'BYSETPOS', 1, 366, true),
     weekStart: readWeekday('WKST', parts.get('WKST') ?? 'MO'),
   }

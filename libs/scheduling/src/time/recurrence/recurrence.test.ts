@@ -80,6 +80,13 @@ describe('edges', () => {
     expect(dates('20201228T090000', 'FREQ=YEARLY;BYWEEKNO=-1', 3)).toEqual(['2020-12-28', '2021-12-27', '2022-12-26'])
   })
 
+  it('RFC 5545, 3.3.12: second 60 is read as second 59', () => {
+    const asked = (rule: string) => recurrence({ start: '20260101T090000', zone: 'UTC', rule, limit: 3 })
+    expect(asked('FREQ=DAILY;BYSECOND=60')).toEqual(asked('FREQ=DAILY;BYSECOND=59'))
+    expect(asked('FREQ=DAILY;BYSECOND=59,60').local).toEqual(['2026-01-01T09:00:59', '2026-01-02T09:00:59', '2026-01-03T09:00:59'])
+    expect(() => asked('FREQ=DAILY;BYSECOND=61')).toThrow('BYSECOND')
+  })
+
   it('what never occurs ends empty: 30 February', () => {
     expect(dates('20260101T090000', 'FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=30', 3)).toEqual([])
     expect(() => dates('20260101T090000', 'FREQ=SECONDLY;INTERVAL=2;BYSECOND=1', 3)).toThrow('rule does not occur')
