@@ -59,10 +59,13 @@ export interface ZoneTransition {
 
 /** With its offset, or it would be another instant on every machine. */
 const INSTANT = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)$/i
+/** A day alone is its beginning in UTC. */
+const DAY = /^\d{4}-\d\d-\d\d$/
 
 function readInstant(field: string, text: string): number {
   try {
     if (INSTANT.test(text)) return Temporal.Instant.from(text).epochMilliseconds
+    if (DAY.test(text)) return Temporal.Instant.from(`${text}T00:00:00Z`).epochMilliseconds
   } catch {
     // such as 30 February
   }
