@@ -96,6 +96,18 @@ describe('in bulk', () => {
     expect(again.body).toMatchObject({ counted: 0, duplicates: 1 })
   })
 
+  it('a reading and a roll that come once more count once, whatever form their instants have', async () => {
+    const sent = (at: string) => [
+      { kind: 'counter_reading', labelCode: 'N-01', at, value: 30_000, externalId: 'read-1' },
+      { kind: 'rolls', labelCode: 'N-01', fromDate: '2026-01-05', toDate: '2026-01-09', rolls: 2, rollMetres: 250, externalId: 'roll-1' },
+    ]
+    const post = async (items: object[]) =>
+      (await us.manager('POST', 'evidence/bulk', { source: 'twice', warehouseId: us.north, items })).body as Json
+    expect(await post(sent('2026-01-20T08:00:00Z'))).toMatchObject({ counted: 2, duplicates: 0 })
+    expect(await post(sent('2026-01-20T09:00:00+01:00'))).toMatchObject({ counted: 0, duplicates: 2, setAside: 0 })
+    expect(await post([{ ...sent('2026-01-20T08:01:00Z')[0] }])).toMatchObject({ counted: 0, duplicates: 0, setAside: 1 })
+  })
+
   it('the same batch at the same moment counts once', async () => {
     const items = Array.from({ length: 40 }, (_, n) => ({
       kind: 'strips_day',
