@@ -1,7 +1,6 @@
 /** One's own second factor: turned on, off and renewed, each time after the password was asked again. */
 import { AppError, ConflictError, InvalidError, seal } from '@tapewarden/platform'
 import type { Person, RouteResult, Routes } from '@tapewarden/shared'
-import QrCode from 'qrcode'
 import { getPerson } from '../people/people.js'
 import { passwordFits } from '../sessions/passwords.js'
 import type { Changing, Reading } from '../use/work.js'
@@ -70,6 +69,7 @@ export async function beginCodes(changing: Changing, secretKey: string): Promise
   )
   if (begun !== 1) throw new ConflictError('CODES_ON', 'One-time codes are on. Turn them off first to begin with another phone.')
   const uri = totpUri(secret, named.email ?? named.name, `Tapewarden ${named.organisation}`.slice(0, 100))
+  const { default: QrCode } = await import('qrcode')
   const svg = await QrCode.toString(uri, { type: 'svg', errorCorrectionLevel: 'M', margin: 4 })
   return { secret, uri, picture: `data:image/svg+xml;base64,${Buffer.from(svg).toString('base64')}` }
 }

@@ -1,10 +1,4 @@
 /** Passkeys (W3C Web Authentication), checked by a well-kept library; the device must have asked for finger, face or PIN. */
-import {
-  generateAuthenticationOptions,
-  generateRegistrationOptions,
-  verifyAuthenticationResponse,
-  verifyRegistrationResponse,
-} from '@simplewebauthn/server'
 import { AppError, ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, RouteResult, Routes } from '@tapewarden/shared'
 import type { Changing, Reading } from '../use/work.js'
@@ -18,6 +12,9 @@ export interface PasskeySettings {
   /** By the database's own time. */
   nowMs: number
 }
+
+/** Loaded when a passkey is first used: it and the certificates' readers that it brings are a tenth of a start. */
+const webAuthn = () => import('@simplewebauthn/server')
 
 const MOST = 20
 /** COSE: EdDSA, ES256, RS256. */
@@ -40,6 +37,7 @@ export async function passkeyOptions(
     [personId],
   )
   if (known.length >= MOST) throw new InvalidError('TOO_MANY_PASSKEYS', `There are ${MOST} passkeys already. Forget one first.`)
+  const { generateRegistrationOptions } = await webAuthn()
   const options = await generateRegistrationOptions({
     rpName: 'Tapewarden',
     rpID: place.host,
@@ -69,6 +67,7 @@ export async function addPasskey(
   const { personId } = changing.who
   let challenge = ''
   const { response, authenticatorAttachment: _attachment, ...rest } = credential
+  const { verifyRegistrationResponse } = await webAuthn()
   const checked = await orNull(
     verifyRegistrationResponse({
       response: {
@@ -121,6 +120,7 @@ export async function removePasskey(changing: Changing, passkeyId: string): Prom
 }
 
 export async function signInOptions({ secretKey, place, nowMs }: PasskeySettings): Promise<RouteResult<Routes['passkeySignInOptions']>> {
+  const { generateAuthenticationOptions } = await webAuthn()
   const options = await generateAuthenticationOptions({
     rpID: place.host,
     challenge: newChallenge(secretKey, SIGN_IN, nowMs),
@@ -157,6 +157,7 @@ export async function takePasskey(
   let challenge = ''
   const { response, authenticatorAttachment: _attachment, ...rest } = credential
   const { userHandle, ...signed } = response
+  const { verifyAuthenticationResponse } = await webAuthn()
   const checked = await orNull(
     verifyAuthenticationResponse({
       response: { ...rest, clientExtensionResults: {}, response: { ...signed, ...(typeof userHandle === 'string' ? { userHandle } : {}) } },

@@ -1,6 +1,5 @@
 /** Lists as files. No cell can become a formula in a spreadsheet, and what can be imported has the importer's own headings. */
 import type { FileAnswer } from '@tapewarden/shared'
-import writeSheet from 'write-excel-file/node'
 
 export type Cell = string | number | null
 
@@ -30,6 +29,7 @@ export async function fileOf(name: string, format: 'csv' | 'xlsx', rows: readonl
       cell === null ? null : typeof cell === 'number' ? { value: cell, type: Number } : { value: harmless(cell), type: String },
     ),
   )
+  const { default: writeSheet } = await import('write-excel-file/node')
   const bytes = await writeSheet(sheet, {}).toBuffer()
   return { fileName: `${name}.xlsx`, mediaType: XLSX, encoding: 'base64', content: Buffer.from(bytes).toString('base64') }
 }

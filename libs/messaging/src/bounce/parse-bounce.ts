@@ -1,5 +1,4 @@
 import { createHash } from 'node:crypto'
-import { simpleParser } from 'mailparser'
 
 /** What a mail server reports of one recipient (RFC 3464). */
 export interface BounceReport {
@@ -68,6 +67,7 @@ function reportOf(fields: ReadonlyMap<string, string>): BounceReport | null {
 
 /** @returns no reports for what is no notification of failure, such as an answer from someone's holidays */
 export async function parseBounce(raw: Buffer): Promise<ParsedBounce> {
+  const { simpleParser } = await import('mailparser')
   const mail = await simpleParser(raw, { keepDeliveryStatus: true })
   const status = mail.attachments.filter(({ contentType }) => /^message\/(global-)?delivery-status$/i.test(contentType))
   const everything = [raw.toString('latin1'), ...mail.attachments.map(({ content }) => content.toString('latin1')), mail.text ?? '']

@@ -1,6 +1,5 @@
 /** The first sheet of an XLSX. Looked through for its true size before anything is made of it. */
 import { Unzip, UnzipInflate } from 'fflate'
-import readSheet from 'read-excel-file/node'
 import { FileRefused, type RowOfCells } from './file-refused.js'
 
 export const MOST_XLSX_BYTES = 20 * 1024 * 1024
@@ -61,6 +60,7 @@ function textOf(cell: unknown): string {
 export async function* xlsxRows(bytes: AsyncIterable<Uint8Array>): AsyncGenerator<RowOfCells> {
   const file = await whole(bytes)
   checkInside(file)
+  const { default: readSheet } = await import('read-excel-file/node')
   let sheet: unknown[][]
   try {
     const read = (await readSheet(file)) as unknown
