@@ -4,4 +4,4 @@ WORKDIR /app
 COPY --chown=node:node . .
 RUN sh tools/image-steps.sh
 USER node
-CMD ["node", "apps/api/dist/main.js"]
+CMD ["node", "apps/api/dist/whole/main.js"]

@@ -20,6 +20,13 @@ const PARTS = [
     build: (log) => run(process.execPath, ['node_modules/typescript7/bin/tsc', '-b'], { log }),
   },
   {
+    name: 'each process in few files',
+    folders: ['shared', 'libs', 'apps/api', 'apps/worker', 'prisma/schema'],
+    files: ['tsconfig.json', 'tsconfig.base.json', 'package-lock.json', 'tools/put-together.mjs'],
+    made: 'apps/worker/dist/whole',
+    build: (log) => run(process.execPath, ['tools/put-together.mjs'], { log }),
+  },
+  {
     name: 'web pages',
     folders: ['apps/web', 'shared'],
     files: ['package-lock.json'],

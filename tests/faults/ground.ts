@@ -90,7 +90,7 @@ let started = 0
 /** A process of ours as production runs it; its standard input is a life-line to us. */
 function startProcess(ground: Ground, app: 'api' | 'worker', more: Record<string, string>, before: string[] = []): ServiceProcess {
   const log = openSync(join(ground.logFolder, `${app}-${++started}.log`), 'a')
-  const child = spawn(process.execPath, [...before, join(root, `apps/${app}/dist/main.js`)], {
+  const child = spawn(process.execPath, [...before, join(root, `apps/${app}/dist/whole/main.js`)], {
     cwd: root,
     env: { ...ground.env, PARENT_WATCH: '1', ...more },
     stdio: ['pipe', log, log],

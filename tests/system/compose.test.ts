@@ -60,7 +60,7 @@ describe('docker-compose.yml', () => {
 
   it('runs the worker with the flags that its memory is measured with', async () => {
     const { WORKER_FLAGS } = (await import(pathToFileURL(join(process.cwd(), 'tools/lib.mjs')).href)) as { WORKER_FLAGS: string[] }
-    expect(compose.services.worker?.command).toEqual(['node', ...WORKER_FLAGS, 'apps/worker/dist/main.js'])
+    expect(compose.services.worker?.command).toEqual(['node', ...WORKER_FLAGS, 'apps/worker/dist/whole/main.js'])
   })
 
   it('checks the health of every service that stays up', () => {

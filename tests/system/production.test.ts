@@ -76,9 +76,9 @@ withRedis('the production shape', () => {
         MAIL_FROM: 'Tapewarden <tapewarden@tapewarden.example>',
       }
       for (const [entry, port] of [
-        ['apps/api/dist/main.js', 18_080],
-        ['apps/worker/dist/main.js', 18_081],
-        ['apps/worker/dist/main.js', 18_082],
+        ['apps/api/dist/whole/main.js', 18_080],
+        ['apps/worker/dist/whole/main.js', 18_081],
+        ['apps/worker/dist/whole/main.js', 18_082],
       ] as const) {
         children.push(spawn(process.execPath, [entry], { cwd: image, env: processEnv({ ...shared, PORT: String(port) }), stdio: 'ignore' }))
         await until(`${entry} on ${port}`, 60, () => answersReady(port))
@@ -105,7 +105,7 @@ withRedis('the production shape', () => {
       PORT: '1',
       CLOCK_OFFSET: '1d',
     })
-    for (const entry of ['apps/api/dist/main.js', 'apps/worker/dist/main.js']) {
+    for (const entry of ['apps/api/dist/whole/main.js', 'apps/worker/dist/main.js']) {
       const { status, stdout, stderr } = spawnSync(process.execPath, [entry], { env, encoding: 'utf8', timeout: 30_000 })
       expect(status).not.toBe(0)
       for (const name of ['DATABASE_URL', 'SECRET_KEY', 'CLOCK_OFFSET']) expect(stdout + stderr).toContain(name)
@@ -113,7 +113,7 @@ withRedis('the production shape', () => {
   }, 60_000)
 
   it('names every missing setting at once', () => {
-    const { stdout, stderr } = spawnSync(process.execPath, ['apps/api/dist/main.js'], {
+    const { stdout, stderr } = spawnSync(process.execPath, ['apps/api/dist/whole/main.js'], {
       env: processEnv({}),
       encoding: 'utf8',
       timeout: 30_000,

@@ -97,11 +97,11 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
     onEnd(why)
   }
   say('Starting api and worker …')
-  const api = startProcess('api', 'apps/api/dist/main.js', { ...env, PORT: String(port) }, { dataDir, onEnd: onProcessEnd })
+  const api = startProcess('api', 'apps/api/dist/whole/main.js', { ...env, PORT: String(port) }, { dataDir, onEnd: onProcessEnd })
   running.add('api', () => api.stop())
   const worker = startProcess(
     'worker',
-    'apps/worker/dist/main.js',
+    'apps/worker/dist/whole/main.js',
     { ...env, PORT: String(workerPort) },
     { dataDir, onEnd: onProcessEnd, flags: WORKER_FLAGS },
   )

@@ -1,4 +1,5 @@
 /** The api's process: reads the settings once, listens, and ends when told to or when its parent is gone. */
+import { createRequire } from 'node:module'
 import { join, resolve } from 'node:path'
 import { Database } from '@tapewarden/persistence'
 import { createLogger, readSettings, type Settings, SettingsError } from '@tapewarden/platform'
@@ -8,7 +9,8 @@ import { openPlanningRequests } from './use/queue-planning-requests.js'
 import { openWorkerWatch } from './watch/open-worker-watch.js'
 
 const GRACE_MS = 10_000
-const WEB_FOLDER = resolve(import.meta.dirname, '../../web/dist')
+/** Found by its package: this file lies elsewhere when the process is put together. */
+const WEB_FOLDER = resolve(createRequire(import.meta.url).resolve('@tapewarden/web/package.json'), '../dist')
 
 function settingsOrEnd(): Settings {
   try {
