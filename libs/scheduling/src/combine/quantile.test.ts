@@ -2,7 +2,8 @@ import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
 import { prepareFleet } from '../usage/fleet.js'
 import { chanceReached, forecastUsage } from '../usage/forecast.js'
-import { machineToPlan, CALENDAR, FACTS } from '../planning/fixtures-for-tests.js'
+import { machineToPlan, FACTS } from '../planning/fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR } from '../planning/plans-for-tests.js'
 import { dayOf } from '../time/day.js'
 import { quantileDay, type StripsNode } from './first-due.js'
 
@@ -29,7 +30,10 @@ describe('quantile day of several nodes', () => {
             relativeError: 0,
           }))
           const machine = machineToPlan({ usage, stripsTotal: perDay * 5 * weeks })
-          const forecast = forecastUsage(prepareFleet({ today, calendar: CALENDAR, types: { type: FACTS }, machines: [machine] }), machine)
+          const forecast = forecastUsage(
+            prepareFleet({ today, calendar: WORKED_CASES_CALENDAR, types: { type: FACTS }, machines: [machine] }),
+            machine,
+          )
           const sum = raw.reduce((total, { weight }) => total + weight, 0)
           const nodes: StripsNode[] = raw.map(({ remaining, weight }) => ({ remaining, weight: weight / sum }))
           const from = forecast.knownTo

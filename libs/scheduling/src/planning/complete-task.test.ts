@@ -3,7 +3,7 @@ import { describe, expect, it } from '@jest/globals'
 import { judgeSecondAnswer } from '../rules/two-answers.js'
 import { dayOf } from '../time/day.js'
 import { completeTask, type OccurrenceToSettle, type TaskDone } from './complete-task.js'
-import { months } from './fixtures-for-tests.js'
+import { months } from './plans-for-tests.js'
 
 const open: OccurrenceToSettle = {
   id: 'o',

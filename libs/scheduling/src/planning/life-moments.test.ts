@@ -1,6 +1,7 @@
 import { describe, expect, it } from '@jest/globals'
 import { dayOf } from '../time/day.js'
-import { doneOn, machineToPlan, months, planningInput, planTask } from './fixtures-for-tests.js'
+import { doneOn, machineToPlan, planningInput, planTask } from './fixtures-for-tests.js'
+import { months } from './plans-for-tests.js'
 import { planMachines } from './plan-machines.js'
 
 const blade = {

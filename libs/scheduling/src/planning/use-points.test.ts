@@ -7,7 +7,8 @@ import type { LastDone, PlanTask } from '../model.js'
 import { dateOf, dayOf } from '../time/day.js'
 import { whyDue } from '../words/why.js'
 import { completeTask, type OccurrenceToSettle } from './complete-task.js'
-import { dailyUse, doneOn, machineToPlan, months, planningInput, planTask } from './fixtures-for-tests.js'
+import { dailyUse, doneOn, machineToPlan, planningInput, planTask } from './fixtures-for-tests.js'
+import { months } from './plans-for-tests.js'
 import { planMachines } from './plan-machines.js'
 
 const every = (amount: number, more: Partial<PlanTask> = {}): PlanTask =>

@@ -8,10 +8,11 @@ import { makeDayTable } from '../calendar/day-table.js'
 import type { MachineToPlan, OccurrenceChange, OpenOccurrence, PlanTask } from '../model.js'
 import { checkPutOff, checkSkip } from '../rules/decisions.js'
 import { dateOf, dayOf } from '../time/day.js'
-import { CALENDAR, dailyUse, doneOn, FACTS, machineToPlan, months, planningInput, planTask } from './fixtures-for-tests.js'
+import { dailyUse, doneOn, FACTS, machineToPlan, planningInput, planTask } from './fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR, months } from './plans-for-tests.js'
 import { planMachines } from './plan-machines.js'
 
-const table = makeDayTable(CALENDAR, dayOf('2024-01-01'), dayOf('2029-01-01'))
+const table = makeDayTable(WORKED_CASES_CALENDAR, dayOf('2024-01-01'), dayOf('2029-01-01'))
 const plan = (today: string, tasks: PlanTask[], machine: MachineToPlan) => planMachines(planningInput(today, tasks, [machine]))[0]!
 const opens = (changes: readonly OccurrenceChange[]) => changes.filter((change) => change.do === 'open')
 

@@ -11,11 +11,12 @@ import { urgentOn } from '../rules/escalation.js'
 import { checkPutOff } from '../rules/decisions.js'
 import { dateOf, dayOf } from '../time/day.js'
 import { type ExplainedForecast, whyDue } from '../words/why.js'
-import { CALENDAR, dailyUse, doneOn, felt, machineToPlan, months, planningInput, planTask } from './fixtures-for-tests.js'
+import { dailyUse, doneOn, felt, machineToPlan, planningInput, planTask } from './fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR, months } from './plans-for-tests.js'
 import { planMachines } from './plan-machines.js'
 import { World } from './world-for-tests.js'
 
-const table = makeDayTable(CALENDAR, dayOf('2024-01-01'), dayOf('2029-01-01'))
+const table = makeDayTable(WORKED_CASES_CALENDAR, dayOf('2024-01-01'), dayOf('2029-01-01'))
 const plan = (today: string, tasks: PlanTask[], machine: MachineToPlan) => planMachines(planningInput(today, tasks, [machine]))[0]!
 const opens = (changes: readonly OccurrenceChange[]) => changes.filter((change) => change.do === 'open')
 
@@ -86,7 +87,10 @@ describe('monthly small care (rule 6)', () => {
 
   it('oiled 2 Apr: May opens on Fri 1 May where it is worked, else on Mon 4 May', () => {
     expect(opens(plan('2026-05-01', [task], oiled('2026-04-02')).changes)).toHaveLength(1)
-    const closed = { ...CALENDAR, closures: [...CALENDAR.closures, { from: dayOf('2026-05-01'), to: dayOf('2026-05-01') }] }
+    const closed = {
+      ...WORKED_CASES_CALENDAR,
+      closures: [...WORKED_CASES_CALENDAR.closures, { from: dayOf('2026-05-01'), to: dayOf('2026-05-01') }],
+    }
     const onDay = (today: string) =>
       opens(planMachines(planningInput(today, [task], [oiled('2026-04-02')], { calendar: closed }))[0]!.changes)
     expect([onDay('2026-05-01'), onDay('2026-05-03'), onDay('2026-05-04')].map((list) => list.length)).toEqual([0, 0, 1])

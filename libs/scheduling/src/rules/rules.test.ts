@@ -2,7 +2,7 @@
 import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
 import { careOf, isOpenDay, makeDayTable, openDayAfter, openDayBefore, workingDaysBetween } from '../calendar/day-table.js'
-import { CALENDAR } from '../planning/fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR } from '../planning/plans-for-tests.js'
 import { dateOf, dayOf, isoWeekday } from '../time/day.js'
 import { checkPutOff, checkSkip } from './decisions.js'
 import { isPaused, urgentOn } from './escalation.js'
@@ -10,7 +10,7 @@ import { fractionOf, safetyLookDueOn, smallCareDueOn, spreadLookDueOn } from './
 import { lastWeekSaidOn, monthDays } from './monthly.js'
 import { lateFromDay, opensToday, shiftToOpenDay } from './shift.js'
 
-const table = makeDayTable(CALENDAR, dayOf('2026-01-01'), dayOf('2028-12-31'))
+const table = makeDayTable(WORKED_CASES_CALENDAR, dayOf('2026-01-01'), dayOf('2028-12-31'))
 const text = (day: number | null): string | null => (day === null ? null : dateOf(day))
 const shift = (likely: string, more: Partial<Parameters<typeof shiftToOpenDay>[1]> = {}): string | null =>
   text(
@@ -29,7 +29,10 @@ const shift = (likely: string, more: Partial<Parameters<typeof shiftToOpenDay>[1
 describe('open days (rule 1)', () => {
   it('no visits bars work of technicians, short care only what takes over 15 minutes, neither a round', () => {
     const short = makeDayTable(
-      { ...CALENDAR, peaks: [{ from: dayOf('2026-11-15'), to: dayOf('2026-12-29'), usageMultiplier: 2, bars: 'short_care_only' }] },
+      {
+        ...WORKED_CASES_CALENDAR,
+        peaks: [{ from: dayOf('2026-11-15'), to: dayOf('2026-12-29'), usageMultiplier: 2, bars: 'short_care_only' }],
+      },
       dayOf('2026-11-01'),
       dayOf('2026-12-31'),
     )

@@ -1,5 +1,6 @@
 import { describe, expect, it } from '@jest/globals'
-import { CALENDAR, FACTS, machineToPlan } from '../planning/fixtures-for-tests.js'
+import { FACTS, machineToPlan } from '../planning/fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR } from '../planning/plans-for-tests.js'
 import { dayOf } from '../time/day.js'
 import type { UsageInterval } from '../model.js'
 import { levelByWords } from './by-words.js'
@@ -9,7 +10,7 @@ import { forecastUsage } from './forecast.js'
 const today = dayOf('2026-06-01')
 const USUAL = 800
 const pool = { logMean: Math.log(USUAL), logSd: 0.45, machines: 5 }
-const fleet = prepareFleet({ today, calendar: { ...CALENDAR, closures: [], peaks: [] }, types: { type: FACTS }, machines: [] })
+const fleet = prepareFleet({ today, calendar: { ...WORKED_CASES_CALENDAR, closures: [], peaks: [] }, types: { type: FACTS }, machines: [] })
 
 /** A month's word, as the ledger makes strips of it; `ago` months back, the newest ending today. */
 function tap(share: number, ago = 0): UsageInterval {

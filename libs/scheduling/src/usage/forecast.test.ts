@@ -1,5 +1,6 @@
 import { describe, expect, it } from '@jest/globals'
-import { CALENDAR, FACTS, machineToPlan } from '../planning/fixtures-for-tests.js'
+import { FACTS, machineToPlan } from '../planning/fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR } from '../planning/plans-for-tests.js'
 import { dayOf } from '../time/day.js'
 import type { UsageInterval } from '../model.js'
 import { prepareFleet, sumOver } from './fleet.js'
@@ -11,7 +12,10 @@ describe('day on which strips are reached', () => {
   it('is the day of a walk, far ahead too, and certain long before the horizon', () => {
     const usage = [{ from: today - 7, to: today - 1, strips: 3000, kind: 'counter' as const, relativeError: 0 }]
     const machine = machineToPlan({ usage })
-    const forecast = forecastUsage(prepareFleet({ today, calendar: CALENDAR, types: { type: FACTS }, machines: [machine] }), machine)
+    const forecast = forecastUsage(
+      prepareFleet({ today, calendar: WORKED_CASES_CALENDAR, types: { type: FACTS }, machines: [machine] }),
+      machine,
+    )
     const from = forecast.knownTo
     const last = forecast.context.table.to
     for (const probability of [0.1, 0.5, 0.9, 0.98]) {
@@ -40,7 +44,7 @@ const AHEAD = { ...PEAK, from: dayOf('2026-11-02'), to: dayOf('2026-12-20') }
 const fleetOf = (machines: readonly UsageInterval[][], peaks = [PEAK, AHEAD]) =>
   prepareFleet({
     today,
-    calendar: { ...CALENDAR, closures: [], peaks },
+    calendar: { ...WORKED_CASES_CALENDAR, closures: [], peaks },
     types: { type: FACTS },
     machines: machines.map((usage, index) => machineToPlan({ machineId: `m${index}`, usage })),
   })

@@ -1,14 +1,14 @@
 import { describe, expect, it } from '@jest/globals'
 import { makeDayTable } from '../calendar/day-table.js'
 import type { UsageInterval } from '../model.js'
-import { CALENDAR } from '../planning/fixtures-for-tests.js'
+import { WORKED_CASES_CALENDAR } from '../planning/plans-for-tests.js'
 import { dayOf } from '../time/day.js'
 import { seasonOf, withSeason } from './season.js'
 import { sumOver, sumsOf } from './sums.js'
 
 const first = dayOf('2024-01-01')
 const peak = { from: dayOf('2025-11-15'), to: dayOf('2025-12-22'), usageMultiplier: 1.6, bars: 'nothing' as const }
-const table = makeDayTable({ ...CALENDAR, closures: [], peaks: [peak] }, first, first + 4 * 366)
+const table = makeDayTable({ ...WORKED_CASES_CALENDAR, closures: [], peaks: [peak] }, first, first + 4 * 366)
 const sums = sumsOf(table, Float64Array.from([0, 1, 1, 1, 1, 1, 0, 0]), table.multiplier)
 const SINE = 0.1
 const COSINE = -0.08
