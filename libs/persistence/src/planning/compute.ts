@@ -139,6 +139,7 @@ export function planningInputOf(
     types: Object.fromEntries([...facts.types].map(([id, row]) => [id, typeFactsOf(row)])),
     tasksByType: Object.fromEntries([...facts.plans].map(([id, plan]) => [id, plan.tasks])),
     machines,
+    useElsewhere: facts.useElsewhere,
     firstRound: facts.firstRound,
     life,
   }

@@ -1,9 +1,10 @@
 import { planPartSchema, type PeakBars, type Trigger, triggerSchema } from '@tapewarden/shared/vocabulary'
-import type { FirstRound, PlanTask, WarehouseCalendar } from '@tapewarden/scheduling'
+import type { FirstRound, PlanTask, UseElsewhere, WarehouseCalendar } from '@tapewarden/scheduling'
 import { z } from 'zod'
 import type { PgScope } from '../pg-scope.js'
 import { dayNumber } from './days.js'
 import type { WarehousePeople } from './people.js'
+import { readUseElsewhere } from './read-use-elsewhere.js'
 
 export interface TypeRow {
   id: string
@@ -35,6 +36,7 @@ export interface WarehouseFacts {
   plans: ReadonlyMap<string, { validFrom: number; tasks: readonly PlanTask[] }>
   taskById: ReadonlyMap<string, PlanTask>
   firstRound: FirstRound | null
+  useElsewhere: readonly UseElsewhere[]
 }
 
 interface WarehouseRow extends Record<string, unknown> {
@@ -247,7 +249,7 @@ async function readFirstRound(scope: PgScope, warehouseId: string, technicianHou
   return { technicianHoursAWeek, registered: rows.map((row) => ({ ...row, registeredOn: dayNumber(row.registeredOn) })) }
 }
 
-/** What all machines of a warehouse share, in four or five queries; null where there is no such warehouse. */
+/** What all machines of a warehouse share, in five or six queries; null where there is no such warehouse. */
 export async function readWarehouse(scope: PgScope, warehouseId: string, today: string): Promise<WarehouseFacts | null> {
   const [row] = await scope.rows<WarehouseRow>(WAREHOUSE, [scope.organisationId, warehouseId])
   if (!row) return null
@@ -258,6 +260,7 @@ export async function readWarehouse(scope: PgScope, warehouseId: string, today: 
   return {
     warehouseId,
     firstRound,
+    useElsewhere: await readUseElsewhere(scope, warehouseId, today),
     calendar: calendarOf(row),
     people: peopleOf(people, row),
     evidenceVersion: row.evidence_version,

@@ -105,7 +105,8 @@ async function lookBack(scope: PgScope, facts: WarehouseFacts, today: string): P
   if (machineIds.length === 0) return { ...NOTHING, removed: (await keptOf(scope, facts.warehouseId, [], [])).removed }
   const moments = new LocalMoments(facts.calendar.zone)
   const rows = await readChunk(scope, facts, moments, machineIds, dayOf(today))
-  const input = planningInputOf(facts, {}, dayOf(today), machinesToPlan(planningMath, rows, facts, moments))
+  // What other warehouses do today was not known on the days that are looked back to.
+  const input = planningInputOf({ ...facts, useElsewhere: [] }, {}, dayOf(today), machinesToPlan(planningMath, rows, facts, moments))
   const reached = reachedResets(input, resets)
   const { removed, kept } = await keptOf(scope, facts.warehouseId, machineIds, reached)
   const asked = reached.filter((reset) => !kept.has(keyOf(reset))).slice(0, A_NIGHT)

@@ -134,24 +134,31 @@ export interface LogGroup {
 /**
  * Two levels: members within groups, groups within the whole, the whole under a stated default (a labelled assumption).
  * The belief that a group's members get from above is made of the other groups only, so no evidence counts twice.
- * @param groups a group may be empty   @returns one result a group, in order
+ * @param groups a group may be empty   @param more means of other groups, worked out elsewhere
+ * @param tauScales leastBetween: a group is never believed nearer to the others than so, however alike they are
+ * @returns one result a group, in order
  */
 export function shrinkTowardsGroups(
   groups: readonly LogGroup[],
-  tauScales: { within: number; between: number },
+  tauScales: { within: number; between: number; leastBetween?: number },
   stated: LevelBelief,
+  more: readonly Pick<PooledLevels, 'mean' | 'meanSe'>[] = [],
 ): PooledLevels[] {
   const alone = groups.map(({ estimates, standardErrors }) =>
     estimates.length === 0 ? null : poolLogEstimates(estimates, standardErrors, tauScales.within),
   )
   return groups.map(({ estimates, standardErrors }, index) => {
-    const others = alone.filter((group, other) => other !== index && group !== null) as PooledLevels[]
+    const others = [...alone.filter((group, other) => other !== index && group !== null), ...more] as Pick<
+      PooledLevels,
+      'mean' | 'meanSe'
+    >[]
     const above = poolLogEstimates(
       others.map(({ mean }) => mean),
       others.map(({ meanSe }) => meanSe),
       tauScales.between,
       stated,
     )
-    return poolLogEstimates(estimates, standardErrors, tauScales.within, above.predictive)
+    const { mean, sd } = above.predictive
+    return poolLogEstimates(estimates, standardErrors, tauScales.within, { mean, sd: Math.max(sd, tauScales.leastBetween ?? 0) })
   })
 }

@@ -1,5 +1,6 @@
 /** What the planner reads for a chunk of one warehouse's machines. */
 import type { Day, MachineToPlan, MachineTypeFacts, PlanTask, WarehouseCalendar } from '../model.js'
+import type { UseElsewhere } from '../usage/pools.js'
 
 /** Life of a component type from the organisation's removals and parts in place, with the trade's range as prior. */
 export interface LifeOfComponent {
@@ -28,6 +29,8 @@ export interface PlanningInput {
   types: Readonly<Record<string, MachineTypeFacts>>
   tasksByType: Readonly<Record<string, readonly PlanTask[]>>
   machines: readonly MachineToPlan[]
+  /** What machines of the organisation's other warehouses did; a type without evidence here is taken to be used likewise. */
+  useElsewhere?: readonly UseElsewhere[]
   /** Rule 18: what first looks are fitted into; null where the hours there are is not known. */
   firstRound?: FirstRound | null
   /** By component key. */

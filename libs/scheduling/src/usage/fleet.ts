@@ -7,13 +7,13 @@ import type { Day, MachineToPlan, MachineTypeFacts, WarehouseCalendar } from '..
 import { isoWeekday } from '../time/day.js'
 import { type OwnLevel, ownLevel } from './own-level.js'
 import { believedPeaks } from './peaks.js'
-import { poolTypes, type UsagePool } from './pools.js'
+import { poolTypes, type UsagePool, type UseElsewhere } from './pools.js'
 import { pooledDrift, pooledOverdispersion } from './scatter.js'
 import { seasonOf, withSeason } from './season.js'
 import { type Sums, sumsOf } from './sums.js'
 
 export { sumOver } from './sums.js'
-export type { UsagePool } from './pools.js'
+export type { UsagePool, UseElsewhere } from './pools.js'
 
 const WEEKDAY_PRIOR_DAYS = 10
 const HORIZON_DAYS = 5 * 366
@@ -63,10 +63,12 @@ export interface FleetInput {
   calendar: WarehouseCalendar
   types: Readonly<Record<string, MachineTypeFacts>>
   machines: readonly MachineToPlan[]
+  /** Of the organisation's other warehouses. */
+  useElsewhere?: readonly UseElsewhere[]
 }
 
 /** Everything that machines share, worked out once for a warehouse. */
-export function prepareFleet({ today, calendar, types, machines }: FleetInput): FleetContext {
+export function prepareFleet({ today, calendar, types, machines, useElsewhere }: FleetInput): FleetContext {
   const table = makeDayTable(calendar, today - HISTORY_DAYS, today + HORIZON_DAYS)
   const shape = weekdayShape(calendar, machines)
   const stated = sumsOf(table, shape, table.multiplier)
@@ -84,5 +86,5 @@ export function prepareFleet({ today, calendar, types, machines }: FleetInput): 
     else byType.set(machineTypeId, [level])
   }
   const usualStripsPerDay = Object.fromEntries(Object.entries(types).map(([id, facts]) => [id, facts.usualStripsPerDay]))
-  return { today, ...sums, pools: poolTypes(types, byType), usualStripsPerDay, overdispersion, driftPerDay, peakCv: peaks.cv }
+  return { today, ...sums, pools: poolTypes(types, byType, useElsewhere), usualStripsPerDay, overdispersion, driftPerDay, peakCv: peaks.cv }
 }
