@@ -3,7 +3,6 @@
 // comment above it the file.
 import { rmSync } from 'node:fs'
 import { join } from 'node:path'
-import { pathToFileURL } from 'node:url'
 import { rolldown } from 'rolldown'
 import { root } from './lib.mjs'
 

@@ -37,10 +37,16 @@ beforeAll(async () => {
       ledger_day: [
         // 100, 200 and 400 a day on which it ran.
         ...['2026-10-01', '2026-10-02', '2026-11-13'].map((on) => day(0, on, 100)),
-        ...[day(1, '2026-10-01', 150), day(1, '2026-10-02', 250, 'cartons'), day(1, '2026-10-03', 0)],
+        day(1, '2026-10-01', 150),
+        day(1, '2026-10-02', 250, 'cartons'),
+        day(1, '2026-10-03', 0),
         day(2, '2026-09-19', 400),
-        // Twelve weeks and a day ago; in the peak from 15 November on; words of the month.
-        ...[day(2, '2026-09-18', 9), day(2, '2026-11-16', 900), day(3, '2026-10-01', 800, 'tap')],
+        // Twelve weeks and a day ago.
+        day(2, '2026-09-18', 9),
+        // In the peak from 15 November on.
+        day(2, '2026-11-16', 900),
+        // Words of the month.
+        day(3, '2026-10-01', 800, 'tap'),
         // Not in service.
         day(4, '2026-10-01', 700),
       ],
