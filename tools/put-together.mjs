@@ -1,7 +1,7 @@
 // Puts each process together into few files: a start reads a dozen files instead of two thousand, which takes less than half the time.
 // What the files hold is what tsc built, names kept, not shortened: a line of a stack trace names the function, and the
 // comment above it the file.
-import { rmSync } from 'node:fs'
+import { mkdirSync, readdirSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { rolldown } from 'rolldown'
 import { root } from './lib.mjs'
@@ -23,9 +23,18 @@ const LEFT = [
   /^@fastify\/(view|multipart)$/,
 ]
 
+/** A process that runs still reads files of the build that it began with; after so long it has read what it will. */
+const KEPT_MS = 24 * 3600 * 1000
+
+function removeOld(into, made) {
+  for (const name of readdirSync(into)) {
+    const path = join(into, name)
+    if (!made.has(name) && Date.now() - statSync(path).mtimeMs > KEPT_MS) rmSync(path)
+  }
+}
+
 for (const { folder, entries } of PROCESSES) {
   const into = join(root, folder, 'whole')
-  rmSync(into, { recursive: true, force: true })
   const unresolved = []
   const whole = await rolldown({
     input: entries.map((entry) => join(root, folder, entry)),
@@ -35,7 +44,21 @@ for (const { folder, entries } of PROCESSES) {
       if (log.code === 'UNRESOLVED_IMPORT') unresolved.push(`${log.exporter} in ${log.id}`)
     },
   })
-  await whole.write({ dir: into, format: 'esm', keepNames: true, entryFileNames: '[name].js', chunkFileNames: '[name]-[hash].js' })
+  const { output } = await whole.generate({
+    format: 'esm',
+    keepNames: true,
+    entryFileNames: '[name].js',
+    chunkFileNames: '[name]-[hash].js',
+  })
   await whole.close()
   if (unresolved.length > 0) throw new Error(`Cannot be put together:\n${unresolved.join('\n')}`)
+  mkdirSync(into, { recursive: true })
+  // Each file appears whole, and what an entry asks for before the entry: a process may start at any moment.
+  for (const { fileName, code } of output.toSorted((one, other) => Number(one.isEntry) - Number(other.isEntry))) {
+    if (code === undefined) throw new Error(`${fileName} is not code: say in LEFT what brings it.`)
+    const path = join(into, fileName)
+    writeFileSync(`${path}.new`, code)
+    renameSync(`${path}.new`, path)
+  }
+  removeOld(into, new Set(output.map(({ fileName }) => fileName)))
 }
