@@ -1,10 +1,11 @@
-import { afterAll, beforeAll, expect, it } from '@jest/globals'
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
 import { createTestDatabase, type TestDatabase } from '../../../../tests/support/database.js'
 import { fleetRows } from '../../../../tests/support/fleet.js'
 import { smallOrganisation } from '../../../../tests/support/organisation.js'
 import { Database } from '../database.js'
 import { insertAllRows, type NewRow } from '../insert-rows.js'
+import { runPlanningPass } from './math.js'
 import { readUseElsewhere } from './read-use-elsewhere.js'
 
 const small = smallOrganisation('elsewhere')
@@ -75,4 +76,70 @@ it('tells the mean and spread of ln(strips a day) of each type in each other war
 
 it('tells nothing of the warehouse itself', async () => {
   expect(await ask(small.ids.warehouse)).toEqual([])
+})
+
+describe('passes over two warehouses, one of which knows nothing of its use', () => {
+  const two = smallOrganisation('two warehouses')
+  const east = newId()
+  const task = newId()
+  const busy = fleetRows(two, 6, 80)
+  const silent = fleetRows({ ...two, ids: { ...two.ids, warehouse: east } }, 3, 0)
+  const named = silent.rows.machine?.map((row, index) => ({ ...row, serial_number: `E-${index}`, label_code: `E-${index}` })) ?? []
+  const plan = (warehouseId: string) =>
+    runPlanningPass(database, {
+      organisationId: two.organisationId,
+      warehouseId,
+      today: '2026-05-21',
+      now: new Date('2026-05-21T05:00:00Z'),
+    })
+  const likelyOn = async (): Promise<unknown[]> => {
+    const rows = await database.withOrganisationSql(two.organisationId, (scope) =>
+      scope.rows<{ likely_on: string }>('SELECT DISTINCT likely_on FROM forecast WHERE warehouse_id = $1 AND service_task_id = $2', [
+        east,
+        task,
+      ]),
+    )
+    return rows.map((row) => row.likely_on)
+  }
+
+  beforeAll(async () => {
+    await database.withOrganisationSql(two.organisationId, async (scope) => {
+      await insertAllRows(scope, two.rows)
+      await insertAllRows(scope, busy.rows)
+      await insertAllRows(scope, {
+        warehouse: [{ id: east, name: 'East', zone: 'Europe/Berlin', created_at: '2026-03-02T08:00:00Z' }],
+        shift: [1, 2, 3, 4, 5].map((weekday) => ({ id: newId(), warehouse_id: east, weekday, starts: '06:00', ends: '14:00' })),
+        ...silent.rows,
+        machine: named,
+        service_task: [{ id: task, machine_type_id: two.ids.machineType, key: 'by_use' }],
+      })
+      await insertAllRows(scope, {
+        plan_task: [
+          {
+            id: newId(),
+            service_plan_id: two.rows.service_plan?.[0]?.id,
+            service_task_id: task,
+            position: 2,
+            name: 'By use',
+            minutes: 15,
+            skill: 'technician',
+            reach: 'cover_off',
+            triggers: [{ kind: 'usage', unit: 'strips', amount: 100_000 }],
+          },
+        ],
+      })
+    })
+  })
+
+  it('date its machines later where the other’s cut far fewer strips than is stated, and the second night changes nothing', async () => {
+    await plan(east)
+    const stated = await likelyOn()
+    expect((await plan(two.ids.warehouse)).ledgerDaysChanged).toBeGreaterThan(100)
+    expect((await plan(east)).forecastsChanged).toBeGreaterThan(0)
+    const learnt = await likelyOn()
+    expect([stated.length, learnt.length]).toEqual([1, 1])
+    expect(String(learnt[0]) > String(stated[0])).toBe(true)
+    for (const warehouse of [two.ids.warehouse, east])
+      expect(await plan(warehouse)).toMatchObject({ problems: [], forecastsChanged: 0, redated: 0, ledgerDaysChanged: 0 })
+  })
 })
