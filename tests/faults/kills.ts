@@ -38,8 +38,9 @@ const CRASH_POINTS = [
 const STEADY = { SEND_LEASE_SECONDS: '10', SMTP_SILENCE_SECONDS: '8' }
 const PATIENCE_SECONDS = 120
 
-/** Which passing of a point a round dies at: a message's points are passed once a message, the others once. */
+/** Which passing of a point a round dies at: a message's points are passed once a message, a lot's twice at least, the others once. */
 function passing(point: string, time: number): number {
+  if (point === 'before_handing_over_commit') return 1 + (time % 2)
   return /claim|render|handing|data|body|reply|mark/.test(point) ? 1 + (time % 3) : 1
 }
 
