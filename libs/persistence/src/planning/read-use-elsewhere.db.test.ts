@@ -54,7 +54,7 @@ beforeAll(async () => {
     })
     await scope.run(`UPDATE machine SET status = 'on_the_shelf' WHERE organisation_id = $1 AND id = $2`, [
       small.organisationId,
-      fleet.machineIds[4],
+      fleet.machineIds[4] as string,
     ])
   })
 })
