@@ -5,6 +5,7 @@ import { AccountsController } from './accounts/accounts.controller.js'
 import { BeginningsController } from './beginnings/beginnings.controller.js'
 import { EvidenceController } from './evidence/evidence.controller.js'
 import { FactorsController } from './factors/factors.controller.js'
+import { FindingsController } from './findings/findings.controller.js'
 import { FleetChangesController } from './fleet-changes/fleet-changes.controller.js'
 import { HealthController } from './health/health.controller.js'
 import { ImportsController } from './imports/imports.controller.js'
@@ -50,6 +51,7 @@ export const CONTROLLERS: Type[] = [
   PeopleController,
   MachineTypesController,
   MachinesController,
+  FindingsController,
   FleetChangesController,
   EvidenceController,
   ImportsController,

@@ -214,6 +214,8 @@ export const thisWeekSchema = z.object({
     needsPerson: z.number().int(),
     pastHardLimit: z.number().int(),
     conflicts: z.number().int(),
+    /** Found on site, and no task answers it. */
+    findings: z.number().int(),
     uncertainMessages: z.number().int(),
     toLookOver: z.number().int(),
   }),

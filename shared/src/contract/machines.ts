@@ -267,6 +267,16 @@ export const removeComponentRequestSchema = z.strictObject({
   note: noteSchema.default(''),
 })
 
+/** What the books say wrongly of a part; what is left out stays. */
+export const patchComponentRequestSchema = z.strictObject({
+  newOn: localDateSchema.nullable().optional(),
+  fittedOn: localDateSchema.nullable().optional(),
+  /** Of a part that is out. */
+  removedOn: localDateSchema.optional(),
+  reason: removalReasonSchema.optional(),
+  note: noteSchema.optional(),
+})
+
 export const usageSchema = z.object({
   from: z.string(),
   to: z.string(),
@@ -303,26 +313,6 @@ export const serviceRecordSchema = z.object({
   note: z.string(),
 })
 export type ServiceRecord = z.infer<typeof serviceRecordSchema>
-export const findingSchema = z.object({
-  id: z.string(),
-  foundOn: z.string(),
-  dueOn: z.string().nullable(),
-  withinDays: z.number().int().nullable(),
-  text: z.string(),
-  safety: z.boolean(),
-  serviceTaskId: z.string().nullable(),
-  taskName: z.string().nullable(),
-  settledOn: z.string().nullable(),
-})
-export const reportFindingRequestSchema = z.strictObject({
-  id: idSchema.optional(),
-  text: nameSchema(1000),
-  /** The task that it asks for. */
-  taskKey: componentKeySchema.optional(),
-  withinDays: z.number().int().min(0).max(400).optional(),
-  safety: z.boolean().default(false),
-})
-
 export const auditEntrySchema = z.object({
   id: z.string(),
   at: z.string(),
@@ -330,6 +320,8 @@ export const auditEntrySchema = z.object({
   action: z.string(),
   subjectKind: z.string(),
   subjectId: z.string().nullable(),
+  /** What it is called now; null: it is gone, or has no name. */
+  subjectName: z.string().nullable(),
   before: z.unknown(),
   after: z.unknown(),
   requestId: z.string().nullable(),
@@ -337,9 +329,12 @@ export const auditEntrySchema = z.object({
 export const listAuditQuerySchema = z.strictObject({
   subjectKind: textSchema(60).optional(),
   subjectId: idSchema.optional(),
+  /** What was changed at one machine: itself, its dates, orders, stoppages, evidence, records. */
+  machineId: idSchema.optional(),
   ...pageQueryShape,
 })
 
 export const machineParamsSchema = z.strictObject({ machineId: idSchema })
 export const labelParamsSchema = z.strictObject({ labelCode: labelCodeSchema })
+export const machinePlacementParamsSchema = z.strictObject({ machineId: idSchema, placementId: idSchema })
 export const machineComponentParamsSchema = z.strictObject({ machineId: idSchema, componentId: idSchema })

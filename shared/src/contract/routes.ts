@@ -5,6 +5,7 @@ import { beginningsRoutes } from './routes/beginnings.js'
 import { comingUpRoutes } from './routes/coming-up.js'
 import { evidenceRoutes } from './routes/evidence.js'
 import { factorsRoutes } from './routes/factors.js'
+import { findingsRoutes } from './routes/findings.js'
 import { importsRoutes } from './routes/imports.js'
 import { labelsRoutes } from './routes/labels.js'
 import { machineTypesRoutes } from './routes/machine-types.js'
@@ -39,6 +40,7 @@ export const routeRooms: readonly Record<string, Route>[] = [
   peopleRoutes,
   machineTypesRoutes,
   machinesRoutes,
+  findingsRoutes,
   evidenceRoutes,
   occurrencesRoutes,
   workOrdersRoutes,
@@ -66,6 +68,7 @@ export const routes = {
   ...peopleRoutes,
   ...machineTypesRoutes,
   ...machinesRoutes,
+  ...findingsRoutes,
   ...evidenceRoutes,
   ...occurrencesRoutes,
   ...workOrdersRoutes,

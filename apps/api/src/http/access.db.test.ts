@@ -44,8 +44,10 @@ const BODIES: Record<string, unknown> = {
   standMachine: { stationName: 'B07' },
   changeMachineStatus: { status: 'on_the_shelf' },
   fitComponent: { componentKey: 'blade', fittedOn: '2026-05-01' },
+  patchComponent: { note: 'x' },
   removeComponent: { removedOn: '2026-05-01', reason: 'worn' },
   reportFinding: { text: 'seen' },
+  settleFinding: { note: 'cord replaced by our electrician' },
   dismissEvidence: { reason: 'wrong' },
   putOffOccurrence: { until: '2026-05-20', reason: 'no time' },
   skipOccurrence: { reason: 'no time' },
@@ -71,6 +73,7 @@ function bodyOf(name: string, route: Route): unknown {
     return {
       tasks: [{ key: 'look', name: 'Look', minutes: 5, skill: 'instructed', reach: 'outside', triggers: [{ kind: 'calendar_month' }] }],
     }
+  if (name === 'giveFinding') return { serviceTaskId: newId() }
   if (name === 'swapMachine') return { spareMachineId: us.farMachineId, status: 'at_the_bench' }
   if (name === 'moveMachine') return { warehouseId: us.north }
   if (name === 'correctEvidence')
@@ -138,10 +141,12 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     machineId: them.machineId,
     labelCode: 'FOREIGN-LABEL',
     componentId: components[0].componentId,
+    placementId: components[0].placementId,
     evidenceId: evidence.id,
     occurrenceId,
     workOrderId: order.id,
     entryId: newId(),
+    findingId: (await post(`machines/${them.machineId}/findings`, { text: 'cracked cover' })).id,
     visitId: visit.id,
     stoppageId: stoppage.id,
     partId: part.id,

@@ -99,7 +99,7 @@ export async function listComponents(reading: Reading, machineId: string): Promi
   }
 }
 
-async function componentOf(changing: Changing, machineId: string, placementId: string): Promise<MachineComponent> {
+export async function componentOf(changing: Changing, machineId: string, placementId: string): Promise<MachineComponent> {
   const { items } = await listComponents(changing, machineId)
   return items.find((item) => item.placementId === placementId) as MachineComponent
 }

@@ -1,9 +1,9 @@
-import { InvalidError, newId } from '@tapewarden/platform'
-import type { MachineUsage, RouteBody, RouteQuery, RouteResult, Routes, ServiceRecord } from '@tapewarden/shared'
+import { InvalidError } from '@tapewarden/platform'
+import type { MachineUsage, RouteQuery, RouteResult, Routes, ServiceRecord } from '@tapewarden/shared'
 import { addDays, daysBetween, localDateOf } from '../use/local-day.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import { placeOf } from '../use/reach.js'
-import type { Changing, Reading } from '../use/work.js'
+import type { Reading } from '../use/work.js'
 
 const USUAL_SPAN_DAYS = 180
 const LONGEST_SPAN_DAYS = 1100
@@ -73,110 +73,5 @@ export async function listServiceRecords(
     query.limit,
     (row) => [row.doneOn, row.id],
     ({ orderId, orderNumber, ...row }) => ({ ...row, workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0 } }),
-  )
-}
-
-type FindingItem = RouteResult<Routes['reportFinding']> & Record<string, unknown>
-const FINDINGS = `SELECT f.id, f.found_on AS "foundOn", f.due_on AS "dueOn", f.within_days AS "withinDays", f.text, f.safety, f.service_task_id AS "serviceTaskId",
-    n.name AS "taskName", f.settled_on AS "settledOn"
-  FROM finding f
-  LEFT JOIN LATERAL (SELECT pt.name FROM plan_task pt JOIN service_plan s ON s.organisation_id = pt.organisation_id AND s.id = pt.service_plan_id
-    WHERE pt.organisation_id = f.organisation_id AND pt.service_task_id = f.service_task_id ORDER BY s.plan_version DESC LIMIT 1) n ON true
-  WHERE f.organisation_id = $1`
-
-/** Open ones first, each part newest first. */
-export async function listFindings(
-  reading: Reading,
-  machineId: string,
-  query: RouteQuery<Routes['machineFindings']>,
-): Promise<RouteResult<Routes['machineFindings']>> {
-  const after = readCursor(query.cursor, ['number', 'text', 'id'])
-  await placeOf(reading, machineId)
-  const rows = await reading.rows<FindingItem>(
-    `${FINDINGS} AND f.machine_id = $2 AND ($3::int IS NULL OR (num_nonnulls(f.settled_on), $4, $5::uuid) > ($3, f.found_on::text, f.id))
-     ORDER BY num_nonnulls(f.settled_on), f.found_on::text DESC, f.id DESC LIMIT $6`,
-    [machineId, after?.[0] ?? null, after?.[1] ?? null, after?.[2] ?? null, query.limit + 1],
-  )
-  return pageOf(
-    rows,
-    query.limit,
-    (row) => [row.settledOn === null ? 0 : 1, row.foundOn, row.id],
-    (row) => row,
-  )
-}
-
-export interface NewFinding {
-  id?: string | undefined
-  text: string
-  taskKey?: string | undefined
-  withinDays?: number | undefined
-  safety: boolean
-  workOrderId?: string
-  foundOn: string
-  componentId?: string | null
-}
-
-/** @returns its id */
-export async function insertFinding(
-  changing: Changing,
-  machineId: string,
-  machineTypeId: string,
-  finding: NewFinding,
-  pointer: string,
-): Promise<string> {
-  const task =
-    finding.taskKey === undefined
-      ? null
-      : await changing.maybeOne<{ id: string }>(
-          `SELECT id FROM service_task WHERE organisation_id = $1 AND machine_type_id = $2 AND key = $3`,
-          [machineTypeId, finding.taskKey],
-        )
-  if (finding.taskKey !== undefined && !task)
-    throw new InvalidError('UNKNOWN_TASK', 'The plan of this machine type has no such task.', pointer)
-  const id = finding.id ?? newId()
-  await changing.run(
-    `INSERT INTO finding (organisation_id, id, machine_id, component_id, work_order_id, service_task_id, found_on, within_days, due_on, text, safety, created_at)
-     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
-    [
-      id,
-      machineId,
-      finding.componentId ?? null,
-      finding.workOrderId ?? null,
-      task?.id ?? null,
-      finding.foundOn,
-      finding.withinDays ?? null,
-      finding.withinDays === undefined ? null : addDays(finding.foundOn, finding.withinDays),
-      finding.text,
-      finding.safety,
-      changing.now,
-    ],
-  )
-  return id
-}
-
-export async function reportFinding(changing: Changing, machineId: string, body: RouteBody<Routes['reportFinding']>): Promise<FindingItem> {
-  const place = await placeOf(changing, machineId)
-  const foundOn = localDateOf(changing.now, place.zone ?? 'UTC')
-  const id = await insertFinding(changing, machineId, place.machineTypeId, { ...body, foundOn }, '/taskKey')
-  const after = await changing.one<FindingItem>('finding', `${FINDINGS} AND f.id = $2`, [id])
-  changing.note({ action: 'report finding', subjectKind: 'machine', subjectId: machineId, after })
-  changing.datesMayMove(place.warehouseId)
-  return after
-}
-
-export async function listAudit(reading: Reading, query: RouteQuery<Routes['listAudit']>): Promise<RouteResult<Routes['listAudit']>> {
-  const after = readCursor(query.cursor, ['instant', 'id'])
-  const rows = await reading.rows<RouteResult<Routes['listAudit']>['items'][number] & Record<string, unknown>>(
-    `SELECT id, at, actor, action, subject_kind AS "subjectKind", subject_id AS "subjectId", before, after, request_id AS "requestId"
-     FROM audit_entry WHERE organisation_id = $1 AND ($2::text IS NULL OR subject_kind = $2) AND ($3::uuid IS NULL OR subject_id = $3)
-       AND ($4::timestamptz IS NULL OR (date_trunc('milliseconds', at), id) < ($4, $5::uuid))
-     ORDER BY date_trunc('milliseconds', at) DESC, id DESC LIMIT $6`,
-    [query.subjectKind ?? null, query.subjectId ?? null, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1],
-  )
-  return pageOf(
-    rows,
-    query.limit,
-    (row) => [row.at, row.id],
-    (row) => row,
   )
 }

@@ -4,9 +4,10 @@ import { Operation } from '../http/operation.js'
 import { machineForecasts } from '../occurrences/forecasts.js'
 import { Work } from '../use/work.js'
 import { fitComponent, listComponents, removeComponent } from './components.js'
+import { patchComponent } from './put-right-component.js'
 import { getMachine, getMachineByLabel } from './machine-detail.js'
 import { listMachines } from './machine-list.js'
-import { listAudit, listFindings, listServiceRecords, machineUsage, reportFinding } from './machine-story.js'
+import { listServiceRecords, machineUsage } from './machine-story.js'
 import { changeStatus, moveMachine, patchMachine } from './move.js'
 import { listOnSiteMachines } from './on-site.js'
 import { createMachine, createMachines } from './register.js'
@@ -91,23 +92,13 @@ export class MachinesController {
     return this.work.change(call, (changing) => removeComponent(changing, call.params.machineId, call.params.componentId, call.body))
   }
 
+  @Operation('patchComponent')
+  patchComponent(@Asked() call: Call<'patchComponent'>) {
+    return this.work.change(call, (changing) => patchComponent(changing, call.params.machineId, call.params.placementId, call.body))
+  }
+
   @Operation('machineServiceRecords')
   serviceRecords(@Asked() call: Call<'machineServiceRecords'>) {
     return this.work.read(call, (reading) => listServiceRecords(reading, call.params.machineId, call.query))
-  }
-
-  @Operation('machineFindings')
-  findings(@Asked() call: Call<'machineFindings'>) {
-    return this.work.read(call, (reading) => listFindings(reading, call.params.machineId, call.query))
-  }
-
-  @Operation('reportFinding')
-  reportFinding(@Asked() call: Call<'reportFinding'>) {
-    return this.work.change(call, (changing) => reportFinding(changing, call.params.machineId, call.body))
-  }
-
-  @Operation('listAudit')
-  audit(@Asked() call: Call<'listAudit'>) {
-    return this.work.read(call, (reading) => listAudit(reading, call.query))
   }
 }

@@ -1,4 +1,5 @@
 import type { RouteResult, Routes, ThisWeek } from '@tapewarden/shared'
+import { WAITS_FOR_A_PERSON } from '../findings/findings.js'
 import { readCalendars } from '../use/calendar.js'
 import { addDays, localDateOf, mondayOf } from '../use/local-day.js'
 import type { Reading } from '../use/work.js'
@@ -16,6 +17,7 @@ interface CountsRow extends Record<string, unknown> {
   toLookOver: number
   underWay: number
   conflicts: number
+  findings: number
 }
 
 const COUNTS = `SELECT w.id,
@@ -25,7 +27,9 @@ const COUNTS = `SELECT w.id,
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'done') AS "toLookOver",
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('under_way', 'waiting')) AS "underWay",
     (SELECT count(*)::int FROM work_entry x JOIN work_order o ON o.organisation_id = x.organisation_id AND o.id = x.work_order_id
-      WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict' AND x.settled_at IS NULL) AS conflicts
+      WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict' AND x.settled_at IS NULL) AS conflicts,
+    (SELECT count(*)::int FROM finding f JOIN placement p ON p.organisation_id = f.organisation_id AND p.machine_id = f.machine_id AND p.to_at IS NULL
+      WHERE f.organisation_id = $1 AND p.warehouse_id = w.id AND ${WAITS_FOR_A_PERSON}) AS findings
   FROM warehouse w WHERE w.organisation_id = $1 AND ($2::uuid[] IS NULL OR w.id = ANY($2))`
 
 function counted(count: number, one: string, many: string): string {
@@ -119,10 +123,10 @@ export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['th
   return { warehouses, waiting: await waitingOf(reading, [...counts.values()], pastHardLimit) }
 }
 
-const NOTHING: CountsRow = { id: '', setAside: 0, openStoppages: 0, needsPerson: 0, toLookOver: 0, underWay: 0, conflicts: 0 }
+const NOTHING: CountsRow = { id: '', setAside: 0, openStoppages: 0, needsPerson: 0, toLookOver: 0, underWay: 0, conflicts: 0, findings: 0 }
 
 async function waitingOf(reading: Reading, counts: readonly CountsRow[], pastHardLimit: number): Promise<ThisWeek['waiting']> {
-  const sum = (key: 'setAside' | 'openStoppages' | 'needsPerson' | 'toLookOver' | 'conflicts') =>
+  const sum = (key: 'setAside' | 'openStoppages' | 'needsPerson' | 'toLookOver' | 'conflicts' | 'findings') =>
     counts.reduce((total, row) => total + row[key], 0)
   const { uncertain } = await reading.one<{ uncertain: number }>(
     'figure',
@@ -135,6 +139,7 @@ async function waitingOf(reading: Reading, counts: readonly CountsRow[], pastHar
     needsPerson: sum('needsPerson'),
     toLookOver: sum('toLookOver'),
     conflicts: sum('conflicts'),
+    findings: sum('findings'),
     pastHardLimit,
     uncertainMessages: uncertain,
   }

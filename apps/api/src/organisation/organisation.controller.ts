@@ -5,6 +5,7 @@ import { PassThrough } from 'node:stream'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
+import { listAudit } from './list-audit.js'
 
 /** Who reads slower than this takes up a connection of the database for too long. */
 const LONGEST_MS = 3_600_000
@@ -18,6 +19,11 @@ export class OrganisationController {
     private readonly work: Work,
     private readonly database: Database,
   ) {}
+
+  @Operation('listAudit')
+  audit(@Asked() call: Call<'listAudit'>) {
+    return this.work.read(call, (reading) => listAudit(reading, call.query))
+  }
 
   /** The entry that says who took it is in the file too: it is written before the first byte. */
   @Operation('exportOrganisation')

@@ -2,7 +2,7 @@
 import { ConflictError, newId, NotFoundError } from '@tapewarden/platform'
 import { BELOW_NEVER_BELOW, judgeMeasured } from '@tapewarden/scheduling'
 import type { RouteBody, RouteQuery, RouteResult, Routes, WorkConflict } from '@tapewarden/shared'
-import { insertFinding } from '../machines/machine-story.js'
+import { insertFinding } from '../findings/findings.js'
 import { localDateOf } from '../use/local-day.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import type { Changing, Reading } from '../use/work.js'

@@ -3,7 +3,7 @@ import { ConflictError, ForbiddenError, InvalidError, newId } from '@tapewarden/
 import { judgeFunctionCheck } from '@tapewarden/scheduling'
 import type { ParsedWorkEntry } from '@tapewarden/shared'
 import { complete } from '../completion/complete.js'
-import { insertFinding } from '../machines/machine-story.js'
+import { insertFinding } from '../findings/findings.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 import { limitsOf, replacesComponent } from './limits.js'

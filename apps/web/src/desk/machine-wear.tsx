@@ -1,4 +1,4 @@
-/** Wear of the motor brushes in place, how long parts will hold, and those that were removed. */
+/** Wear of the motor brushes in place, and how long parts will hold. */
 import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
@@ -16,7 +16,6 @@ export function Wear({ machine }: { machine: Detail }): ReactNode {
   const brushes = parts.data.items.filter(
     ({ componentType, toDate, limits }) => componentType.key === 'motor_brush_set' && toDate === null && limits !== null,
   )
-  const removed = parts.data.items.filter(({ toDate }) => toDate !== null)
   const due = dates.data?.items.find(({ taskKey }) => taskKey === 'replace_motor_brushes') ?? null
   return (
     <>
@@ -49,19 +48,6 @@ export function Wear({ machine }: { machine: Detail }): ReactNode {
           </section>
         ),
       )}
-      {removed.length > 0 ? (
-        <section aria-label="Parts removed">
-          <h2>Parts removed</h2>
-          <ul>
-            {removed.map(({ placementId, componentType, fromDate, toDate, removalReason }) => (
-              <li key={placementId}>
-                {componentType.name}, removed {sayDay(toDate, machine.today ?? '')} ({sayWord(removalReason ?? 'unknown')}), fitted{' '}
-                {fromDate === null ? 'on a day not known' : sayDay(fromDate, '')}
-              </li>
-            ))}
-          </ul>
-        </section>
-      ) : null}
     </>
   )
 }

@@ -8,7 +8,11 @@ import { Bones, Heading, NoPage } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Dates } from './machine-dates.js'
 import { Photos } from './photos.js'
+import { Changes } from './history.js'
+import { Facts, PutRight } from './machine-facts.js'
+import { Found } from './machine-found.js'
 import { Done, Past, Troubles } from './machine-past.js'
+import { Parts } from './machine-parts.js'
 import { Swap } from './machine-swap.js'
 import { SetAside } from './machine-set-aside.js'
 import { Story } from './machine-story.js'
@@ -17,6 +21,7 @@ import { Wear } from './machine-wear.js'
 import { mayDecide, useMe } from './me.js'
 
 export function Machine(): ReactNode {
+  const me = useMe()
   const { machineId = '' } = useParams()
   const params = { machineId }
   const machine = useQuery({ queryKey: ['machine', machineId], queryFn: () => call('getMachine', { params }) })
@@ -38,11 +43,14 @@ export function Machine(): ReactNode {
       <Story machine={data} />
       <Use machine={data} />
       <Wear machine={data} />
+      <Parts machine={data} />
       <SetAside machine={data} />
+      <Found machine={data} />
       <Done machine={data} />
       <Troubles machine={data} />
       <Photos machineId={data.id} />
       <Past machine={data} />
+      {mayDecide(me) ? <Changes machineId={data.id} zone={data.zone ?? 'UTC'} /> : null}
     </>
   )
 }
@@ -70,6 +78,7 @@ function Where({ machine }: { machine: Detail }): ReactNode {
             ? 'Hand-driven.'
             : 'Cord and plug.'}
       </p>
+      <Facts machine={machine} />
       {machine.openStoppage ? (
         <p className="note alarmed">
           Stands still since {sayInstant(machine.openStoppage.failedAt, machine.zone ?? 'UTC')}: {sayWord(machine.openStoppage.failureMode)}
@@ -81,6 +90,7 @@ function Where({ machine }: { machine: Detail }): ReactNode {
           <ChangeStatus machine={machine} />
           <Move machine={machine} />
           <Swap machine={machine} />
+          <PutRight machine={machine} />
         </>
       ) : null}
     </>

@@ -5,6 +5,7 @@ import { type Answer, call } from '../client/api.js'
 import { sayCount, sayWord } from '../ui/format.js'
 import { Choice, Fault, Field } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
+import { MAY_OPEN, OWNERS, TAPES } from './machine-words.js'
 import { useMe } from './me.js'
 
 type Body = NonNullable<Parameters<typeof call<'changeMachines'>>[1]>['body']
@@ -85,31 +86,9 @@ function Fields(): ReactNode {
       </Field>
       <Pick label="Move to" name="warehouseId" options={me.warehouses.map(({ id, name }) => [id, name])} />
       <Field label="Commissioned on">{(id) => <input id={id} name="commissionedOn" type="date" />}</Field>
-      <Pick
-        label="Tape"
-        name="tape"
-        options={[
-          ['plain', 'plain'],
-          ['reinforced', 'reinforced'],
-        ]}
-      />
-      <Pick
-        label="Owner"
-        name="owner"
-        options={[
-          ['own', 'own'],
-          ['lent', 'lent'],
-          ['leased', 'leased'],
-        ]}
-      />
-      <Pick
-        label="Who may open it"
-        name="mayOpen"
-        options={[
-          ['our_technicians', 'our technicians'],
-          ['service_firm_only', 'its service firm only'],
-        ]}
-      />
+      <Pick label="Tape" name="tape" options={TAPES} />
+      <Pick label="Owner" name="owner" options={OWNERS} />
+      <Pick label="Who may open it" name="mayOpen" options={MAY_OPEN} />
       <Field label="Service firm">{(id) => <input id={id} name="serviceFirm" maxLength={200} />}</Field>
       <Field label="Its telephone">{(id) => <input id={id} name="serviceTelephone" type="tel" maxLength={60} />}</Field>
       <Field label="Note" hint="Takes the place of the note that stands there.">

@@ -39,6 +39,7 @@ const WAITING: readonly [keyof Week['waiting'], string, string, string][] = [
   ['needsPerson', 'date that no open day serves', 'dates that no open day serves', '/coming-up?only=needs_person'],
   ['setAside', 'piece of evidence set aside', 'pieces of evidence set aside', '/evidence'],
   ['openStoppages', 'machine stands still', 'machines stand still', '/stoppages?open=true'],
+  ['findings', 'thing was found on site and waits', 'things were found on site and wait', '/findings'],
   ['toLookOver', 'finished order to look over', 'finished orders to look over', '/work?state=done'],
   ['conflicts', 'pair of entries that disagree', 'pairs of entries that disagree', '/conflicts'],
   [

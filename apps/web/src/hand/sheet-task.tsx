@@ -71,6 +71,12 @@ function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode 
           confirm="Keep the finding"
           onGive={(text) => void enter({ kind: 'finding', text })}
         />
+        <WithReason
+          open="Found something that could hurt somebody…"
+          question="What could hurt whom? If nobody must use it now, tag it out as well."
+          confirm="Keep the finding"
+          onGive={(text) => void enter({ kind: 'finding', text, safety: true })}
+        />
         {sheet.taggedOut ? null : (
           <WithReason
             open="Tag out…"

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
-import { readLength, sayDay, sayNumber, sayRange, sayTick, sayWeek, toMm } from './format.js'
+import { readLength, sayDay, sayInstant, sayNumber, sayRange, sayTick, sayWeek, toMm } from './format.js'
 
 describe('words for the screen', () => {
   it('name the year only where it is another', () => {
@@ -8,6 +8,10 @@ describe('words for the screen', () => {
     expect(sayDay('2027-05-12', '2026-11-25')).toBe('12 May 2027')
     expect(sayDay('2026-05-12', '2026-11-25', 'de')).toBe('12. Mai')
     expect(sayDay(null, '2026-11-25')).toBe('no date')
+    const now = new Date('2027-01-01T03:00:00Z')
+    expect(sayInstant('2026-12-31T22:30:00Z', 'Europe/Berlin', 'en-GB', now)).toBe('31 Dec 2026, 23:30')
+    // In Chicago it is still the old year.
+    expect(sayInstant('2026-12-31T22:30:00Z', 'America/Chicago', 'en-GB', now)).toBe('31 Dec, 16:30')
   })
 
   it('write months and thousands as the sentences why do', () => {

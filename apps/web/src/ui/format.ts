@@ -18,12 +18,16 @@ export function sayDay(date: string | null, today: string, language = 'en-GB'): 
   return evenMonths(form.format(new Date(`${date}T00:00:00Z`)))
 }
 
-export function sayInstant(instant: string | null, zone: string, language = 'en-GB'): string {
+/** With the year where it is another than that of now. */
+export function sayInstant(instant: string | null, zone: string, language = 'en-GB', now = new Date()): string {
   if (instant === null) return 'not known'
+  const yearOf = (at: Date): string => new Intl.DateTimeFormat('en', { timeZone: zone, year: 'numeric' }).format(at)
+  const sameYear = yearOf(new Date(instant)) === yearOf(now)
   const form = new Intl.DateTimeFormat(language, {
     timeZone: zone,
     day: 'numeric',
     month: 'short',
+    ...(sameYear ? {} : { year: 'numeric' }),
     hour: '2-digit',
     minute: '2-digit',
     hourCycle: 'h23',
