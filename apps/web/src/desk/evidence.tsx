@@ -1,9 +1,9 @@
 /** Evidence that cannot be true: set aside with its reason, corrected or dismissed here. */
-import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayNumber, sayWord } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Settle } from './evidence-settle.js'
 import { useMe } from './me.js'
@@ -14,7 +14,7 @@ export function Evidence(): ReactNode {
   const [search] = useSearchParams()
   const warehouseId = search.get('warehouseId')
   const query = { state: 'set_aside', limit: 100, ...(warehouseId ? { warehouseId } : {}) }
-  const list = useQuery({ queryKey: ['evidence', query], queryFn: () => call('listEvidence', { query }) })
+  const list = useLongList(['evidence', query], (from) => call('listEvidence', { query: { ...query, ...from } }))
   return (
     <>
       <Heading title="Evidence set aside">Evidence set aside</Heading>
@@ -24,10 +24,11 @@ export function Evidence(): ReactNode {
       </p>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
-      {list.data?.items.length === 0 ? <p className="soft">Nothing is set aside.</p> : null}
-      {list.data?.items.map((item) => (
+      {list.data && list.items.length === 0 ? <p className="soft">Nothing is set aside.</p> : null}
+      {list.items.map((item) => (
         <One key={item.id} item={item} />
       ))}
+      <More list={list} />
     </>
   )
 }

@@ -1,8 +1,8 @@
 /** What was found on site and no task answers: a task takes it, or somebody says what was done about it. */
-import { useInfiniteQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { FoundWords, SettleFinding } from './finding-settle.js'
 import { useToday } from './me.js'
@@ -12,16 +12,9 @@ type Item = Answer<'listFindings'>['items'][number]
 export function Findings(): ReactNode {
   const [search] = useSearchParams()
   const warehouseId = search.get('warehouseId')
-  const list = useInfiniteQuery({
-    queryKey: ['findings', warehouseId],
-    initialPageParam: '',
-    queryFn: ({ pageParam }) =>
-      call('listFindings', {
-        query: { limit: 50, ...(warehouseId ? { warehouseId } : {}), ...(pageParam ? { cursor: pageParam } : {}) },
-      }),
-    getNextPageParam: ({ nextCursor }) => nextCursor,
-  })
-  const items = list.data?.pages.flatMap((page) => page.items) ?? []
+  const list = useLongList(['findings', warehouseId], (from) =>
+    call('listFindings', { query: { limit: 50, ...(warehouseId ? { warehouseId } : {}), ...from } }),
+  )
   return (
     <>
       <Heading title="Found on site">Found on site</Heading>
@@ -31,15 +24,11 @@ export function Findings(): ReactNode {
       </p>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
-      {list.data && items.length === 0 ? <p className="soft">Nothing waits here.</p> : null}
-      {items.map((item) => (
+      {list.data && list.items.length === 0 ? <p className="soft">Nothing waits here.</p> : null}
+      {list.items.map((item) => (
         <One key={item.id} item={item} />
       ))}
-      {list.hasNextPage ? (
-        <button disabled={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
-          {list.isFetchingNextPage ? 'Loading …' : 'Show more'}
-        </button>
-      ) : null}
+      <More list={list} />
     </>
   )
 }

@@ -1,9 +1,9 @@
 /** Who changed what, when, from what to what: of the whole organisation, or of one machine with all that belongs to it. */
-import { useInfiniteQuery } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayInstant } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { differences } from './history-words.js'
 import { useMe } from './me.js'
@@ -26,15 +26,8 @@ const KINDS = [
   'session',
 ]
 
-function useHistory(of: { machineId?: string; subjectKind?: string }, enabled = true) {
-  return useInfiniteQuery({
-    queryKey: ['history', of],
-    enabled,
-    initialPageParam: '',
-    queryFn: ({ pageParam }) => call('listAudit', { query: { ...of, limit: 50, ...(pageParam ? { cursor: pageParam } : {}) } }),
-    getNextPageParam: ({ nextCursor }) => nextCursor,
-  })
-}
+const useHistory = (of: { machineId?: string; subjectKind?: string }, enabled = true) =>
+  useLongList(['history', of], (from) => call('listAudit', { query: { ...of, limit: 50, ...from } }), enabled)
 
 export function HistoryPage(): ReactNode {
   const me = useMe()
@@ -76,22 +69,17 @@ export function Changes({ machineId, zone }: { machineId: string; zone: string }
 }
 
 function Entries({ list, zone }: { list: ReturnType<typeof useHistory>; zone: string }): ReactNode {
-  const items = list.data?.pages.flatMap((page) => page.items) ?? []
   return (
     <>
       {list.isPending ? <Bones lines={4} /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
-      {list.data && items.length === 0 ? <p className="soft">Nothing was changed yet.</p> : null}
+      {list.data && list.items.length === 0 ? <p className="soft">Nothing was changed yet.</p> : null}
       <ul className="plain sentences">
-        {items.map((entry) => (
+        {list.items.map((entry) => (
           <One key={entry.id} entry={entry} zone={zone} />
         ))}
       </ul>
-      {list.hasNextPage ? (
-        <button disabled={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
-          {list.isFetchingNextPage ? 'Loading …' : 'Older ones'}
-        </button>
-      ) : null}
+      <More list={list} words="Older ones" />
     </>
   )
 }

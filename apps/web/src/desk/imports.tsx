@@ -1,9 +1,9 @@
 /** Lists in and out: a file is chosen here; what was brought in before stands below. */
-import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { Link, useNavigate, useSearchParams } from 'react-router'
 import { type Answer, call, sendFile } from '../client/api.js'
 import { sayCount, sayInstant } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { saveFile } from '../ui/save-file.js'
 import { useMe } from './me.js'
@@ -134,15 +134,15 @@ export function sayCounts({ counts, rowCount }: Import): string {
 
 function Past(): ReactNode {
   const me = useMe()
-  const past = useQuery({ queryKey: ['imports'], queryFn: () => call('listImports', { query: { limit: 20 } }) })
+  const past = useLongList(['imports'], (from) => call('listImports', { query: { limit: 20, ...from } }))
   return (
     <section aria-labelledby="past">
       <h2 id="past">Brought in before</h2>
       {past.isPending ? <Bones lines={3} /> : null}
       {past.error ? <Fault error={past.error} again={() => void past.refetch()} /> : null}
-      {past.data?.items.length === 0 ? <p className="soft">Nothing yet.</p> : null}
+      {past.data && past.items.length === 0 ? <p className="soft">Nothing yet.</p> : null}
       <ul className="plain sentences">
-        {past.data?.items.map((one) => (
+        {past.items.map((one) => (
           <li key={one.id}>
             <Link to={`/imports/${one.id}`}>{one.fileName}</Link>, {KINDS[one.kind]}: {STATES[one.state]}. {sayCounts(one)}.{' '}
             <span className="soft">
@@ -152,6 +152,7 @@ function Past(): ReactNode {
           </li>
         ))}
       </ul>
+      <More list={past} words="Older ones" />
     </section>
   )
 }

@@ -2,6 +2,7 @@
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { readPages } from '../client/pages.js'
 import { sayWord } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 import { useMe } from './me.js'
@@ -54,8 +55,8 @@ export function Move({ machine }: { machine: Detail }): ReactNode {
   const [open, setOpen] = useState(false)
   const [warehouseId, setWarehouseId] = useState(machine.warehouse?.id ?? me.warehouses[0]?.id ?? '')
   const stations = useQuery({
-    queryKey: ['stations', warehouseId],
-    queryFn: () => call('listStations', { query: { warehouseId, limit: 200 } }),
+    queryKey: ['stations', warehouseId, 'all'],
+    queryFn: () => readPages((from) => call('listStations', { query: { warehouseId, limit: 200, ...from } })),
     enabled: open && warehouseId !== '',
   })
   function submit(event: FormEvent<HTMLFormElement>): void {
@@ -86,7 +87,7 @@ export function Move({ machine }: { machine: Detail }): ReactNode {
           {(id) => (
             <select id={id} name="station">
               <option value="">no station</option>
-              {stations.data?.items.map((station) => (
+              {stations.data?.map((station) => (
                 <option key={station.id} value={station.id}>
                   {station.line} {station.name}
                   {station.machines.length > 0 ? `, where ${station.machines.map(({ labelCode }) => labelCode).join(' and ')} stands` : ''}

@@ -1,7 +1,7 @@
 /** What people found at a machine: what is still open, what became of the rest; and a place to write down what one was told. */
-import { useInfiniteQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
 import { FoundWords, SettleFinding } from './finding-settle.js'
 import { mayDecide, useMe } from './me.js'
@@ -11,22 +11,17 @@ type Detail = Answer<'getMachine'>
 
 export function Found({ machine }: { machine: Detail }): ReactNode {
   const me = useMe()
-  const list = useInfiniteQuery({
-    queryKey: ['machine', machine.id, 'findings'],
-    initialPageParam: '',
-    queryFn: ({ pageParam }) =>
-      call('machineFindings', { params: { machineId: machine.id }, query: { limit: 15, ...(pageParam ? { cursor: pageParam } : {}) } }),
-    getNextPageParam: ({ nextCursor }) => nextCursor,
-  })
-  const items = list.data?.pages.flatMap((page) => page.items) ?? []
+  const list = useLongList(['machine', machine.id, 'findings'], (from) =>
+    call('machineFindings', { params: { machineId: machine.id }, query: { limit: 15, ...from } }),
+  )
   return (
     <section aria-labelledby="found">
       <h2 id="found">What was found</h2>
       {list.isPending ? <Bones lines={2} /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
-      {list.data && items.length === 0 ? <p className="soft">Nothing was found beside the work asked for.</p> : null}
+      {list.data && list.items.length === 0 ? <p className="soft">Nothing was found beside the work asked for.</p> : null}
       <ul className="plain sentences">
-        {items.map((finding) => (
+        {list.items.map((finding) => (
           <li key={finding.id}>
             <FoundWords finding={finding} today={machine.today ?? ''} />
             {finding.settledOn === null && finding.serviceTaskId === null && mayDecide(me) ? (
@@ -35,11 +30,7 @@ export function Found({ machine }: { machine: Detail }): ReactNode {
           </li>
         ))}
       </ul>
-      {list.hasNextPage ? (
-        <button disabled={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
-          Older ones
-        </button>
-      ) : null}
+      <More list={list} words="Older ones" />
       <Report machineId={machine.id} />
     </section>
   )

@@ -2,6 +2,7 @@
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { readPages } from '../client/pages.js'
 import { sayWord } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 
@@ -16,7 +17,10 @@ export function Swap({ machine }: { machine: Detail }): ReactNode {
   const shelf = useQuery({
     queryKey: ['machines', 'spares', warehouseId],
     enabled: open,
-    queryFn: () => call('listMachines', { query: { warehouseId, status: 'on_the_shelf,at_the_bench', order: 'label', limit: 200 } }),
+    queryFn: () =>
+      readPages((from) =>
+        call('listMachines', { query: { warehouseId, status: 'on_the_shelf,at_the_bench', order: 'label', limit: 200, ...from } }),
+      ),
   })
   if (!machine.warehouse || machine.status === 'retired') return null
   function submit(event: FormEvent<HTMLFormElement>): void {
@@ -32,7 +36,7 @@ export function Swap({ machine }: { machine: Detail }): ReactNode {
       .then(() => queries.invalidateQueries())
       .then(() => setOpen(false), setError)
   }
-  const spares = (shelf.data?.items ?? []).filter(({ id }) => id !== machine.id)
+  const spares = (shelf.data ?? []).filter(({ id }) => id !== machine.id)
   return (
     <details className="no-print" open={open} onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>Put a spare in its place …</summary>

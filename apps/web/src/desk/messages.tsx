@@ -4,6 +4,7 @@ import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { call } from '../client/api.js'
 import { sayInstant, sayWord } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { useMe } from './me.js'
 
@@ -11,7 +12,7 @@ export function Messages(): ReactNode {
   const [search] = useSearchParams()
   const state = search.get('state')
   const query = { limit: 100, ...(state ? { state } : {}) }
-  const list = useQuery({ queryKey: ['messages', query], queryFn: () => call('listMessages', { query }) })
+  const list = useLongList(['messages', query], (from) => call('listMessages', { query: { ...query, ...from } }))
   return (
     <>
       <Heading title="Mails">Mails</Heading>
@@ -23,7 +24,7 @@ export function Messages(): ReactNode {
       <h2>What was mailed</h2>
       {list.isPending ? <Bones /> : null}
       {list.error ? <Fault error={list.error} again={() => void list.refetch()} /> : null}
-      {list.data?.items.length === 0 ? <p className="soft">No mail of this kind.</p> : null}
+      {list.data && list.items.length === 0 ? <p className="soft">No mail of this kind.</p> : null}
       <div className="wide">
         <table className="stacked">
           <thead>
@@ -35,7 +36,7 @@ export function Messages(): ReactNode {
             </tr>
           </thead>
           <tbody>
-            {list.data?.items.map(({ id, localDay, person, subject, state: became, lastError }) => (
+            {list.items.map(({ id, localDay, person, subject, state: became, lastError }) => (
               <tr key={id}>
                 <td>{localDay}</td>
                 <td data-label="To">{person.name}</td>
@@ -49,6 +50,7 @@ export function Messages(): ReactNode {
           </tbody>
         </table>
       </div>
+      <More list={list} />
     </>
   )
 }

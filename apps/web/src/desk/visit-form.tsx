@@ -3,6 +3,7 @@ import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { useNavigate } from 'react-router'
 import { type Answer, call } from '../client/api.js'
+import { readPages } from '../client/pages.js'
 import { ApiProblem } from '../client/problems.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
@@ -14,12 +15,13 @@ type Visit = Answer<'getVisit'>
 export function VisitForm({ warehouse, visit }: { warehouse: { id: string; today: string }; visit: Visit | null }): ReactNode {
   const orders = useQuery({
     queryKey: ['work-orders', 'for-visit', warehouse.id],
-    queryFn: () => call('listWorkOrders', { query: { warehouseId: warehouse.id, state: ORDERS_OPEN, limit: 200 } }),
+    queryFn: () =>
+      readPages((from) => call('listWorkOrders', { query: { warehouseId: warehouse.id, state: ORDERS_OPEN, limit: 200, ...from } })),
   })
   if (orders.isPending) return <Bones lines={10} />
   if (orders.error) return <Fault error={orders.error} again={() => void orders.refetch()} />
-  const finished = visit?.workOrders.filter(({ id }) => !orders.data.items.some((order) => order.id === id)) ?? []
-  return <Form warehouse={warehouse} visit={visit} orders={[...orders.data.items].sort(byWalk)} finished={finished} />
+  const finished = visit?.workOrders.filter(({ id }) => !orders.data.some((order) => order.id === id)) ?? []
+  return <Form warehouse={warehouse} visit={visit} orders={[...orders.data].sort(byWalk)} finished={finished} />
 }
 
 function Form({

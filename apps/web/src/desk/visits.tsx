@@ -4,6 +4,7 @@ import { type ReactNode, useState } from 'react'
 import { Link, useParams, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
@@ -18,7 +19,7 @@ export function Visits(): ReactNode {
   const today = useToday(warehouseId)
   const past = search.get('past') === 'yes'
   const query = { limit: 200, ...(warehouseId ? { warehouseId } : {}), ...(past ? {} : { from: today }) }
-  const visits = useQuery({ queryKey: ['visits', query], queryFn: () => call('listVisits', { query }) })
+  const visits = useLongList(['visits', query], (from) => call('listVisits', { query: { ...query, ...from } }))
   const put = (key: string, value: string): void => setSearch({ ...Object.fromEntries(search), [key]: value }, { replace: true })
   const planAt = warehouseId || me.warehouses[0]?.id
   return (
@@ -52,10 +53,11 @@ export function Visits(): ReactNode {
       </div>
       {visits.isPending ? <Bones /> : null}
       {visits.error ? <Fault error={visits.error} again={() => void visits.refetch()} /> : null}
-      {visits.data?.items.length === 0 ? (
+      {visits.data && visits.items.length === 0 ? (
         <p className="soft">No visit is planned. A visit puts the orders of one warehouse into one technician’s day, in walking order.</p>
       ) : null}
-      {visits.data && visits.data.items.length > 0 ? <List visits={visits.data.items} today={today} /> : null}
+      {visits.items.length > 0 ? <List visits={visits.items} today={today} /> : null}
+      <More list={visits} />
     </>
   )
 }
