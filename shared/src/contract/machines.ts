@@ -306,13 +306,23 @@ export const serviceRecordSchema = z.object({
   doneOn: z.string(),
   doneAt: z.string(),
   personName: z.string(),
-  source: z.enum(['work_order', 'round', 'mail_link', 'import', 'registration']),
+  source: z.enum(['work_order', 'round', 'mail_link', 'import', 'registration', 'desk']),
   workOrder: z.object({ id: z.string(), number: z.number().int() }).nullable(),
   occurrenceId: z.string().nullable(),
   settles: z.boolean(),
   note: z.string(),
 })
 export type ServiceRecord = z.infer<typeof serviceRecordSchema>
+export const tellCareRequestSchema = z.strictObject({
+  /** A task of the machine's type that neither measures nor replaces. */
+  serviceTaskId: idSchema,
+  doneOn: localDateSchema,
+  doneBy: nameSchema(200),
+  note: noteSchema.default(''),
+})
+export const takeBackCareRequestSchema = z.strictObject({ reason: nameSchema(500) })
+export const serviceRecordParamsSchema = z.strictObject({ serviceRecordId: idSchema })
+
 export const auditEntrySchema = z.object({
   id: z.string(),
   at: z.string(),

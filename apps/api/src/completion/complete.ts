@@ -19,10 +19,12 @@ export interface Completion {
   planTaskId: string
   occurrenceId: string | null
   workOrderId: string | null
-  source: 'work_order' | 'round' | 'mail_link'
+  source: 'work_order' | 'round' | 'mail_link' | 'desk'
   doneAt: Date
   /** Local day of doneAt where the machine stands. */
   doneOn: string
+  /** Who did it, where that is not who says so. */
+  doneBy?: string
   /** Component type of which one was fitted with this task; null: none. */
   fittedComponentKey: string | null
   measured: readonly { limits: MeasuringLimits; valueMm: number }[]
@@ -169,8 +171,8 @@ async function insertRecord(changing: Changing, completion: Completion, decided:
       completion.workOrderId,
       completion.doneOn,
       completion.doneAt,
-      changing.who.personId,
-      changing.who.name,
+      completion.doneBy === undefined ? changing.who.personId : null,
+      completion.doneBy ?? changing.who.name,
       completion.source,
       dateOf(decided.record.anchorOn),
       decided.record.anchorSteps,
@@ -189,7 +191,7 @@ async function settleOccurrence(changing: Changing, occurrenceId: string, comple
   await changing.run(
     `UPDATE occurrence SET state = 'done', done_on = $3, done_by = $4, ended_on = $3, end_reason = 'done', version = version + 1
      WHERE organisation_id = $1 AND id = $2 AND state = 'open'`,
-    [occurrenceId, completion.doneOn, changing.who.personId],
+    [occurrenceId, completion.doneOn, completion.doneBy === undefined ? changing.who.personId : null],
   )
 }
 

@@ -45,6 +45,7 @@ const BODIES: Record<string, unknown> = {
   changeMachineStatus: { status: 'on_the_shelf' },
   fitComponent: { componentKey: 'blade', fittedOn: '2026-05-01' },
   patchComponent: { note: 'x' },
+  takeBackCare: { reason: 'wrong machine' },
   removeComponent: { removedOn: '2026-05-01', reason: 'worn' },
   reportFinding: { text: 'seen' },
   settleFinding: { note: 'cord replaced by our electrician' },
@@ -73,6 +74,7 @@ function bodyOf(name: string, route: Route): unknown {
     return {
       tasks: [{ key: 'look', name: 'Look', minutes: 5, skill: 'instructed', reach: 'outside', triggers: [{ kind: 'calendar_month' }] }],
     }
+  if (name === 'tellCare') return { serviceTaskId: newId(), doneOn: '2026-05-01', doneBy: 'Bolt and Sons' }
   if (name === 'giveFinding') return { serviceTaskId: newId() }
   if (name === 'swapMachine') return { spareMachineId: us.farMachineId, status: 'at_the_bench' }
   if (name === 'moveMachine') return { warehouseId: us.north }
@@ -146,6 +148,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     occurrenceId,
     workOrderId: order.id,
     entryId: newId(),
+    serviceRecordId: await toldCare(them),
     findingId: (await post(`machines/${them.machineId}/findings`, { text: 'cracked cover' })).id,
     visitId: visit.id,
     stoppageId: stoppage.id,
@@ -162,6 +165,14 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     webhookId: webhook.webhook.id,
     deliveryId: telling.id,
   }
+}
+
+async function toldCare(of: ApiOrganisation): Promise<string> {
+  const [task] = await api.database.withOrganisationSql(of.organisationId, (scope) =>
+    scope.rows<{ id: string }>(`SELECT id FROM service_task WHERE organisation_id = $1 AND key = 'oil_blade_felt'`, [of.organisationId]),
+  )
+  const told = { serviceTaskId: task?.id, doneOn: '2026-05-01', doneBy: 'Mara' }
+  return (await of.administrator('POST', `machines/${of.machineId}/service-records`, told)).body.id
 }
 
 async function openOccurrence(of: ApiOrganisation): Promise<string> {

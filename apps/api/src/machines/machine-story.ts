@@ -51,7 +51,8 @@ type RecordRow = Omit<ServiceRecord, 'workOrder'> & Record<string, unknown> & { 
 export async function listServiceRecords(
   reading: Reading,
   machineId: string,
-  query: RouteQuery<Routes['machineServiceRecords']>,
+  query: Pick<RouteQuery<Routes['machineServiceRecords']>, 'limit' | 'cursor'>,
+  only: string | null = null,
 ): Promise<RouteResult<Routes['machineServiceRecords']>> {
   const after = readCursor(query.cursor, ['text', 'id'])
   await placeOf(reading, machineId)
@@ -65,8 +66,9 @@ export async function listServiceRecords(
      LEFT JOIN person p ON p.organisation_id = r.organisation_id AND p.id = r.person_id
      LEFT JOIN work_order o ON o.organisation_id = r.organisation_id AND o.id = r.work_order_id
      WHERE r.organisation_id = $1 AND r.machine_id = $2 AND ($3::text IS NULL OR (r.done_on::text, r.id) < ($3, $4::uuid))
+       AND ($6::uuid IS NULL OR r.id = $6)
      ORDER BY r.done_on::text DESC, r.id DESC LIMIT $5`,
-    [machineId, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1],
+    [machineId, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1, only],
   )
   return pageOf(
     rows,

@@ -1,4 +1,5 @@
 import { Controller } from '@nestjs/common'
+import { takeBackCare, tellCare } from '../completion/told-care.js'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { machineForecasts } from '../occurrences/forecasts.js'
@@ -95,6 +96,16 @@ export class MachinesController {
   @Operation('patchComponent')
   patchComponent(@Asked() call: Call<'patchComponent'>) {
     return this.work.change(call, (changing) => patchComponent(changing, call.params.machineId, call.params.placementId, call.body))
+  }
+
+  @Operation('tellCare')
+  tellCare(@Asked() call: Call<'tellCare'>) {
+    return this.work.change(call, (changing) => tellCare(changing, call.params.machineId, call.body))
+  }
+
+  @Operation('takeBackCare')
+  takeBackCare(@Asked() call: Call<'takeBackCare'>) {
+    return this.work.change(call, (changing) => takeBackCare(changing, call.params.serviceRecordId, call.body.reason))
   }
 
   @Operation('machineServiceRecords')

@@ -1,4 +1,4 @@
-/** What was done at a machine, what went wrong, where it stood. */
+/** What went wrong at a machine, and where it stood. */
 import { useInfiniteQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link } from 'react-router'
@@ -12,40 +12,6 @@ type Detail = Answer<'getMachine'>
 const AT_FIRST = 15
 const THEN = 100
 const from = (cursor: string) => (cursor === '' ? { limit: AT_FIRST } : { limit: THEN, cursor })
-
-export function Done({ machine }: { machine: Detail }): ReactNode {
-  const done = useInfiniteQuery({
-    queryKey: ['machine', machine.id, 'records'],
-    initialPageParam: '',
-    queryFn: ({ pageParam }) => call('machineServiceRecords', { params: { machineId: machine.id }, query: from(pageParam) }),
-    getNextPageParam: ({ nextCursor }) => nextCursor,
-  })
-  const items = done.data?.pages.flatMap((page) => page.items) ?? []
-  return (
-    <section aria-labelledby="done">
-      <h2 id="done">What was done</h2>
-      {done.isPending ? <Bones lines={3} /> : null}
-      {done.error ? <Fault error={done.error} again={() => void done.refetch()} /> : null}
-      {done.data && items.length === 0 ? <p className="soft">Nothing is written down yet.</p> : null}
-      {done.hasNextPage ? <p className="soft small">The newest {items.length}.</p> : null}
-      <ul className="plain sentences">
-        {items.map(({ id, doneOn, taskName, personName, workOrder, settles }) => (
-          <li key={id}>
-            {sayDay(doneOn, machine.today ?? '')}: {taskName}, {personName || 'by someone not named'}
-            {workOrder ? (
-              <>
-                {' '}
-                (order <Link to={`/work/${workOrder.id}`}>{workOrder.number}</Link>)
-              </>
-            ) : null}
-            {settles ? '' : ' – kept as evidence, moved no date'}
-          </li>
-        ))}
-      </ul>
-      {done.hasNextPage ? <Older list={done} /> : null}
-    </section>
-  )
-}
 
 export function Troubles({ machine }: { machine: Detail }): ReactNode {
   const list = useInfiniteQuery({
