@@ -166,6 +166,8 @@ export const reviewMachineSchema = z.object({
   cost: z.number().nullable(),
   /** More unplanned stoppages than chance explains; a fleet of equal machines has one named in at most 5 % of reviews. */
   standsOut: z.boolean(),
+  /** What its stoppages speak for; anything but keeping it only where it stands out. */
+  advice: z.object({ advice: z.enum(['keep', 'care', 'lighter_station', 'overhaul', 'overhaul_or_replace']), sentence: z.string() }),
   sentence: z.string(),
 })
 export type ReviewMachine = z.infer<typeof reviewMachineSchema>

@@ -7,6 +7,7 @@ import { addDays } from '../use/local-day.js'
 import { requireWarehouse } from '../use/reach.js'
 import type { Reading } from '../use/work.js'
 import { FEWEST, meanBetween, meanDuration, shareOf } from './estimates.js'
+import { adviseAll } from './advice.js'
 import { cut, hoursOf, type Interval, union, without } from './intervals.js'
 import { measuresOf } from './measures.js'
 import { type EndedCare, endedCare, inWarehouses, type ReviewedMachine, reviewedMachines } from './review-rows.js'
@@ -16,6 +17,11 @@ export interface MachineReview {
   machine: ReviewMachine
   /** Begun in the period. */
   begun: StoppageRow[]
+  /** Of them, those that nobody planned, and after how many hours in service they came. */
+  unplanned: StoppageRow[]
+  unplannedAtHours: number[]
+  /** Of the period, up to now. */
+  periodHours: number
   split: Durations[]
   care: EndedCare | undefined
   currency: string
@@ -71,7 +77,7 @@ function hours(value: number): string {
   return `${value.toFixed(1)} hours`
 }
 
-function sentenceOf(review: Omit<ReviewMachine, 'sentence' | 'standsOut'>): string {
+function sentenceOf(review: Omit<ReviewMachine, 'sentence' | 'standsOut' | 'advice'>): string {
   if (review.stoppages === 0) return `${review.labelCode} was not stopped in this period.`
   const { value, low, high, n } = review.meanHoursBetweenStoppages
   // From one or two the limits lie so far apart that they say nothing.
@@ -110,7 +116,8 @@ function reviewOne(
   const stopped = spans(all)
   const stoppedUnplanned = spans(all.filter((stoppage) => !stoppage.planned))
   const upToNow = (spells: ReviewedMachine['inService']) => spells.map(({ from, to }) => ({ from, to: to ?? period.nowMs }))
-  const hoursObserved = hoursOf(without(union(cut(upToNow(machine.inService), within)), upToNow(machine.elsewhere)))
+  const service = without(union(cut(upToNow(machine.inService), within)), upToNow(machine.elsewhere))
+  const hoursObserved = hoursOf(service)
   const hoursStopped = hoursOf(stopped)
   const unplannedInShifts = shiftHours(known, stoppedUnplanned)
   const ended = unplanned.filter((stoppage) => stoppage.backInUseAt !== null)
@@ -138,8 +145,15 @@ function reviewOne(
     cost: machine.stoppageCostPerHour === null ? null : (unplannedInShifts ?? hoursOf(stoppedUnplanned)) * machine.stoppageCostPerHour,
   }
   return {
-    machine: { ...facts, standsOut: false, sentence: sentenceOf(facts) },
+    machine: { ...facts, standsOut: false, advice: { advice: 'keep', sentence: '' }, sentence: sentenceOf(facts) },
     begun,
+    unplanned,
+    unplannedAtHours: unplanned.map((stoppage) => {
+      const hours = hoursOf(cut(service, { from: within.from, to: Date.parse(stoppage.failedAt) }))
+      // One at the very first moment is set a second later, where a logarithm can stand it.
+      return Math.min(hoursObserved, Math.max(1 / 3600, hours))
+    }),
+    periodHours: (within.to - within.from) / 3_600_000,
     split: begun.map((stoppage) => durationsOf(stoppage, period.nowMs, known?.calendar ?? null)),
     care,
     currency: machine.currency,
@@ -170,6 +184,7 @@ export async function review(reading: Reading, query: RouteQuery<Routes['review'
     const reviewed = reviews[index]
     if (reviewed) reviewed.machine.standsOut = named
   })
+  await adviseAll(reading, reviews, query)
   return {
     from: query.from,
     to: query.to,

@@ -20,6 +20,7 @@ export interface StoppageRow extends Record<string, unknown>, Moments {
   waits: { reason: string; fromAt: string; toAt: string | null }[]
   failureMode: string
   componentKey: string | null
+  componentName: string | null
   cause: string
   noticedHow: string
   reportedBy: string
@@ -47,7 +48,7 @@ const COLUMNS: Columns = {
 /** $2: the warehouses in reach. */
 export const STOPPAGES = `SELECT x.id, m.id AS "machineId", m.label_code AS "labelCode", t.name AS "typeName", w.id AS "warehouseId", w.name AS "warehouseName", s.id AS "stationId",
     s.name AS "stationName", x.planned, x.failed_at AS "failedAt", x.noticed_at AS "noticedAt", x.reported_at AS "reportedAt", x.work_begun_at AS "workBegunAt",
-    x.repaired_at AS "repairedAt", x.checked_at AS "checkedAt", x.back_in_use_at AS "backInUseAt", x.waits, x.failure_mode AS "failureMode", c.key AS "componentKey", x.cause,
+    x.repaired_at AS "repairedAt", x.checked_at AS "checkedAt", x.back_in_use_at AS "backInUseAt", x.waits, x.failure_mode AS "failureMode", c.key AS "componentKey", c.name AS "componentName", x.cause,
     x.noticed_how AS "noticedHow", x.reported_by AS "reportedBy", o.id AS "orderId", o.number AS "orderNumber", x.note, x.version
   FROM stoppage x
   JOIN machine m ON m.organisation_id = x.organisation_id AND m.id = x.machine_id

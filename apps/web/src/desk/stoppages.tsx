@@ -211,6 +211,7 @@ function Found({ review }: { review: Review }): ReactNode {
                     {row.warehouseName}
                     {row.stationName ? `, ${row.stationName}` : ''}
                   </div>
+                  <div className={row.standsOut ? undefined : 'soft small'}>{row.advice.sentence}</div>
                 </td>
                 <td className="figure" data-label="Hours stopped">
                   <Link

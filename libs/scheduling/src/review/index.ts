@@ -1,2 +1,1 @@
-export * from './machine-review.js'
-export * from './shift-hours.js'
+export * from './advise.js'
