@@ -86,7 +86,7 @@ export const durationsSchema = z.object({
 export const stoppageSchema = z.object({
   id: z.string(),
   machine: z.object({ id: z.string(), labelCode: z.string(), typeName: z.string() }),
-  warehouse: z.object({ id: z.string(), name: z.string() }),
+  warehouse: z.object({ id: z.string(), name: z.string(), zone: z.string() }),
   station: z.object({ id: z.string(), name: z.string() }).nullable(),
   planned: z.boolean(),
   failedAt: z.string(),
@@ -110,6 +110,12 @@ export const stoppageSchema = z.object({
   version: z.number().int(),
 })
 export type Stoppage = z.infer<typeof stoppageSchema>
+export const stoppageSpanKindSchema = z.enum(['detection', 'administrative', 'logistic', 'technical', 'active'])
+/** With where its hours went, one after the other; up to now where it is still open. */
+export const oneStoppageSchema = stoppageSchema.extend({
+  spans: z.array(z.object({ kind: stoppageSpanKindSchema, fromAt: z.string(), toAt: z.string() })),
+})
+export type OneStoppage = z.infer<typeof oneStoppageSchema>
 export const listStoppagesQuerySchema = z.strictObject({
   warehouseId: idSchema.optional(),
   machineId: idSchema.optional(),

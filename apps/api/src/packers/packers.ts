@@ -2,7 +2,7 @@ import { NotFoundError } from '@tapewarden/platform'
 import type { PackerPage, ParsedEvidenceItem, RouteBody, Routes } from '@tapewarden/shared'
 import { takeIn } from '../evidence/take-in.js'
 import type { Who } from '../http/call.js'
-import { closeStoppage, reportStoppage } from '../stoppages/stoppages.js'
+import { closeStoppage, reportStoppage } from '../stoppages/stoppage-changes.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing, Reading, Work } from '../use/work.js'
 

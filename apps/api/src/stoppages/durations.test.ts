@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals'
 import { dayOf } from '@tapewarden/scheduling'
 import fc from 'fast-check'
-import { durationsOf, hoursWithinShifts, type Moments } from './durations.js'
+import { durationsOf, hoursWithinShifts, type Moments, spansOf } from './durations.js'
 
 const NONE = { noticedAt: null, reportedAt: null, workBegunAt: null, repairedAt: null, checkedAt: null, backInUseAt: null, waits: [] }
 const at = (clock: string) => `2026-05-04T${clock}:00Z`
@@ -44,6 +44,16 @@ describe('the split of a stoppage, worked by hand', () => {
       technicalHours: 0.25,
       activeHours: 1.5,
     })
+    const clock = (ms: number) => new Date(ms).toISOString().slice(11, 16)
+    expect(spansOf(moments, now).map(({ kind, from, to }) => `${kind} ${clock(from)}–${clock(to)}`)).toEqual([
+      'detection 08:00–08:15',
+      'administrative 08:15–10:15',
+      'active 10:15–11:00',
+      'logistic 11:00–12:30',
+      'technical 12:30–12:45',
+      'active 12:45–13:30',
+      'administrative 13:30–14:00',
+    ])
   })
   it('with only failed and back in use: noticed and worked on from the start, as far as is known', () => {
     const split = durationsOf({ ...NONE, failedAt: at('08:00'), backInUseAt: at('09:30') }, now, null)
@@ -73,6 +83,15 @@ describe('the split of a stoppage, worked by hand', () => {
         const parts = [split.detectionHours, split.administrativeHours, split.logisticHours, split.technicalHours, split.activeHours]
         expect(Math.min(...parts)).toBeGreaterThanOrEqual(-1e-9)
         expect(parts.reduce((sum, part) => sum + part, 0)).toBeCloseTo(split.totalHours, 9)
+        const spans = spansOf(given, Date.parse(at('23:59')))
+        // One after the other, from failed on; each has a length, and the next is of another kind.
+        spans.forEach(({ kind, from, to }, index) => {
+          expect([from, to > from, kind !== spans[index - 1]?.kind]).toEqual([
+            index === 0 ? Date.parse(given.failedAt) : spans[index - 1]?.to,
+            true,
+            true,
+          ])
+        })
       }),
       { seed: 7, numRuns: 500 },
     )

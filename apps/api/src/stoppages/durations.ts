@@ -24,13 +24,20 @@ export interface Durations {
 
 const HOUR_MS = 3_600_000
 type Span = readonly [number, number]
-const lengthMs = ([from, to]: Span): number => Math.max(0, to - from)
+
+export type SpanKind = 'detection' | 'administrative' | 'logistic' | 'technical' | 'active'
+/** Epoch milliseconds. */
+export interface StoppageSpan {
+  kind: SpanKind
+  from: number
+  to: number
+}
 
 /** Waits for parts are logistic; for a decision administrative; for access, travel, a second person technical. */
-const WAIT_KINDS: Readonly<Record<string, 'administrative' | 'logistic' | 'technical'>> = { part: 'logistic', decision: 'administrative' }
+const WAIT_KINDS: Readonly<Record<string, SpanKind>> = { part: 'logistic', decision: 'administrative' }
 
 /** Without overlaps, cut to the span; the first of two that overlap keeps the time. */
-function cutWaits(waits: Moments['waits'], span: Span): { kind: 'administrative' | 'logistic' | 'technical'; span: Span }[] {
+function cutWaits(waits: Moments['waits'], span: Span): StoppageSpan[] {
   let from = span[0]
   return waits
     .map((wait) => ({
@@ -39,19 +46,31 @@ function cutWaits(waits: Moments['waits'], span: Span): { kind: 'administrative'
       to: wait.toAt === null ? span[1] : Date.parse(wait.toAt),
     }))
     .sort((a, b) => a.from - b.from)
-    .map(({ kind, ...wait }) => {
-      const cut: Span = [Math.max(wait.from, from), Math.min(wait.to, span[1])]
-      from = Math.max(from, cut[1])
-      return { kind, span: cut }
+    .map((wait) => {
+      const cut = { kind: wait.kind, from: Math.max(wait.from, from), to: Math.min(wait.to, span[1]) }
+      from = Math.max(from, cut.to)
+      return cut
     })
+}
+
+/** A stretch of one kind, its waits cut out of it. */
+function filled(kind: SpanKind, span: Span, waits: Moments['waits']): StoppageSpan[] {
+  let from = span[0]
+  const out: StoppageSpan[] = []
+  for (const wait of cutWaits(waits, span)) {
+    if (wait.to <= wait.from) continue
+    out.push({ kind, from, to: wait.from }, wait)
+    from = wait.to
+  }
+  return [...out, { kind, from, to: span[1] }]
 }
 
 /**
  * Splits [failed, back in use] without gap or overlap: until noticed = detection; until work begun = administrative; from then on
- * active, less the waits by their reason; from repaired (or checked) to back in use = administrative. The parts sum up to the total.
- * @param nowMs where the stoppage is still open
+ * active, both less the waits by their reason; from repaired (or checked) to back in use = administrative.
+ * @param nowMs where the stoppage is still open  @returns in order, none without length, no two of a kind side by side
  */
-export function durationsOf(moments: Moments, nowMs: number, calendar: WarehouseCalendar | null): Durations {
+export function spansOf(moments: Moments, nowMs: number): StoppageSpan[] {
   const failed = Date.parse(moments.failedAt)
   const end = Math.max(failed, moments.backInUseAt === null ? nowMs : Date.parse(moments.backInUseAt))
   const clamp = (text: string | null, from: number, otherwise: number) =>
@@ -59,26 +78,35 @@ export function durationsOf(moments: Moments, nowMs: number, calendar: Warehouse
   const noticed = clamp(moments.noticedAt ?? moments.reportedAt, failed, failed)
   const begun = clamp(moments.workBegunAt, noticed, moments.repairedAt === null && moments.backInUseAt === null ? end : noticed)
   const finished = clamp(moments.checkedAt ?? moments.repairedAt, begun, end)
-  const sums = { administrative: begun - noticed + (end - finished), logistic: 0, technical: 0 }
-  let active = finished - begun
-  const early = cutWaits(moments.waits, [noticed, begun])
-  for (const wait of early)
-    if (wait.kind !== 'administrative') {
-      sums[wait.kind] += lengthMs(wait.span)
-      sums.administrative -= lengthMs(wait.span)
-    }
-  for (const wait of cutWaits(moments.waits, [begun, finished])) {
-    sums[wait.kind] += lengthMs(wait.span)
-    active -= lengthMs(wait.span)
-  }
+  const all: StoppageSpan[] = [
+    { kind: 'detection', from: failed, to: noticed },
+    ...filled('administrative', [noticed, begun], moments.waits),
+    ...filled('active', [begun, finished], moments.waits),
+    { kind: 'administrative', from: finished, to: end },
+  ]
+  return all
+    .filter(({ from, to }) => to > from)
+    .reduce<StoppageSpan[]>((out, span) => {
+      const last = out.at(-1)
+      return last?.kind === span.kind ? [...out.slice(0, -1), { ...last, to: span.to }] : [...out, span]
+    }, [])
+}
+
+/** The hours of the spans by their kind; they sum up to the total. @param nowMs where the stoppage is still open */
+export function durationsOf(moments: Moments, nowMs: number, calendar: WarehouseCalendar | null): Durations {
+  const spans = spansOf(moments, nowMs)
+  const failed = Date.parse(moments.failedAt)
+  const end = spans.at(-1)?.to ?? failed
+  const hoursOf = (asked: SpanKind): number =>
+    spans.reduce((sum, { kind, from, to }) => (kind === asked ? sum + to - from : sum), 0) / HOUR_MS
   return {
     totalHours: (end - failed) / HOUR_MS,
     withinShiftsHours: calendar ? hoursWithinShifts(calendar, failed, end) : null,
-    detectionHours: (noticed - failed) / HOUR_MS,
-    administrativeHours: sums.administrative / HOUR_MS,
-    logisticHours: sums.logistic / HOUR_MS,
-    technicalHours: sums.technical / HOUR_MS,
-    activeHours: active / HOUR_MS,
+    detectionHours: hoursOf('detection'),
+    administrativeHours: hoursOf('administrative'),
+    logisticHours: hoursOf('logistic'),
+    technicalHours: hoursOf('technical'),
+    activeHours: hoursOf('active'),
   }
 }
 

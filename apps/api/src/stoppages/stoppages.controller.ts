@@ -5,7 +5,8 @@ import { dateScores, listScoredDates } from '../review/dates/date-scores.js'
 import { lifeCurve } from '../review/life/life-curve.js'
 import { review } from '../review/review.js'
 import { Work } from '../use/work.js'
-import { closeStoppage, getStoppage, listStoppages, patchStoppage, reportStoppage } from './stoppages.js'
+import { closeStoppage, patchStoppage, reportStoppage } from './stoppage-changes.js'
+import { listStoppages, oneStoppage } from './stoppages.js'
 
 @Controller()
 export class StoppagesController {
@@ -23,7 +24,7 @@ export class StoppagesController {
 
   @Operation('getStoppage')
   get(@Asked() call: Call<'getStoppage'>) {
-    return this.work.read(call, (reading) => getStoppage(reading, call.params.stoppageId))
+    return this.work.read(call, (reading) => oneStoppage(reading, call.params.stoppageId))
   }
 
   @Operation('patchStoppage')

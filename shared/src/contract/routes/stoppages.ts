@@ -33,7 +33,7 @@ export const stoppagesRoutes = {
     summary: 'One stoppage',
     access: crew,
     params: stoppages.stoppageParamsSchema,
-    response: stoppages.stoppageSchema,
+    response: stoppages.oneStoppageSchema,
   }),
   patchStoppage: ok({
     method: 'PATCH',
