@@ -33,6 +33,9 @@ export const stoppageCauseSchema = z.enum([
   'other',
 ])
 export const noticedHowSchema = z.enum(['unknown', 'packer', 'technician', 'manager', 'other_system'])
+export type FailureMode = z.infer<typeof failureModeSchema>
+export type StoppageCause = z.infer<typeof stoppageCauseSchema>
+export type NoticedHow = z.infer<typeof noticedHowSchema>
 export const waitReasonSchema = z.enum(['decision', 'part', 'access', 'second_person', 'technician_travel', 'other'])
 export const waitSchema = z.strictObject({ reason: waitReasonSchema, fromAt: instantSchema, toAt: instantSchema.nullable() })
 

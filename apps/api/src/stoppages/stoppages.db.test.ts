@@ -64,7 +64,7 @@ describe('told at the desk', () => {
     const again = await tell({ id: newId(), failedAt: '2026-06-01T06:30:00Z', failureMode: 'no_feed', reportedBy: 'Ada, by telephone' })
     expect(again).toMatchObject({ id: first.id, failedAt: first.failedAt, version: 2 })
     expect(again.note).toBe('Reported again by Ada, by telephone, who says since 1 Jun 2026, 08:30: no feed')
-    expect((await auditOf(first.id)).map(({ action }) => action).sort()).toEqual(['report', 'report again'])
+    expect((await auditOf(first.id)).map(({ action }) => action).toSorted()).toEqual(['report', 'report again'])
     // One that was over before is another one.
     const over = await tell({ failedAt: '2026-05-29T06:00:00Z', backInUseAt: '2026-05-29T07:00:00Z' })
     expect(over.id).not.toBe(first.id)

@@ -23,6 +23,7 @@ const BRING: Readonly<Record<DeskPlace, () => Promise<{ default: ComponentType }
   '/visits/new': async () => ({ default: (await import('./visits.js')).NewVisit }),
   '/visits/:visitId': async () => ({ default: (await import('./visits.js')).OneVisit }),
   '/stoppages': async () => ({ default: (await import('./stoppages.js')).Stoppages }),
+  '/stoppages/:stoppageId': async () => ({ default: (await import('./stoppage.js')).Stoppage }),
   '/evidence': async () => ({ default: (await import('./evidence.js')).Evidence }),
   '/findings': async () => ({ default: (await import('./findings.js')).Findings }),
   '/conflicts': async () => ({ default: (await import('./conflicts.js')).Conflicts }),

@@ -30,8 +30,8 @@ export function Troubles({ machine }: { machine: Detail }): ReactNode {
       <ul className="plain sentences">
         {items.map(({ id, failedAt, failureMode, cause, durations, open }) => (
           <li key={id}>
-            {sayInstant(failedAt, machine.zone ?? 'UTC')}: {sayWord(failureMode)}, cause {sayWord(cause)};{' '}
-            {sayNumber(durations.totalHours, 1)} hours{open ? ' so far' : ''}
+            <Link to={`/stoppages/${id}`}>{sayInstant(failedAt, machine.zone ?? 'UTC')}</Link>: {sayWord(failureMode)}, cause{' '}
+            {sayWord(cause)}; {sayNumber(durations.totalHours, 1)} hours{open ? ' so far' : ''}
           </li>
         ))}
       </ul>

@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
+import { sayDay, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Heading, NoPage } from '../ui/parts.js'
 import { ChangeStatus, Move } from './machine-change.js'
 import { Dates } from './machine-dates.js'
@@ -16,6 +16,7 @@ import { Past, Troubles } from './machine-past.js'
 import { Parts } from './machine-parts.js'
 import { Swap } from './machine-swap.js'
 import { SetAside } from './machine-set-aside.js'
+import { Stands } from './machine-stands.js'
 import { Story } from './machine-story.js'
 import { Use } from './machine-use.js'
 import { Wear } from './machine-wear.js'
@@ -80,12 +81,7 @@ function Where({ machine }: { machine: Detail }): ReactNode {
             : 'Cord and plug.'}
       </p>
       <Facts machine={machine} />
-      {machine.openStoppage ? (
-        <p className="note alarmed">
-          Stands still since {sayInstant(machine.openStoppage.failedAt, machine.zone ?? 'UTC')}: {sayWord(machine.openStoppage.failureMode)}
-          .
-        </p>
-      ) : null}
+      <Stands machine={machine} />
       {mayDecide(me) ? (
         <>
           <ChangeStatus machine={machine} />

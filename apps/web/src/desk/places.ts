@@ -10,6 +10,7 @@ export const DESK_PLACES = [
   '/visits/new',
   '/visits/:visitId',
   '/stoppages',
+  '/stoppages/:stoppageId',
   '/evidence',
   '/findings',
   '/conflicts',

@@ -5,7 +5,7 @@ import { Link, useLocation } from 'react-router'
 import { call } from '../client/api.js'
 import { sayCount, sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault } from '../ui/parts.js'
-import { useMe, useToday } from './me.js'
+import { useToday } from './me.js'
 import type { ReviewScope } from './review-life.js'
 
 export interface StoppageFilter extends ReviewScope {
@@ -48,7 +48,6 @@ function RowsHeading({ children }: { children: ReactNode }): ReactNode {
 }
 
 export function StoppageRows({ filter }: { filter: StoppageFilter }): ReactNode {
-  const me = useMe()
   const list = useInfiniteQuery({
     queryKey: ['stoppages', filter],
     initialPageParam: '',
@@ -56,7 +55,7 @@ export function StoppageRows({ filter }: { filter: StoppageFilter }): ReactNode 
     getNextPageParam: (page) => page.nextCursor,
   })
   const rows = list.data?.pages.flatMap(({ items }) => items) ?? []
-  const zoneOf = (id: string): string => me.warehouses.find((warehouse) => warehouse.id === id)?.zone ?? 'UTC'
+  const beganAt = ({ failedAt, warehouse }: (typeof rows)[number]): string => sayInstant(failedAt, warehouse.zone)
   return (
     <>
       <RowsHeading>One by one{filterWords(filter, rows[0]?.machine.labelCode)}</RowsHeading>
@@ -82,7 +81,11 @@ export function StoppageRows({ filter }: { filter: StoppageFilter }): ReactNode 
           <tbody>
             {rows.map((stoppage) => (
               <tr key={stoppage.id}>
-                <td>{sayInstant(stoppage.failedAt, zoneOf(stoppage.warehouse.id))}</td>
+                <td>
+                  <Link to={`/stoppages/${stoppage.id}`} aria-label={`${beganAt(stoppage)}: stoppage of ${stoppage.machine.labelCode}`}>
+                    {beganAt(stoppage)}
+                  </Link>
+                </td>
                 <td>
                   <Link to={`/machines/${stoppage.machine.id}`}>{stoppage.machine.labelCode}</Link>
                 </td>

@@ -12,6 +12,7 @@ import { LifeOfParts, type ReviewScope } from './review-life.js'
 import { Measures, rowsAddress } from './review-measures.js'
 import { CareRows, type StoppageFilter, StoppageRows } from './review-rows.js'
 import { SavedViews } from './saved-views.js'
+import { PARTS } from './stoppage-words.js'
 
 type Review = Answer<'review'>
 
@@ -152,20 +153,13 @@ function Scope({ from, to, scope }: { from: string; to: string; scope: ReviewSco
 }
 
 const WORST_SHOWN = 40
-const PARTS = [
-  ['detectionHours', 'until noticed'],
-  ['administrativeHours', 'deciding'],
-  ['logisticHours', 'waiting for parts or people'],
-  ['technicalHours', 'getting ready'],
-  ['activeHours', 'hands on'],
-] as const
 
 function Found({ review }: { review: Review }): ReactNode {
   const { machines, split, sentences, totals } = review
   const [search] = useSearchParams()
   const rowsOf = (machineId: string): string => rowsAddress(search, { machineId })
   const worst = machines.filter(({ stoppages, hoursStopped }) => stoppages > 0 || hoursStopped > 0)
-  const whole = PARTS.reduce((sum, [key]) => sum + split[key], 0)
+  const whole = PARTS.reduce((sum, [, key]) => sum + split[key], 0)
   return (
     <>
       {sentences.map((sentence) => (
@@ -176,7 +170,7 @@ function Found({ review }: { review: Review }): ReactNode {
         <p className="soft">No hours to split in this period.</p>
       ) : (
         <ul className="plain">
-          {PARTS.map(([key, name]) => (
+          {PARTS.map(([, key, name]) => (
             <li key={key} className="share">
               <span>{name}</span>
               <span>{sayNumber(split[key], 1)} h</span>

@@ -46,6 +46,17 @@ export function Fault({ error, again }: { error: unknown; again?: () => void }):
   )
 }
 
+/** What was done, said where a form stood that is gone: it takes the focus along. */
+export function Said({ children }: { children: ReactNode }): ReactNode {
+  const said = useRef<HTMLParagraphElement>(null)
+  useEffect(() => said.current?.focus(), [])
+  return (
+    <p ref={said} className="note" role="status" tabIndex={-1}>
+      {children}
+    </p>
+  )
+}
+
 /** A page of which nothing could be read: it still says where one is. */
 export function NoPage({ title, error, again }: { title: string; error: unknown; again?: () => void }): ReactNode {
   return (

@@ -26,6 +26,22 @@ const aheadMs = (atMs: number, zone: string): number => {
   return Date.parse(`${wallOf(new Date(minute).toISOString(), zone)}Z`) - minute
 }
 
+const DAY_MS = 86_400_000
+
+/**
+ * Every instant at which the zone's clocks show a wall time, in order: two in the hour that comes twice, none of what the clocks skip.
+ * @param wall  'YYYY-MM-DDTHH:MM'  @returns RFC 3339 in UTC
+ */
+export function instantsOf(wall: string, zone: string): string[] {
+  const asUtc = Date.parse(`${wall}Z`)
+  if (!Number.isFinite(asUtc)) return []
+  const ahead = new Set([asUtc - DAY_MS, asUtc + DAY_MS].map((atMs) => aheadMs(atMs, zone)))
+  return [...ahead]
+    .map((ms) => new Date(asUtc - ms).toISOString())
+    .filter((instant) => wallOf(instant, zone) === wall)
+    .sort()
+}
+
 /**
  * The instant of a wall time. Of an hour that comes twice the first; a time that the clocks skip counts on from before the skip.
  * @param wall  'YYYY-MM-DDTHH:MM'  @returns RFC 3339 in UTC, or null where it is no time
@@ -33,8 +49,5 @@ const aheadMs = (atMs: number, zone: string): number => {
 export function instantOf(wall: string, zone: string): string | null {
   const asUtc = Date.parse(`${wall}Z`)
   if (!Number.isFinite(asUtc)) return null
-  const day = 86_400_000
-  const [before, after] = [aheadMs(asUtc - day, zone), aheadMs(asUtc + day, zone)]
-  const fits = [asUtc - before, asUtc - after].filter((atMs) => wallOf(new Date(atMs).toISOString(), zone) === wall)
-  return new Date(fits.length > 0 ? Math.min(...fits) : asUtc - before).toISOString()
+  return instantsOf(wall, zone)[0] ?? new Date(asUtc - aheadMs(asUtc - DAY_MS, zone)).toISOString()
 }

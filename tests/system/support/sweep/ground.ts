@@ -12,6 +12,7 @@ export interface Ids {
   visitId: string
   warehouseId: string
   importId: string
+  stoppageId: string
   personId: string
   servicePlanId: string
   accountLink: string
@@ -64,6 +65,7 @@ async function prepare(system: Started): Promise<Ids> {
     kinds: ['due', 'work_order', 'stoppage'],
   })
   await root.ask('POST', `/api/v1/webhooks/${webhook.id}/test`)
+  const stoppage = await stoodStill(manager, machine.id)
   return {
     machineId: machine.id,
     labelCode: machine.labelCode,
@@ -72,12 +74,33 @@ async function prepare(system: Started): Promise<Ids> {
     visitId: visit.id,
     warehouseId: warehouse.id,
     importId: await broughtIn(system, types[0].name, warehouse.name),
+    stoppageId: stoppage.id,
     personId: people.find(({ email }: any) => email !== null).id,
     servicePlanId: types.find(({ currentPlanId }: any) => currentPlanId !== null).currentPlanId,
     accountLink: 'x'.repeat(86),
     roundSecret: link.url.split('#round=')[1],
     visitSecret: visitLink.url.split('#visit=')[1],
   }
+}
+
+/** One with every moment, a wait and a long note, still open. */
+async function stoodStill(manager: Client, machineId: string): Promise<{ id: string }> {
+  const ago = (minutes: number): string => new Date(Date.now() - minutes * 60_000).toISOString()
+  return manager.post('/api/v1/stoppages', {
+    machineId,
+    failedAt: ago(600),
+    noticedAt: ago(580),
+    reportedAt: ago(575),
+    workBegunAt: ago(400),
+    repairedAt: ago(60),
+    checkedAt: ago(40),
+    waits: [{ reason: 'part', fromAt: ago(350), toAt: ago(120) }],
+    failureMode: 'does_not_stick',
+    componentKey: 'moistener_brush_set',
+    cause: 'dried_glue',
+    noticedHow: 'packer',
+    note: 'Told by the shift lead of the north hall, twice; the roll had been changed before, to no avail.',
+  })
 }
 
 /** A file that was read and waits for its columns to be named. */
@@ -111,6 +134,7 @@ async function prepareEmpty(system: Started): Promise<Ids> {
     visitId: NONE,
     warehouseId: NONE,
     importId: NONE,
+    stoppageId: NONE,
     servicePlanId: NONE,
     roundSecret: '-',
     visitSecret: '-',

@@ -29,6 +29,7 @@ const DESK: Readonly<Record<DeskPlace, { query?: string; role?: Role } | null>> 
   '/visits/new': { query: '?warehouseId=:warehouseId' },
   '/visits/:visitId': null,
   '/stoppages': null,
+  '/stoppages/:stoppageId': null,
   '/evidence': null,
   '/findings': null,
   '/conflicts': null,
