@@ -42,7 +42,7 @@ export async function atTheDesk(system: Started): Promise<AtTheDesk> {
 
 export async function violations(page: Page): Promise<string[]> {
   const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, html }) => `${id}: ${target.join(' ')} ${html.slice(0, 400)}`))
 }
 export const isWide = (page: Page): Promise<boolean> =>
   page.evaluate<boolean>('document.documentElement.scrollWidth - document.documentElement.clientWidth > 1')
