@@ -93,6 +93,9 @@ const open = (changing: Changing, machineId: string) =>
     [machineId],
   )
 
+const known = (word: string | undefined, before = ''): string =>
+  word === undefined || word === 'unknown' ? '' : before + word.replaceAll('_', ' ')
+
 async function existing(changing: Changing, body: Report, zone: string): Promise<Stoppage | null> {
   if (body.id !== undefined) {
     const sent = await changing.maybeOne<{ id: string }>(
@@ -106,7 +109,9 @@ async function existing(changing: Changing, body: Report, zone: string): Promise
   if (!first) return null
   const earlier = body.failedAt !== undefined && Date.parse(body.failedAt) < Date.parse(first.failedAt)
   const since = earlier ? `, who says since ${sayLocalMoment(new Date(body.failedAt ?? ''), zone)}` : ''
-  const words = [body.failureMode?.replaceAll('_', ' '), body.note].filter((text) => text).join(': ')
+  const words = [[known(body.failureMode), known(body.cause, 'cause ')].filter((text) => text !== '').join(', '), body.note]
+    .filter((text) => text)
+    .join(': ')
   const note = [first.note, `Reported again by ${body.reportedBy ?? changing.who.name}${since}${words ? `: ${words}` : ''}`]
     .filter((text) => text !== '')
     .join('\n')

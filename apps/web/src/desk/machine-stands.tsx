@@ -50,7 +50,9 @@ export function Stands({ machine }: { machine: Detail }): ReactNode {
         </>
       ) : null}
       {asking ? (
-        <WriteDown key={asking} machine={machine} over={asking === 'over'} onTold={told} onLeave={() => setAsking(null)} />
+        <div style={{ marginBottom: 16 }}>
+          <WriteDown key={asking} machine={machine} over={asking === 'over'} onTold={told} onLeave={() => setAsking(null)} />
+        </div>
       ) : machine.warehouse ? (
         <p className="row no-print">
           {open ? null : (
