@@ -88,6 +88,7 @@ const PAGE_OF: Readonly<Record<string, string>> = {
   machine: '/machines/',
   'work order': '/work/',
   visit: '/visits/',
+  stoppage: '/stoppages/',
   warehouse: '/set-up/warehouses/',
   import: '/imports/',
 }
