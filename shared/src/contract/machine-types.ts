@@ -18,6 +18,7 @@ const keySchema = z.string().regex(/^[a-z][a-z0-9_]{1,60}$/, 'must be lower case
 export const componentTypeSchema = z.object({ id: z.string(), key: z.string(), name: z.string() })
 export type ComponentType = z.infer<typeof componentTypeSchema>
 export const createComponentTypeRequestSchema = z.strictObject({ key: keySchema, name: nameSchema(200) })
+export const patchComponentTypeRequestSchema = z.strictObject({ name: nameSchema(200) })
 
 export const assumedFactSchema = z.enum(['supply', 'heater'])
 const lengthMm = z.number().gt(0).max(100_000)
@@ -207,5 +208,6 @@ export const planPreviewSchema = z.object({
 })
 export type PlanPreview = z.infer<typeof planPreviewSchema>
 
+export const componentTypeParamsSchema = z.strictObject({ componentTypeId: idSchema })
 export const machineTypeParamsSchema = z.strictObject({ machineTypeId: idSchema })
 export const servicePlanParamsSchema = z.strictObject({ servicePlanId: idSchema })

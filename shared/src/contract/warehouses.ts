@@ -136,6 +136,7 @@ export const createStationRequestSchema = z
 export type CreateStationRequest = z.input<typeof createStationRequestSchema>
 export const patchStationRequestSchema = z.strictObject(stationFields).partial().extend({ version: versionSchema.optional() })
 export type PatchStationRequest = z.input<typeof patchStationRequestSchema>
+export const walkStationRequestSchema = z.strictObject({ to: z.enum(['earlier', 'later']), version: versionSchema.optional() })
 export const listStationsQuerySchema = z.strictObject({ warehouseId: idSchema.optional(), ...pageQueryShape })
 
 export const warehouseParamsSchema = z.strictObject({ warehouseId: idSchema })

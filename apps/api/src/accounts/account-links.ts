@@ -12,12 +12,16 @@ const LASTS: Readonly<Record<Kind, string>> = { invitation: '7 days', reset: '1 
 export const linkEnded = () =>
   new InvalidError('LINK_ENDED', 'This link has been used, has ended, or is not whole. Ask for a new one.', '/token')
 
-/** Ends the person's earlier links, and puts the mail into the outbox in the same transaction. @returns until when the new one works */
-async function sendLink(changing: Changing, personId: string, kind: Kind): Promise<string> {
+export async function endAccountLinks(changing: Changing, personId: string): Promise<void> {
   await changing.run(
     `UPDATE account_link SET used_at = clock_timestamp() WHERE organisation_id = $1 AND person_id = $2 AND used_at IS NULL`,
     [personId],
   )
+}
+
+/** Ends the person's earlier links, and puts the mail into the outbox in the same transaction. @returns until when the new one works */
+async function sendLink(changing: Changing, personId: string, kind: Kind): Promise<string> {
+  await endAccountLinks(changing, personId)
   const id = newId()
   const link = await changing.one<{ expiresAt: string }>(
     'link',

@@ -162,6 +162,26 @@ export async function touchPresentPlaces(changing: Changing, rows: readonly { ma
   changing.datesMayMove(...places.map((place) => place.id))
 }
 
+/** What was set aside for what its station did not say, or said wrongly: likewise. */
+export async function judgeStationAgain(changing: Changing, stationId: string): Promise<void> {
+  await changing.run(
+    `UPDATE evidence SET state = 'counted', set_aside_code = NULL, set_aside_reason = NULL
+     WHERE organisation_id = $1 AND station_id = $2 AND state = 'set_aside' AND set_aside_code IN ('NO_STRIPS_PER_CARTON', 'MORE_THAN_IT_CAN_CUT')`,
+    [stationId],
+  )
+}
+
+/** What was set aside for what the type of its machine said: likewise. */
+export async function judgeTypeAgain(changing: Changing, machineTypeId: string): Promise<void> {
+  await changing.run(
+    `WITH of_type AS (SELECT id FROM machine WHERE organisation_id = $1 AND machine_type_id = $2)
+     UPDATE evidence SET state = 'counted', set_aside_code = NULL, set_aside_reason = NULL
+     WHERE organisation_id = $1 AND state = 'set_aside' AND set_aside_code IN ('NO_COUNTER', 'RUNS_BACKWARDS', 'MORE_THAN_IT_CAN_CUT')
+       AND (machine_id IN (SELECT id FROM of_type) OR station_id IN (SELECT p.station_id FROM placement p JOIN of_type ON of_type.id = p.machine_id WHERE p.organisation_id = $1))`,
+    [machineTypeId],
+  )
+}
+
 /** What was set aside because it did not fit its neighbours may fit now: it counts again until the ledger has judged it anew. */
 export async function judgeAgain(changing: Changing, machineIds: readonly (string | null)[]): Promise<void> {
   const ids = machineIds.filter((id) => id !== null)

@@ -34,6 +34,8 @@ const BODIES: Record<string, unknown> = {
   addPeak: { fromDate: '2026-12-01', toDate: '2026-12-25' },
   putWarehousePeople: { personIds: [] },
   patchStation: {},
+  walkStation: { to: 'later' },
+  patchComponentType: { name: 'x' },
   patchPerson: {},
   patchWebhook: {},
   anonymisePerson: { name: 'x' },
@@ -122,6 +124,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
   })
   const webhook = await post('webhooks', { name: 'w', url: 'https://hooks.example/', kinds: ['due'] })
   const telling = await post(`webhooks/${webhook.webhook.id}/trials`, undefined)
+  const { id: componentTypeId } = await post('component-types', { key: 'dust_filter', name: 'Dust filter' })
   const passkeyId = newId()
   await api.database.withOrganisationSql(them.organisationId, (scope) =>
     scope.run(
@@ -162,6 +165,7 @@ async function makeThings(them: ApiOrganisation): Promise<Record<string, string>
     tabletId: tablet.id,
     storageId,
     passkeyId,
+    componentTypeId,
     webhookId: webhook.webhook.id,
     deliveryId: telling.id,
   }

@@ -11,7 +11,7 @@ const ALREADY_THERE: Readonly<Record<string, string>> = {
   machine_organisation_id_machine_type_id_serial_number_key: 'Another machine of this type has this serial number.',
   machine_type_organisation_id_name_key: 'Another machine type has this name.',
   station_organisation_id_warehouse_id_name_key: 'Another station of this warehouse has this name.',
-  component_type_organisation_id_key_key: 'There is a component type with this key.',
+  component_type_organisation_id_key_key: 'There is a component type with this key already; choose it among the others.',
   part_organisation_id_stock_code_key: 'Another part has this stock code, maybe one out of the books, which can be put back.',
   passkey_credential_id_key: 'This passkey is kept already.',
   occurrence_open_key: 'This task is open on this machine already.',

@@ -2,7 +2,8 @@ import { Controller } from '@nestjs/common'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
-import { createComponentType, createMachineType, patchMachineType } from './machine-type-changes.js'
+import { createComponentType, patchComponentType } from './component-types.js'
+import { createMachineType, patchMachineType } from './machine-type-changes.js'
 import { getMachineType, listComponentTypes, listMachineTypes } from './machine-type-reads.js'
 import { previewServicePlan } from './plan-preview.js'
 import { createServicePlan, getServicePlan, listServicePlans } from './service-plans.js'
@@ -19,6 +20,11 @@ export class MachineTypesController {
   @Operation('createComponentType')
   createComponentType(@Asked() call: Call<'createComponentType'>) {
     return this.work.change(call, (changing) => createComponentType(changing, call.body))
+  }
+
+  @Operation('patchComponentType')
+  patchComponentType(@Asked() call: Call<'patchComponentType'>) {
+    return this.work.change(call, (changing) => patchComponentType(changing, call.params.componentTypeId, call.body))
   }
 
   @Operation('listMachineTypes')

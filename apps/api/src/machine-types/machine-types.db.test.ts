@@ -36,6 +36,49 @@ describe('a machine type', () => {
   })
 })
 
+describe('a machine type said wrongly', () => {
+  const planNames = async (id: string): Promise<string[]> => {
+    const { currentPlanId } = (await us.manager('GET', `machine-types/${id}`)).body
+    return (await us.manager('GET', `service-plans/${currentPlanId}`)).body.tasks.map((task: Json) => task.name)
+  }
+  it('has the product’s own plan written anew for its facts, and leaves a plan of one’s own alone', async () => {
+    const { id } = (await us.manager('POST', 'machine-types', { ...TYPE, name: 'Has no heater' })).body
+    expect(await planNames(id)).toContain('Clean heater and plates')
+    const put = (body: object) => us.manager('PATCH', `machine-types/${id}`, body)
+    expect((await put({ heater: false, usualStripsPerDay: 900 })).body).toMatchObject({ currentPlanVersion: 2, usualStripsPerDay: 900 })
+    expect(await planNames(id)).toContain('Clean the plates')
+    expect((await put({ name: 'Without a heater' })).body).toMatchObject({ currentPlanVersion: 2 })
+    await us.manager('POST', `machine-types/${id}/service-plans`, PLAN)
+    expect((await put({ heater: true })).body).toMatchObject({ currentPlanVersion: 3, heater: true })
+  })
+
+  it('lets readings count that were set aside because it was said to have no counter', async () => {
+    const put = (body: object) => us.manager('PATCH', `machine-types/${us.machineTypeId}`, body)
+    await put({ counterKind: 'none' })
+    const at = '2026-04-01T08:00:00Z'
+    const { id } = (await us.manager('POST', 'evidence', { kind: 'counter_reading', machineId: us.machineId, at, value: 5000 })).body
+    const state = async () =>
+      (await us.manager('GET', `evidence?machineId=${us.machineId}`)).body.items.find((one: Json) => one.id === id).state
+    expect(await state()).toBe('set_aside')
+    await put({ name: 'Long-strip electric' })
+    expect(await state()).toBe('set_aside')
+    await put({ counterKind: 'strips' })
+    expect(await state()).toBe('counted')
+  })
+})
+
+describe('a component type of one’s own', () => {
+  it('is called by another name and keeps its key', async () => {
+    const made = (await us.manager('POST', 'component-types', { key: 'dust_filter', name: 'Dust fliter' })).body
+    expect((await us.manager('PATCH', `component-types/${made.id}`, { name: 'Dust filter' })).body).toEqual({
+      ...made,
+      name: 'Dust filter',
+    })
+    expect((await us.manager('GET', 'component-types')).body.items).toContainEqual({ ...made, name: 'Dust filter' })
+    expect((await us.manager('POST', 'component-types', { key: 'dust_filter', name: 'Again' })).status).toBe(409)
+  })
+})
+
 describe('a new version of the plan', () => {
   it('keeps the ids of tasks that keep their key, and has the dates computed anew', async () => {
     const before = (await us.manager('GET', `machine-types/${us.machineTypeId}/service-plans`)).body.items[0]

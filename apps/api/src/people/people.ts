@@ -1,9 +1,11 @@
 import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { Person, RouteBody, RouteQuery, RouteResult, Routes } from '@tapewarden/shared'
+import { endAccountLinks } from '../accounts/account-links.js'
 import { refuseCommonPassword, storePassword } from '../sessions/session-use-cases.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import { assignments, type Columns, insertion, requireVersion } from '../use/patch.js'
 import type { Changing, Reading } from '../use/work.js'
+import { keepOneAdministrator, keepOrdersInReach, keepRemindersGoing, planAnew } from './keeping.js'
 
 type PersonRow = Person & Record<string, unknown>
 const COLUMNS: Columns = {
@@ -86,23 +88,12 @@ async function change(changing: Changing, personId: string, action: string, work
   return after
 }
 
-/** An organisation without an administrator could not be set right from within. */
-async function keepOneAdministrator(changing: Changing, before: Person, body: RouteBody<Routes['patchPerson']>): Promise<void> {
-  const leaves =
-    before.role === 'administrator' && !before.disabled && ((body.role ?? 'administrator') !== 'administrator' || body.disabled === true)
-  if (!leaves) return
-  const others = await changing.rows(
-    `SELECT id FROM person WHERE organisation_id = $1 AND role = 'administrator' AND disabled_at IS NULL AND password_hash IS NOT NULL AND id <> $2 FOR UPDATE`,
-    [before.id],
-  )
-  if (others.length === 0)
-    throw new InvalidError('LAST_ADMINISTRATOR', 'This is the last administrator who can sign in. Name another first.', '/role')
-}
-
 export function patchPerson(changing: Changing, personId: string, body: RouteBody<Routes['patchPerson']>): Promise<Person> {
   return change(changing, personId, 'change', async (before) => {
     requireVersion(body.version, before.version)
     await keepOneAdministrator(changing, before, body)
+    await keepRemindersGoing(changing, before, body)
+    await keepOrdersInReach(changing, before, body)
     const { set, values } = assignments(COLUMNS, body, 3)
     if (body.disabled !== undefined && body.disabled !== before.disabled) {
       set.push(`disabled_at = ${body.disabled ? `$${3 + values.length}` : 'NULL'}`)
@@ -118,6 +109,9 @@ export function patchPerson(changing: Changing, personId: string, body: RouteBod
         [personId],
       )
     if (body.warehouseIds) await putWarehouses(changing, personId, body.warehouseIds)
+    // A link that went to a mistyped address opens nothing any more.
+    if (body.email !== undefined && body.email !== before.email) await endAccountLinks(changing, personId)
+    await planAnew(changing, before, body)
   })
 }
 

@@ -3,6 +3,7 @@ import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
 import { createStation, getStation, listStations, patchStation } from './stations.js'
+import { walkStation } from './walk.js'
 
 @Controller()
 export class StationsController {
@@ -26,5 +27,10 @@ export class StationsController {
   @Operation('patchStation')
   patch(@Asked() call: Call<'patchStation'>) {
     return this.work.change(call, (changing) => patchStation(changing, call.params.stationId, call.body))
+  }
+
+  @Operation('walkStation')
+  walk(@Asked() call: Call<'walkStation'>) {
+    return this.work.change(call, (changing) => walkStation(changing, call.params.stationId, call.body))
   }
 }

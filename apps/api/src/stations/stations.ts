@@ -1,5 +1,6 @@
 import { newId } from '@tapewarden/platform'
 import type { RouteBody, RouteQuery, RouteResult, Routes, Station } from '@tapewarden/shared'
+import { judgeStationAgain } from '../evidence/take-in.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import { assignments, type Columns, insertion, requireVersion } from '../use/patch.js'
 import { requireWarehouse } from '../use/reach.js'
@@ -67,6 +68,7 @@ export async function patchStation(changing: Changing, stationId: string, body: 
     stationId,
     ...values,
   ])
+  if (body.stripsPerCarton !== undefined && body.stripsPerCarton !== before.stripsPerCarton) await judgeStationAgain(changing, stationId)
   const after = await getStation(changing, stationId)
   changing.note({ action: 'change', subjectKind: 'station', subjectId: stationId, before, after })
   changing.datesMayMove(before.warehouseId)

@@ -22,6 +22,16 @@ export const machineTypesRoutes = {
     body: types.createComponentTypeRequestSchema,
     response: types.componentTypeSchema,
   }),
+  patchComponentType: ok({
+    method: 'PATCH',
+    path: `${v1}/component-types/:componentTypeId`,
+    noun: 'machine types',
+    summary: 'Call a component type by another name',
+    access: desk,
+    params: types.componentTypeParamsSchema,
+    body: types.patchComponentTypeRequestSchema,
+    response: types.componentTypeSchema,
+  }),
   listMachineTypes: ok({
     method: 'GET',
     path: `${v1}/machine-types`,

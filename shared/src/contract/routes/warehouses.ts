@@ -139,4 +139,14 @@ export const warehousesRoutes = {
     body: warehouses.patchStationRequestSchema,
     response: warehouses.stationSchema,
   }),
+  walkStation: ok({
+    method: 'POST',
+    path: `${v1}/stations/:stationId/walk`,
+    noun: 'stations',
+    summary: 'One place earlier or later in the walk; the station there changes places with it',
+    access: desk,
+    params: warehouses.stationParamsSchema,
+    body: warehouses.walkStationRequestSchema,
+    response: warehouses.stationSchema,
+  }),
 } satisfies Record<string, Route>
