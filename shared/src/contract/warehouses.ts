@@ -61,6 +61,8 @@ export const warehouseSchema = z.object({
   units: unitsSchema,
   firstPersonId: z.string().nullable(),
   secondPersonId: z.string().nullable(),
+  firstPersonName: z.string().nullable(),
+  secondPersonName: z.string().nullable(),
   machineCount: z.number().int(),
   stationCount: z.number().int(),
   /** Local day of the newest planning pass; upToDate: it has seen every change so far. */

@@ -6,6 +6,7 @@ import { createComponentType, patchComponentType } from './component-types.js'
 import { createMachineType, patchMachineType } from './machine-type-changes.js'
 import { getMachineType, listComponentTypes, listMachineTypes } from './machine-type-reads.js'
 import { previewServicePlan } from './plan-preview.js'
+import { removeMachineType } from './remove-machine-type.js'
 import { createServicePlan, getServicePlan, listServicePlans } from './service-plans.js'
 
 @Controller()
@@ -45,6 +46,11 @@ export class MachineTypesController {
   @Operation('patchMachineType')
   patch(@Asked() call: Call<'patchMachineType'>) {
     return this.work.change(call, (changing) => patchMachineType(changing, call.params.machineTypeId, call.body))
+  }
+
+  @Operation('removeMachineType')
+  remove(@Asked() call: Call<'removeMachineType'>) {
+    return this.work.change(call, (changing) => removeMachineType(changing, call.params.machineTypeId))
   }
 
   @Operation('listServicePlans')

@@ -67,6 +67,23 @@ describe('a machine type said wrongly', () => {
   })
 })
 
+describe('a machine type entered by mistake', () => {
+  it('goes with its plan and what it was shown for, and one with machines stays', async () => {
+    const { id } = (await us.manager('POST', 'machine-types', { ...TYPE, name: 'Twice' })).body
+    const shown = { machineTypeId: id, instructedOn: '2026-05-01', instructedBy: 'Mara' }
+    await us.manager('POST', `people/${us.people.instructed}/instructions`, shown)
+    await us.manager('POST', 'parts', { name: 'Blade', stockCode: 'BL-1', fitsMachineTypeIds: [id, us.machineTypeId] })
+    expect(await us.manager('DELETE', `machine-types/${id}`)).toMatchObject({ status: 200, body: { done: true } })
+    expect((await us.manager('GET', `machine-types/${id}`)).status).toBe(404)
+    const [blade] = (await us.manager('GET', 'parts?search=BL-1')).body.items
+    expect(blade.fits.map((fit: Json) => fit.machineTypeId)).toEqual([us.machineTypeId])
+    expect(await us.manager('DELETE', `machine-types/${us.machineTypeId}`)).toMatchObject({
+      status: 409,
+      body: { code: 'HAS_MACHINES', detail: expect.stringContaining('2 machines are of this type') },
+    })
+  })
+})
+
 describe('a component type of one’s own', () => {
   it('is called by another name and keeps its key', async () => {
     const made = (await us.manager('POST', 'component-types', { key: 'dust_filter', name: 'Dust fliter' })).body

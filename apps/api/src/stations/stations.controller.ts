@@ -2,6 +2,7 @@ import { Controller } from '@nestjs/common'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
+import { removeStation } from './remove-station.js'
 import { createStation, getStation, listStations, patchStation } from './stations.js'
 import { walkStation } from './walk.js'
 
@@ -27,6 +28,11 @@ export class StationsController {
   @Operation('patchStation')
   patch(@Asked() call: Call<'patchStation'>) {
     return this.work.change(call, (changing) => patchStation(changing, call.params.stationId, call.body))
+  }
+
+  @Operation('removeStation')
+  remove(@Asked() call: Call<'removeStation'>) {
+    return this.work.change(call, (changing) => removeStation(changing, call.params.stationId))
   }
 
   @Operation('walkStation')

@@ -47,6 +47,18 @@ describe('the walk', () => {
   })
 })
 
+describe('a station entered by mistake', () => {
+  it('goes, and one with a past stays and says why', async () => {
+    const { id } = await add('Mistake', 100)
+    expect(await us.manager('DELETE', `stations/${id}`)).toMatchObject({ status: 200, body: { done: true } })
+    expect((await us.manager('GET', `stations/${id}`)).status).toBe(404)
+    const refused = await us.manager('DELETE', `stations/${us.station}`)
+    expect(refused).toMatchObject({ status: 409, body: { code: 'HAS_A_PAST' } })
+    expect(refused.body.detail).toContain('A machine stands or once stood at A01')
+    expect((await us.manager('GET', `stations/${us.station}`)).status).toBe(200)
+  })
+})
+
 describe('strips a carton', () => {
   const state = async (id: string): Promise<Json> =>
     (await us.manager('GET', 'evidence?limit=200')).body.items.find((one: Json) => one.id === id)

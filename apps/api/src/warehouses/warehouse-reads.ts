@@ -6,7 +6,9 @@ type WarehouseRow = Omit<Warehouse, 'today'> & Record<string, unknown>
 
 const SELECT = `SELECT w.id, w.name, w.zone, w.address, w.water_hardness AS "waterHardness", w.currency,
     w.labour_cost_per_hour AS "labourCostPerHour", w.stoppage_cost_per_hour AS "stoppageCostPerHour", w.technician_hours_a_week AS "technicianHoursAWeek", w.parts_service_percent AS "partsServicePercent", w.units,
-    w.first_person_id AS "firstPersonId", w.second_person_id AS "secondPersonId", w.version, w.planned_on AS "plannedOn",
+    w.first_person_id AS "firstPersonId", w.second_person_id AS "secondPersonId",
+    (SELECT p.name FROM person p WHERE p.organisation_id = w.organisation_id AND p.id = w.first_person_id) AS "firstPersonName",
+    (SELECT p.name FROM person p WHERE p.organisation_id = w.organisation_id AND p.id = w.second_person_id) AS "secondPersonName", w.version, w.planned_on AS "plannedOn",
     w.planned_version >= w.evidence_version AS "upToDate",
     (SELECT count(*)::int FROM placement p WHERE p.organisation_id = w.organisation_id AND p.warehouse_id = w.id AND p.to_at IS NULL) AS "machineCount",
     (SELECT count(*)::int FROM station s WHERE s.organisation_id = w.organisation_id AND s.warehouse_id = w.id) AS "stationCount"

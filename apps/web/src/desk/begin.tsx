@@ -1,5 +1,5 @@
 /** The first ten minutes: what is asked for before anything else, each with 'don't know'. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { useNavigate } from 'react-router'
 import { call } from '../client/api.js'
@@ -7,6 +7,7 @@ import { Choice, Fault, Field, Heading } from '../ui/parts.js'
 import { BeginPerson, personOf } from './begin-person.js'
 import { BeginPlace, type Place } from './begin-place.js'
 import { mayDecide, useMe } from './me.js'
+import { usePeople } from './whole-lists.js'
 
 const MOST_MACHINES = 500
 
@@ -35,7 +36,7 @@ export function Begin(): ReactNode {
 function Questions(): ReactNode {
   const navigate = useNavigate()
   const queries = useQueryClient()
-  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  const people = usePeople()
   const [place, setPlace] = useState<Place>({ name: '', zone: Intl.DateTimeFormat().resolvedOptions().timeZone, known: false })
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
@@ -68,7 +69,7 @@ function Questions(): ReactNode {
       })
       .finally(() => setBusy(false))
   }
-  const choices = people.data?.items.filter(({ email, disabled }) => email && !disabled) ?? []
+  const choices = people.data?.filter(({ email, disabled }) => email && !disabled) ?? []
   return (
     <form onSubmit={submit}>
       {error ? <Fault error={error} /> : null}

@@ -1,10 +1,11 @@
 /** What a manager can decide about one falling-due: an order for it, or another day. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { sayDay } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 import { useMe, useToday } from './me.js'
+import { usePeople } from './whole-lists.js'
 
 type Item = Answer<'comingUp'>['items'][number]
 
@@ -31,7 +32,7 @@ function useDecision(doing: (form: FormData) => Promise<unknown>, onDone: () => 
 }
 
 function Draft({ item, onDone }: { item: Item; onDone: () => void }): ReactNode {
-  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  const people = usePeople()
   const { error, submit } = useDecision((form) => {
     const technicianId = String(form.get('technician')) || null
     return call('createWorkOrder', {
@@ -44,7 +45,7 @@ function Draft({ item, onDone }: { item: Item; onDone: () => void }): ReactNode 
       },
     })
   }, onDone)
-  const able = (people.data?.items ?? []).filter(
+  const able = (people.data ?? []).filter(
     ({ role, disabled, warehouseIds, electricallyQualified }) =>
       role === 'technician' &&
       !disabled &&

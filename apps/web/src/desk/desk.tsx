@@ -47,6 +47,7 @@ const BRING: Readonly<Record<DeskPlace, () => Promise<{ default: ComponentType }
   '/set-up/plans/:servicePlanId/edit': async () => ({ default: (await import('./plan-edit.js')).PlanEdit }),
   '/set-up/register': async () => ({ default: (await import('./register.js')).Register }),
   '/set-up/tablets': async () => ({ default: (await import('./tablets.js')).Tablets }),
+  '/set-up/types/:machineTypeId': async () => ({ default: (await import('./machine-type.js')).MachineTypePage }),
   '/set-up/warehouses/:warehouseId': async () => ({ default: (await import('./set-up-warehouse.js')).SetUpWarehouse }),
   '/set-up/webhooks': async () => ({ default: (await import('./webhooks.js')).Webhooks }),
 }

@@ -47,7 +47,10 @@ function One({ item }: { item: Item }): ReactNode {
         : {sayWord(item.kind)} {item.amount === null ? '' : sayNumber(item.amount)} of {item.fromDate}
       </h2>
       <p>
-        {item.setAsideReason} <span className="soft">From {item.source}.</span>
+        {item.setAsideReason} <span className="soft">From {item.source}.</span>{' '}
+        {item.setAsideCode === 'NO_STRIPS_PER_CARTON' && item.station ? (
+          <Link to={`/set-up/warehouses/${item.warehouseId}`}>Enter it at {item.station.name}</Link>
+        ) : null}
       </p>
       <Settle item={item} zone={zone} />
     </section>

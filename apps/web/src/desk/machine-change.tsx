@@ -1,11 +1,11 @@
 /** What a manager can change about a machine: its status, and where it stands. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
-import { readPages } from '../client/pages.js'
 import { sayWord } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 import { useMe } from './me.js'
+import { useStations } from './whole-lists.js'
 
 type Detail = Answer<'getMachine'>
 
@@ -54,11 +54,7 @@ export function Move({ machine }: { machine: Detail }): ReactNode {
   const [error, setError] = useState<unknown>(null)
   const [open, setOpen] = useState(false)
   const [warehouseId, setWarehouseId] = useState(machine.warehouse?.id ?? me.warehouses[0]?.id ?? '')
-  const stations = useQuery({
-    queryKey: ['stations', warehouseId, 'all'],
-    queryFn: () => readPages((from) => call('listStations', { query: { warehouseId, limit: 200, ...from } })),
-    enabled: open && warehouseId !== '',
-  })
+  const stations = useStations(warehouseId, open && warehouseId !== '')
   function submit(event: FormEvent<HTMLFormElement>): void {
     event.preventDefault()
     const stationId = String(new FormData(event.currentTarget).get('station')) || null

@@ -34,6 +34,7 @@ export const DESK_PLACES = [
   '/set-up/plans/:servicePlanId/edit',
   '/set-up/register',
   '/set-up/tablets',
+  '/set-up/types/:machineTypeId',
   '/set-up/warehouses/:warehouseId',
   '/set-up/webhooks',
 ] as const

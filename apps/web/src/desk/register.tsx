@@ -1,11 +1,12 @@
 /** Registering by hand: a warehouse with its people, a type, machines of one type at once; 'not known' where people do not know. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQueryClient } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { useNavigate, useSearchParams } from 'react-router'
 import { call } from '../client/api.js'
 import { Fault, Field, Heading } from '../ui/parts.js'
 import { RegisterMachines } from './register-machines.js'
 import { useSubmit } from './use-submit.js'
+import { usePeople } from './whole-lists.js'
 
 export function Register(): ReactNode {
   const [search] = useSearchParams()
@@ -15,7 +16,7 @@ export function Register(): ReactNode {
 function Warehouse(): ReactNode {
   const navigate = useNavigate()
   const queries = useQueryClient()
-  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  const people = usePeople()
   const { error, busy, submit } = useSubmit(async (form) => {
     const starts = String(form.get('starts'))
     const ends = String(form.get('ends'))
@@ -32,7 +33,7 @@ function Warehouse(): ReactNode {
     await queries.invalidateQueries()
     await navigate('/set-up/register?what=machine')
   })
-  const choices = people.data?.items.filter(({ email, disabled }) => email && !disabled) ?? []
+  const choices = people.data?.filter(({ email, disabled }) => email && !disabled) ?? []
   return (
     <>
       <Heading title="Register a warehouse">Register a warehouse</Heading>

@@ -7,6 +7,7 @@ import { sayBars, sayCount, sayDay, sayWeek, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { useChange } from './use-change.js'
+import { usePeople } from './whole-lists.js'
 
 export function SetUp(): ReactNode {
   const me = useMe()
@@ -45,8 +46,7 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
   const hall = useQuery({ queryKey: ['warehouse', warehouseId], queryFn: () => call('getWarehouse', { params: { warehouseId } }) })
   if (hall.error) return <Fault error={hall.error} />
   if (!hall.data) return <Bones lines={3} />
-  const { name, zone, shifts, closures, peaks, people, machineCount, firstPersonId, secondPersonId, today, upToDate } = hall.data
-  const nameOf = (id: string | null): string => people.find((person) => person.id === id)?.name ?? 'nobody'
+  const { name, zone, shifts, closures, peaks, machineCount, firstPersonName, secondPersonName, today, upToDate } = hall.data
   const days = (from: string, to: string): string => (from === to ? sayDay(from, today) : `${sayDay(from, today)} to ${sayDay(to, today)}`)
   return (
     <section aria-label={name}>
@@ -54,8 +54,8 @@ function Hall({ warehouseId }: { warehouseId: string }): ReactNode {
         <Link to={`/set-up/warehouses/${warehouseId}`}>{name}</Link>
       </h3>
       <p>
-        {zone}, {sayCount(machineCount, 'machine', 'machines')}. Reminders go to {nameOf(firstPersonId)}, then {nameOf(secondPersonId)}.{' '}
-        {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
+        {zone}, {sayCount(machineCount, 'machine', 'machines')}. Reminders go to {firstPersonName ?? 'nobody'}, then{' '}
+        {secondPersonName ?? 'nobody'}. {upToDate ? 'All dates rest on all evidence.' : 'New evidence is being worked in.'}
       </p>
       <p className="small soft">
         Week: {sayWeek(shifts) || 'no shifts entered'}.<br />
@@ -91,8 +91,9 @@ function Types(): ReactNode {
       <ul className="plain sentences">
         {types.data?.items.map(({ id, name, drive, supply, heater, assumed, machineCount, currentPlanId, currentPlanVersion }) => (
           <li key={id}>
-            {name}: {sayWord(drive)}, {supply === 'wired_in' ? 'wired in' : supply === 'none' ? 'no supply' : 'cord and plug'},{' '}
-            {heater ? 'heater' : 'no heater'}; {sayCount(machineCount, 'machine', 'machines')}.{' '}
+            <Link to={`/set-up/types/${id}`}>{name}</Link>: {sayWord(drive)},{' '}
+            {supply === 'wired_in' ? 'wired in' : supply === 'none' ? 'no supply' : 'cord and plug'}, {heater ? 'heater' : 'no heater'};{' '}
+            {sayCount(machineCount, 'machine', 'machines')}.{' '}
             {currentPlanId ? (
               <Link to={`/set-up/plans/${currentPlanId}`}>Service plan, version {currentPlanVersion}</Link>
             ) : (
@@ -151,15 +152,13 @@ function Assumed({ typeId, assumed }: { typeId: string; assumed: readonly ('supp
 
 function People(): ReactNode {
   const me = useMe()
-  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  const people = usePeople()
   return (
     <>
       <h2>People</h2>
       {people.error ? <Fault error={people.error} /> : null}
       <p>
-        {people.data
-          ? `${sayCount(people.data.items.filter(({ disabled }) => !disabled).length, 'person', 'people')} work with this. `
-          : ''}
+        {people.data ? `${sayCount(people.data.filter(({ disabled }) => !disabled).length, 'person', 'people')} work with this. ` : ''}
         <Link to="/set-up/people">People, instructions and absences</Link>
       </p>
       <p>

@@ -3,6 +3,11 @@ import { useState } from 'react'
 import type { Answer } from '../client/api.js'
 
 export type Hall = Answer<'getWarehouse'>
+export interface HallPart {
+  hall: Hall
+  /** May who looks at it change it? */
+  decides: boolean
+}
 
 /** Runs one change, then reads everything anew: a change here moves dates everywhere. */
 export function useChange(): { error: unknown; change: (doing: () => Promise<unknown>) => Promise<void> } {

@@ -9,6 +9,7 @@ import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { byWalk, dayAnswer, type OrderLine, ORDERS_OPEN } from './visit-day.js'
+import { usePeople } from './whole-lists.js'
 
 type Visit = Answer<'getVisit'>
 
@@ -133,15 +134,10 @@ async function issueAll(orders: readonly OrderLine[], technicianId: string): Pro
 
 function Technicians({ warehouseId, value, onChange }: { warehouseId: string; value: string; onChange: (id: string) => void }): ReactNode {
   const me = useMe()
-  const people = useQuery({
-    queryKey: ['people'],
-    queryFn: () => call('listPeople', { query: { limit: 200 } }),
-    enabled: mayDecide(me),
-  })
+  const people = usePeople(mayDecide(me))
   const serve =
-    people.data?.items.filter(
-      ({ role, disabled, warehouseIds }) => role === 'technician' && !disabled && warehouseIds.includes(warehouseId),
-    ) ?? []
+    people.data?.filter(({ role, disabled, warehouseIds }) => role === 'technician' && !disabled && warehouseIds.includes(warehouseId)) ??
+    []
   return (
     <Field
       label="Technician"

@@ -7,6 +7,7 @@ import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
+import { usePeople } from './whole-lists.js'
 
 type Order = Answer<'listWorkOrders'>['items'][number]
 
@@ -137,10 +138,10 @@ function Row({ order }: { order: Order }): ReactNode {
 
 export function Issue({ order }: { order: Pick<Order, 'id' | 'warehouse' | 'skill'> }): ReactNode {
   const queries = useQueryClient()
-  const people = useQuery({ queryKey: ['people'], queryFn: () => call('listPeople', { query: { limit: 200 } }) })
+  const people = usePeople()
   const [error, setError] = useState<unknown>(null)
   const technicians =
-    people.data?.items.filter(
+    people.data?.filter(
       ({ role, disabled, warehouseIds, electricallyQualified }) =>
         role === 'technician' &&
         !disabled &&

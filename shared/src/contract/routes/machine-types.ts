@@ -1,5 +1,5 @@
 /** Component types, machine types, service plans. */
-import { listOf } from '../common.js'
+import { doneSchema, listOf } from '../common.js'
 import * as types from '../machine-types.js'
 import type { Route } from '../route-kinds.js'
 import { created, crew, desk, ok, v1 } from './base.js'
@@ -68,6 +68,15 @@ export const machineTypesRoutes = {
     params: types.machineTypeParamsSchema,
     body: types.patchMachineTypeRequestSchema,
     response: types.machineTypeSchema,
+  }),
+  removeMachineType: ok({
+    method: 'DELETE',
+    path: `${v1}/machine-types/:machineTypeId`,
+    noun: 'machine types',
+    summary: 'Remove a machine type, with its plan, of which there is no machine',
+    access: desk,
+    params: types.machineTypeParamsSchema,
+    response: doneSchema,
   }),
   listServicePlans: ok({
     method: 'GET',

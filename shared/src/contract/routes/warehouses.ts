@@ -1,5 +1,5 @@
 /** Warehouses with shifts, closures and peaks; stations. */
-import { listOf, pageOf } from '../common.js'
+import { doneSchema, listOf, pageOf } from '../common.js'
 import * as warehouses from '../warehouses.js'
 import type { Route } from '../route-kinds.js'
 import { created, crew, desk, everyone, ok, v1 } from './base.js'
@@ -138,6 +138,15 @@ export const warehousesRoutes = {
     params: warehouses.stationParamsSchema,
     body: warehouses.patchStationRequestSchema,
     response: warehouses.stationSchema,
+  }),
+  removeStation: ok({
+    method: 'DELETE',
+    path: `${v1}/stations/:stationId`,
+    noun: 'stations',
+    summary: 'Remove a station at which nothing ever stood',
+    access: desk,
+    params: warehouses.stationParamsSchema,
+    response: doneSchema,
   }),
   walkStation: ok({
     method: 'POST',

@@ -1,0 +1,119 @@
+/** Days on which a warehouse is closed, and its peaks. */
+import type { FormEvent, ReactNode } from 'react'
+import { call } from '../client/api.js'
+import { sayDay, sayWord } from '../ui/format.js'
+import { Fault, Field } from '../ui/parts.js'
+import { type Hall, type HallPart, useChange } from './use-change.js'
+
+export function Closures({ hall, decides }: HallPart): ReactNode {
+  const { error, change } = useChange()
+  function add(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const form = new FormData(event.currentTarget)
+    const fromDate = String(form.get('from'))
+    const body = { fromDate, toDate: String(form.get('to')) || fromDate, reason: String(form.get('reason')) }
+    void change(() => call('addClosure', { params: { warehouseId: hall.id }, body }))
+  }
+  const coming = hall.closures.filter(({ toDate }) => toDate >= hall.today)
+  return (
+    <section aria-labelledby="closed">
+      <h2 id="closed">Closed days to come</h2>
+      {error ? <Fault error={error} /> : null}
+      {coming.length === 0 ? <p className="soft">None is entered.</p> : null}
+      <ul className="plain sentences">
+        {coming.map(({ id, fromDate, toDate, reason }) => (
+          <li key={id}>
+            {sayDay(fromDate, hall.today)}
+            {fromDate === toDate ? '' : ` to ${sayDay(toDate, hall.today)}`}
+            {reason ? `, ${reason}` : ''}{' '}
+            {decides ? (
+              <button
+                className="small"
+                aria-label={`Remove ${sayDay(fromDate, hall.today)}${reason ? `, ${reason}` : ''}`}
+                onClick={() => void change(() => call('removeClosure', { params: { warehouseId: hall.id, closureId: id } }))}
+              >
+                Remove
+              </button>
+            ) : null}
+          </li>
+        ))}
+      </ul>
+      {decides ? (
+        <details>
+          <summary>Add closed days…</summary>
+          <form onSubmit={add}>
+            <Field label="First day">{(id) => <input id={id} name="from" type="date" required />}</Field>
+            <Field label="Last day" hint="Left empty: the same day.">
+              {(id) => <input id={id} name="to" type="date" />}
+            </Field>
+            <Field label="Why">{(id) => <input id={id} name="reason" maxLength={200} />}</Field>
+            <button className="main">Add</button>
+          </form>
+        </details>
+      ) : null}
+    </section>
+  )
+}
+
+export function Peaks({ hall, decides }: HallPart): ReactNode {
+  const { error, change } = useChange()
+  function add(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const form = new FormData(event.currentTarget)
+    const body = {
+      name: String(form.get('name')),
+      fromDate: String(form.get('from')),
+      toDate: String(form.get('to')),
+      usageMultiplier: Number(form.get('times')),
+      bars: form.get('bars') as Hall['peaks'][number]['bars'],
+    }
+    void change(() => call('addPeak', { params: { warehouseId: hall.id }, body }))
+  }
+  return (
+    <section aria-labelledby="peaks">
+      <h2 id="peaks">Peaks</h2>
+      {error ? <Fault error={error} /> : null}
+      {hall.peaks.length === 0 ? <p className="soft">None is entered.</p> : null}
+      <ul className="plain sentences">
+        {hall.peaks.map(({ id, name, fromDate, toDate, usageMultiplier, bars }) => (
+          <li key={id}>
+            {name || 'A peak'}, {sayDay(fromDate, hall.today)} to {sayDay(toDate, hall.today)}: {usageMultiplier} times the usual work; bars{' '}
+            {sayWord(bars)}.{' '}
+            {decides ? (
+              <button
+                className="small"
+                aria-label={`Remove ${name || 'a peak'}, ${sayDay(fromDate, hall.today)}`}
+                onClick={() => void change(() => call('removePeak', { params: { warehouseId: hall.id, peakId: id } }))}
+              >
+                Remove
+              </button>
+            ) : null}
+          </li>
+        ))}
+      </ul>
+      {decides ? (
+        <details>
+          <summary>Add a peak…</summary>
+          <form onSubmit={add}>
+            <Field label="Name">{(id) => <input id={id} name="name" maxLength={100} />}</Field>
+            <Field label="First day">{(id) => <input id={id} name="from" type="date" required />}</Field>
+            <Field label="Last day">{(id) => <input id={id} name="to" type="date" required />}</Field>
+            <Field label="Work, against the usual" unit="times">
+              {(id) => <input id={id} name="times" type="number" step="0.1" min="0.1" max="20" defaultValue="1.5" required />}
+            </Field>
+            <Field label="What it bars" hint="Rounds of small outside care are never barred.">
+              {(id) => (
+                <select id={id} name="bars">
+                  <option value="nothing">nothing</option>
+                  <option value="no_visits">visits and technicians’ work</option>
+                  <option value="short_care_only">work over 15 minutes</option>
+                </select>
+              )}
+            </Field>
+            <button className="main">Add</button>
+          </form>
+        </details>
+      ) : null}
+    </section>
+  )
+}
