@@ -15,6 +15,7 @@ export interface Ids {
   stoppageId: string
   personId: string
   servicePlanId: string
+  machineTypeId: string
   accountLink: string
   roundSecret: string
   visitSecret: string
@@ -76,6 +77,7 @@ async function prepare(system: Started): Promise<Ids> {
     importId: await broughtIn(system, types[0].name, warehouse.name),
     stoppageId: stoppage.id,
     personId: people.find(({ email }: any) => email !== null).id,
+    machineTypeId: types[0].id,
     servicePlanId: types.find(({ currentPlanId }: any) => currentPlanId !== null).currentPlanId,
     accountLink: 'x'.repeat(86),
     roundSecret: link.url.split('#round=')[1],
@@ -136,6 +138,7 @@ async function prepareEmpty(system: Started): Promise<Ids> {
     importId: NONE,
     stoppageId: NONE,
     servicePlanId: NONE,
+    machineTypeId: NONE,
     roundSecret: '-',
     visitSecret: '-',
     ...named,

@@ -53,6 +53,7 @@ const DESK: Readonly<Record<DeskPlace, { query?: string; role?: Role } | null>> 
   '/set-up/plans/:servicePlanId/edit': null,
   '/set-up/register': { query: '?what=machine' },
   '/set-up/tablets': null,
+  '/set-up/types/:machineTypeId': null,
   '/set-up/warehouses/:warehouseId': null,
   '/set-up/webhooks': { role: 'administrator' },
 }
