@@ -67,7 +67,9 @@ export async function putElsewhere(changing: Changing, machineId: string, body: 
     `INSERT INTO placement (organisation_id, id, machine_id, warehouse_id, station_id, from_at, share_of_station) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
     [newId(), machineId, body.warehouseId, body.stationId, at, body.shareOfStation],
   )
-  await noteSituation(changing, machineId, 'moved', at, zone)
+  // Where only its share of the station's work changes, nobody lifted it.
+  if (place.warehouseId !== body.warehouseId || place.stationId !== body.stationId)
+    await noteSituation(changing, machineId, 'moved', at, zone)
   if (place.warehouseId !== body.warehouseId) await takeAlong(changing, machineId, body.warehouseId)
   const [after] = await placementsOf(changing, machineId, 1)
   changing.note({ action: 'move', subjectKind: 'machine', subjectId: machineId, before, after })
