@@ -12,16 +12,20 @@ export const PHONE = { width: 390, height: 844 }
 const SHOTS = join(process.cwd(), '.data', 'shots')
 const NARROW = { width: 320, height: 800 }
 
-export interface DeskPages {
+export interface DeskGround {
+  system: Started
+
   /** Asks the api as this role. */
   client(role: string): Promise<Client>
-  open(size: { width: number; height: number }, role: string, path: string): Promise<Page>
+  /** Pages go by the clocks of the warehouse, whatever those of the browser are. */
+  open(size: { width: number; height: number }, role: string, path: string, timezoneId?: string): Promise<Page>
+  to(page: Page, path: string): Promise<unknown>
   /** Errors that pages threw. */
   faults: readonly string[]
   stop(): Promise<void>
 }
 
-export async function startDeskPages(): Promise<DeskPages> {
+export async function startDeskGround(): Promise<DeskGround> {
   mkdirSync(SHOTS, { recursive: true })
   const system = await startSystem({ demo: 'full' })
   const browser: Browser = await chromium.launch({ executablePath: CHROMIUM, args: FLAGS })
@@ -34,13 +38,16 @@ export async function startDeskPages(): Promise<DeskPages> {
   }
   const manager = await client('manager')
   await until('the planning pass', 120, async () => (await manager.get('/api/v1/warehouses')).items.every(({ upToDate }: any) => upToDate))
+  const to = (page: Page, path: string): Promise<unknown> => page.goto(new URL(path, system.urls.desk).href)
   return {
+    system,
     client,
     faults,
-    async open(size, role, path) {
-      const page = await (await browser.newContext({ viewport: size })).newPage()
+    to,
+    async open(size, role, path, timezoneId) {
+      const page = await (await browser.newContext({ viewport: size, ...(timezoneId ? { timezoneId } : {}) })).newPage()
       page.on('pageerror', (error) => faults.push(String(error)))
-      await page.goto(new URL(path, system.urls.desk).href)
+      await to(page, path)
       await page.fill('input[type=email]', who(role).email)
       await page.fill('input[type=password]', who(role).password)
       await page.click('button:has-text("Sign in")')
@@ -59,8 +66,8 @@ export async function wrongWith(page: Page, name: string): Promise<string[]> {
   const size = page.viewportSize() ?? DESK
   const seen = async (rules?: string[]): Promise<string[]> => {
     const builder = new AxeBuilder({ page })
-    const { violations } = await (rules ? builder.withRules(rules) : builder).analyze()
-    return violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))
+    const { violations: seenBy } = await (rules ? builder.withRules(rules) : builder).analyze()
+    return seenBy.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))
   }
   const wide = async (): Promise<string[]> => {
     const by = await page.evaluate<number>('document.documentElement.scrollWidth - document.documentElement.clientWidth')
@@ -78,3 +85,10 @@ export async function wrongWith(page: Page, name: string): Promise<string[]> {
   await page.setViewportSize(size)
   return found
 }
+
+export async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))
+}
+export const isWide = (page: Page): Promise<boolean> =>
+  page.evaluate<boolean>('document.documentElement.scrollWidth - document.documentElement.clientWidth > 1')

@@ -1,0 +1,265 @@
+/** What was set up is put right in a real browser: people, stations, the warehouse itself, machine types; each looked at by the api afterwards. */
+import { beforeAll, describe, expect, it } from '@jest/globals'
+import type { Page } from 'playwright-core'
+import { DESK, type DeskGround, PHONE, wrongWith } from '../support/desk-ground.js'
+import { type Client, until } from '../support/running.js'
+
+let desk: DeskGround
+let manager: Client
+let administrator: Client
+const personNamed = async (name: string): Promise<any> => (await manager.all('/api/v1/people')).find((one) => one.name === name)
+const focused = (page: Page): Promise<string> =>
+  page.evaluate<string>('document.activeElement.getAttribute("aria-label") ?? document.activeElement.textContent')
+
+export const setUp = (ground: () => DeskGround): void =>
+  describe('set-up', () => {
+    beforeAll(async () => {
+      desk = ground()
+      manager = await desk.client('manager')
+      administrator = await desk.client('administrator')
+    })
+
+    it('changes who somebody is and where they serve, and says what another changed meanwhile', async () => {
+      const [north, south] = (await manager.get('/api/v1/warehouses')).items
+      await administrator.post('/api/v1/people', {
+        name: 'Typpo Person',
+        email: 'typpo@tape.example',
+        role: 'technician',
+        warehouseIds: [north.id],
+      })
+      const before = await personNamed('Typpo Person')
+      const page = await desk.open(DESK, 'administrator', '/set-up/people')
+      await page.getByRole('button', { name: 'Change… Typpo Person' }).click()
+      const form = page.getByRole('form', { name: 'Change Typpo Person' })
+      await page.waitForSelector('input[name=name]:focus')
+      await form.getByLabel('Name').fill('Tyra Person')
+      await form.getByLabel('E-mail').fill((await personNamed('Maren Tolk')).email)
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await form.getByText('Somebody has this mail address already.').waitFor()
+      await form.getByLabel('E-mail').fill('tyra@tape.example')
+      await form.getByLabel('Role').selectOption('manager')
+      await form.getByLabel('Qualified electrical person').check()
+      await form.getByLabel(south.name).check()
+      await administrator.must('PATCH', `/api/v1/people/${before.id}`, { name: 'Tira Person' })
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await form.getByText('Somebody changed this while it was open here. What you typed is still here.').waitFor()
+      await form.getByText('Name is now Tira Person.').waitFor()
+      expect(await wrongWith(page, 'set-up-person')).toEqual([])
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await page.waitForSelector('h2:has-text("Tyra Person")')
+      await form.waitFor({ state: 'detached' })
+      expect(await personNamed('Tyra Person')).toMatchObject({
+        id: before.id,
+        email: 'tyra@tape.example',
+        role: 'manager',
+        electricallyQualified: true,
+        warehouseIds: [north.id, south.id].toSorted((a: string, b: string) => a.localeCompare(b)),
+      })
+      await page.context().close()
+    }, 120_000)
+
+    it('refuses to take an address or a warehouse from who is named there, and names what to do', async () => {
+      const hall = (await manager.get('/api/v1/warehouses')).items.find(({ firstPersonId }: any) => firstPersonId !== null)
+      const page = await desk.open(DESK, 'administrator', '/set-up/people')
+      await page.getByRole('button', { name: `Change… ${hall.firstPersonName}` }).click()
+      const form = page.getByRole('form', { name: `Change ${hall.firstPersonName}` })
+      await form.getByLabel('E-mail').fill('')
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await form.getByText(/^Reminders of .+ need an address\. Name somebody else there first/).waitFor()
+      expect((await personNamed(hall.firstPersonName)).email).not.toBeNull()
+      await form.getByRole('button', { name: 'Leave as it was' }).click()
+      await form.waitFor({ state: 'detached' })
+      expect(await focused(page)).toContain(hall.firstPersonName)
+      await page.context().close()
+    }, 60_000)
+
+    it('takes back an instruction after saying what follows, and an absence', async () => {
+      const shown = (await manager.all('/api/v1/people')).find(({ role, instructions }) => role === 'instructed' && instructions.length > 0)
+      const [first] = shown.instructions
+      await manager.post(`/api/v1/people/${shown.id}/absences`, { fromDate: '2027-02-01', toDate: '2027-02-12' })
+      const page = await desk.open(DESK, 'manager', '/set-up/people')
+      const section = page.getByRole('region', { name: shown.name })
+      await section.getByRole('button', { name: `Take back: ${shown.name} away 2027-02-01 to 2027-02-12` }).click()
+      await section.getByText('Away 2027-02-01').waitFor({ state: 'detached' })
+      const name = `Take back… ${shown.name} was shown ${first.machineTypeName} on ${first.instructedOn}`
+      await section.getByRole('button', { name }).click()
+      const asked = section.getByRole('group', { name })
+      expect(await asked.textContent()).toContain(`${shown.name} is offered no care of ${first.machineTypeName} any more`)
+      expect(await wrongWith(page, 'set-up-take-back')).toEqual([])
+      await asked.getByRole('button', { name: 'Let it stand' }).click()
+      expect(await focused(page)).toBe(name)
+      await section.getByRole('button', { name }).click()
+      await asked.getByRole('button', { name: 'Take it back' }).click()
+      await asked.waitFor({ state: 'detached' })
+      const after = await personNamed(shown.name)
+      expect([after.instructions.map(({ id }: any) => id), after.absences]).toEqual([
+        shown.instructions.slice(1).map(({ id }: any) => id),
+        shown.absences,
+      ])
+      await page.context().close()
+    }, 90_000)
+
+    it('lets cartons count that were set aside once their station says how many strips they take', async () => {
+      const [given] = (await manager.get('/api/v1/evidence?kind=cartons_day&limit=1')).items
+      const params = `/api/v1/stations/${given.station.id}`
+      await manager.must('PATCH', params, { stripsPerCarton: null })
+      const setAside = async (): Promise<string[]> => {
+        const { items } = await manager.get('/api/v1/evidence?kind=cartons_day&state=set_aside&limit=200')
+        return items.filter(({ station }: any) => station.id === given.station.id).map(({ setAsideCode }: any) => setAsideCode)
+      }
+      await until('set aside', 60, async () => (await setAside()).includes('NO_STRIPS_PER_CARTON'))
+      const page = await desk.open(DESK, 'manager', '/evidence')
+      await page
+        .getByRole('link', { name: `Enter it at ${given.station.name}` })
+        .first()
+        .click()
+      await page.getByRole('button', { name: `Change… ${given.station.name}`, exact: true }).click()
+      const form = page.getByRole('form', { name: `Change ${given.station.name}` })
+      await form.getByLabel('Strips a carton').fill('2.25')
+      await form.getByLabel('If it stops').selectOption('stops')
+      expect(await wrongWith(page, 'set-up-station')).toEqual([])
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await form.waitFor({ state: 'detached' })
+      expect(await focused(page)).toBe(`Change… ${given.station.name}`)
+      const { stripsPerCarton, ifStopped, warehouseId } = await manager.get(params)
+      expect({ stripsPerCarton, ifStopped }).toEqual({ stripsPerCarton: 2.25, ifStopped: 'stops' })
+      await until('the planning pass', 90, async () => (await manager.get(`/api/v1/warehouses/${warehouseId}`)).upToDate)
+      expect(await setAside()).not.toContain('NO_STRIPS_PER_CARTON')
+      const [machine] = (await manager.get(params)).machines
+      const { days } = await manager.get(`/api/v1/machines/${machine.id}/usage?from=${given.fromDate}&to=${given.fromDate}`)
+      expect(days).toMatchObject([{ day: given.fromDate, kind: 'cartons' }])
+      await page.context().close()
+    }, 240_000)
+
+    it.each([
+      ['desk', DESK],
+      ['phone', PHONE],
+    ] as const)(
+      'at %s size moves stations in the walk by the keyboard, and has all of more than two hundred',
+      async (name, size) => {
+        const hall = await manager.post('/api/v1/warehouses', { name: `Long walk ${name}`, zone: 'Europe/Berlin' })
+        const count = name === 'desk' ? 203 : 3
+        for (let at = 1; at <= count; at += 1)
+          await manager.post('/api/v1/stations', { warehouseId: hall.id, name: `W${String(at).padStart(3, '0')}`, walkingOrder: at * 10 })
+        const page = await desk.open(size, 'manager', `/set-up/warehouses/${hall.id}`)
+        const rows = page.locator('section[aria-labelledby=stations] tr[data-station]')
+        await rows.first().waitFor()
+        expect(await rows.count()).toBe(count)
+        const first = page.getByRole('button', { name: 'Earlier in the walk: W001' })
+        expect(await first.isDisabled()).toBe(true)
+        await page.getByRole('button', { name: 'Earlier in the walk: W003' }).focus()
+        await page.keyboard.press('Enter')
+        await page.getByText(`W003 is number 2 of ${count} in the walk.`).waitFor()
+        expect(await focused(page)).toBe('Earlier in the walk: W003')
+        await page.keyboard.press('Enter')
+        await page.getByText(`W003 is number 1 of ${count} in the walk.`).waitFor()
+        // There is nothing earlier: the other way has the focus.
+        expect(await focused(page)).toBe('Later in the walk: W003')
+        const walk = await manager.all(`/api/v1/stations?warehouseId=${hall.id}`)
+        expect(walk.slice(0, 3).map(({ name: station, walkingOrder }) => [station, walkingOrder])).toEqual([
+          ['W003', 10],
+          ['W001', 20],
+          ['W002', 30],
+        ])
+        await page.getByRole('button', { name: 'Change… W002' }).click()
+        const form = page.getByRole('form', { name: 'Change W002' })
+        await form.getByLabel('Name').fill('W002 at the door')
+        await form.getByLabel('Line or zone').fill('North')
+        await form.getByLabel('Place in the walk').fill('5')
+        if (name === 'phone') expect(await wrongWith(page, 'set-up-walk-phone')).toEqual([])
+        await form.getByRole('button', { name: 'Keep' }).click()
+        await form.waitFor({ state: 'detached' })
+        expect((await manager.all(`/api/v1/stations?warehouseId=${hall.id}`))[0]).toMatchObject({
+          name: 'W002 at the door',
+          line: 'North',
+          walkingOrder: 5,
+        })
+        await page.getByRole('button', { name: 'Change… W001' }).click()
+        await page.getByRole('button', { name: 'Remove… W001' }).click()
+        await page.getByRole('group', { name: 'Remove… W001' }).getByRole('button', { name: 'Remove it' }).click()
+        await page.locator('tr[data-station]', { hasText: 'W001' }).waitFor({ state: 'detached' })
+        expect(await focused(page)).toBe('Stations in walking order')
+        expect(await manager.all(`/api/v1/stations?warehouseId=${hall.id}`)).toHaveLength(count - 1)
+        await page.context().close()
+      },
+      240_000,
+    )
+
+    it('puts the warehouse itself right, and names for its reminders who serves elsewhere', async () => {
+      const hall = await manager.post('/api/v1/warehouses', { name: 'Wraehouse', zone: 'Europe/Berlin' })
+      const page = await desk.open(DESK, 'manager', `/set-up/warehouses/${hall.id}`)
+      await page.getByRole('button', { name: 'Change… Wraehouse' }).click()
+      const form = page.getByRole('form', { name: 'Change Wraehouse' })
+      await form.getByLabel('Name').fill('Warehouse at the quay')
+      await form.getByLabel('An hour of one machine’s stoppage costs').fill('120')
+      expect(await wrongWith(page, 'set-up-warehouse')).toEqual([])
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await page.waitForSelector('h1:has-text("Warehouse at the quay")')
+      await page.getByLabel('Reminders go to').selectOption({ label: 'Maren Tolk' })
+      await until('named', 30, async () => (await manager.get(`/api/v1/warehouses/${hall.id}`)).firstPersonName === 'Maren Tolk')
+      expect(await manager.get(`/api/v1/warehouses/${hall.id}`)).toMatchObject({ name: 'Warehouse at the quay', stoppageCostPerHour: 120 })
+      await page.goto(new URL('/set-up', page.url()).href)
+      const said = page.getByRole('region', { name: 'Warehouse at the quay' })
+      await said.getByText('Reminders go to Maren Tolk, then nobody.').waitFor()
+      await page.context().close()
+    }, 90_000)
+
+    it('puts a machine type right, and gives it a component of one’s own', async () => {
+      const made = await manager.post('/api/v1/machine-types', {
+        name: 'Electrik',
+        drive: 'electric',
+        supply: 'cord_and_plug',
+        heater: true,
+        shortestStripMm: 150,
+        longestStripMm: 1150,
+      })
+      const page = await desk.open(DESK, 'manager', '/set-up')
+      await page.getByRole('link', { name: 'Electrik' }).click()
+      const form = page.getByRole('form', { name: 'What is known of it' })
+      await form.getByLabel('Name of the type').fill('Electric')
+      await form.getByLabel('Usual strips a day').fill('900')
+      await form.getByLabel('It has a heater').uncheck()
+      await form.getByLabel('Longest strip').fill('100')
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await form.getByText('The longest strip must not be below the shortest.').waitFor()
+      expect(await wrongWith(page, 'set-up-type')).toEqual([])
+      await form.getByLabel('Longest strip').fill('1150')
+      await form.getByLabel('Length keys').fill('150; 500; 1150')
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await page.getByText('Kept. Dates of its machines are worked out anew.').waitFor()
+      await page.getByText('Add a component of your own…').click()
+      const own = page.getByRole('form', { name: 'Add a component of your own' })
+      await own.getByLabel('What it is called').fill('Dust fliter')
+      await own.getByRole('button', { name: 'Add it to this type' }).click()
+      await page.getByRole('checkbox', { name: 'Dust fliter' }).waitFor()
+      await page.getByText('Call a component by another name…').click()
+      const rename = page.getByRole('form', { name: 'Call a component by another name' })
+      await rename.getByLabel('Component').selectOption({ label: 'Dust fliter' })
+      await rename.getByLabel('New name').fill('Dust filter')
+      await rename.getByRole('button', { name: 'Keep the name' }).click()
+      await page.getByRole('checkbox', { name: 'Dust filter' }).waitFor()
+      await page.getByRole('checkbox', { name: 'Heater', exact: true }).uncheck()
+      await page.getByRole('button', { name: 'Keep what it has' }).click()
+      const type = (): Promise<any> => manager.get(`/api/v1/machine-types/${made.id}`)
+      const keys = async (): Promise<string[]> => (await type()).componentTypes.map(({ key }: any) => key)
+      await until('without its heater', 30, async () => !(await keys()).includes('heater'))
+      expect(await keys()).toContain('own_dust_fliter')
+      expect(await type()).toMatchObject({
+        name: 'Electric',
+        usualStripsPerDay: 900,
+        heater: false,
+        longestStripMm: 1150,
+        lengthKeysMm: [150, 500, 1150],
+        currentPlanVersion: 2,
+      })
+      // What was changed on one half of the page is no conflict on the other.
+      await form.getByLabel('Usual strips a day').fill('950')
+      await form.getByRole('button', { name: 'Keep' }).click()
+      await until('kept', 30, async () => (await type()).usualStripsPerDay === 950)
+      await page.getByRole('button', { name: 'Remove… Electric' }).click()
+      await page.getByRole('button', { name: 'Remove it' }).click()
+      await page.waitForSelector('h1:has-text("Set-up")')
+      expect((await manager.ask('GET', `/api/v1/machine-types/${made.id}`)).status).toBe(404)
+      await page.context().close()
+    }, 120_000)
+  })
