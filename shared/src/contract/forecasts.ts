@@ -103,6 +103,16 @@ export const putOffRequestSchema = z.strictObject({
 })
 export type PutOffRequest = z.input<typeof putOffRequestSchema>
 export const skipRequestSchema = z.strictObject({ reason: reasonSchema })
+/** What skipping it now would lead to; nothing is kept. */
+export const skipPreviewSchema = z.object({
+  /** When the task would fall due next; null: no date can be said. */
+  nextDueOn: z.string().nullable(),
+  /** Why there is no date. */
+  reason: z.string().nullable(),
+  /** Orders that it comes off; one that is for nothing else is cancelled. */
+  workOrders: z.array(z.object({ number: z.number().int(), cancelled: z.boolean() })),
+})
+export type SkipPreview = z.infer<typeof skipPreviewSchema>
 
 export const occurrenceParamsSchema = z.strictObject({ occurrenceId: idSchema })
 

@@ -140,6 +140,8 @@ export const workEntrySummarySchema = z.object({
   madeAt: z.string(),
   receivedAt: z.string(),
   content: z.record(z.string(), z.unknown()),
+  /** Of the part that was booked: the content holds its id. */
+  partName: z.string().nullable(),
   outcome: z.enum(['applied', 'kept_as_evidence', 'conflict', 'refused']),
   outcomeReason: z.string().nullable(),
   /** Of a conflict: which side a person let count; null: nobody has yet. */

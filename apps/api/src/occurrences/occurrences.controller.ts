@@ -5,6 +5,7 @@ import { Work } from '../use/work.js'
 import { comingUp } from './coming-up.js'
 import { putOff, skip } from './decisions.js'
 import { getOccurrence, listOccurrences } from './occurrence-reads.js'
+import { previewSkip } from './skip-preview.js'
 import { thisWeek } from './this-week.js'
 
 @Controller()
@@ -34,6 +35,11 @@ export class OccurrencesController {
   @Operation('putOffOccurrence')
   putOff(@Asked() call: Call<'putOffOccurrence'>) {
     return this.work.change(call, (changing) => putOff(changing, call.params.occurrenceId, call.body))
+  }
+
+  @Operation('previewSkip')
+  previewSkip(@Asked() call: Call<'previewSkip'>) {
+    return this.work.rehearse(call, (changing) => previewSkip(changing, call.params.occurrenceId))
   }
 
   @Operation('skipOccurrence')

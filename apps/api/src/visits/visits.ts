@@ -1,7 +1,8 @@
 import { InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, RouteQuery, RouteResult, Routes, Visit } from '@tapewarden/shared'
-import { checkTechnician } from '../work-orders/office.js'
+import { issueAnew } from '../work-orders/change-order.js'
 import { ordersOfVisit } from '../work-orders/order-list.js'
+import { checkQualified, checkTechnician } from '../work-orders/technicians.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import { requireVersion } from '../use/patch.js'
 import { requireWarehouse } from '../use/reach.js'
@@ -68,6 +69,11 @@ async function putOrders(changing: Changing, visitId: string, warehouseId: strin
     `UPDATE work_order SET visit_id = NULL WHERE organisation_id = $1 AND visit_id = $2 AND NOT id = ANY($3::uuid[]) AND state NOT IN ('done', 'looked_over', 'cancelled')`,
     [visitId, orderIds],
   )
+  const handedOver = await changing.rows<{ id: string }>(
+    `SELECT o.id FROM work_order o JOIN visit v ON v.organisation_id = $1 AND v.id = $2 AND v.technician_id IS DISTINCT FROM o.technician_id AND v.technician_id IS NOT NULL
+     WHERE o.organisation_id = $1 AND o.id = ANY($3::uuid[]) AND o.state IN ('issued', 'accepted', 'under_way', 'waiting')`,
+    [visitId, orderIds],
+  )
   const put = await changing.run(
     `UPDATE work_order o SET visit_id = $2, technician_id = COALESCE(v.technician_id, o.technician_id), planned_on = v.visit_on, version = o.version + 1
      FROM visit v WHERE o.organisation_id = $1 AND o.id = ANY($4::uuid[]) AND o.warehouse_id = $3 AND o.state NOT IN ('done', 'looked_over', 'cancelled')
@@ -76,6 +82,8 @@ async function putOrders(changing: Changing, visitId: string, warehouseId: strin
   )
   if (put !== new Set(orderIds).size)
     throw new InvalidError('UNKNOWN_WORK_ORDER', 'One of these is no open work order of this warehouse.', '/workOrderIds')
+  await checkQualified(changing, orderIds, '/workOrderIds')
+  for (const { id } of handedOver) await issueAnew(changing, id)
 }
 
 export async function createVisit(changing: Changing, body: RouteBody<Routes['createVisit']>): Promise<Detail> {

@@ -1,13 +1,14 @@
 import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, Routes, WorkOrderSheet } from '@tapewarden/shared'
 import { takeBack } from '../completion/complete.js'
-import { requireVersion } from '../use/patch.js'
 import { placeOf } from '../use/reach.js'
 import type { Changing } from '../use/work.js'
+import { leaveOtherVisit, requireVisit } from './change-order.js'
 import { endPlannedStoppage } from './order-stoppage.js'
 import { type OrderDetailRow, orderOf, tasksOf } from './order-rows.js'
 import { allowedActions } from './readiness.js'
 import { sheetOf } from './sheet.js'
+import { checkQualified, checkTechnician, requireSomebody } from './technicians.js'
 
 async function nextNumber(changing: Changing): Promise<number> {
   const row = await changing.one<{ number: number }>(
@@ -18,26 +19,10 @@ async function nextNumber(changing: Changing): Promise<number> {
   return row.number
 }
 
-/** Somebody who may work there and is not disabled. */
-export async function checkTechnician(
-  changing: Changing,
-  personId: string | null | undefined,
-  warehouseId: string,
-  pointer: string,
-): Promise<void> {
-  if (!personId) return
-  const person = await changing.maybeOne<{ serves: boolean }>(
-    `SELECT p.role IN ('administrator', 'manager') OR EXISTS (SELECT 1 FROM person_warehouse w WHERE w.organisation_id = $1 AND w.person_id = p.id AND w.warehouse_id = $3) AS serves
-     FROM person p WHERE p.organisation_id = $1 AND p.id = $2 AND p.disabled_at IS NULL AND p.role <> 'instructed'`,
-    [personId, warehouseId],
-  )
-  if (!person) throw new InvalidError('UNKNOWN_TECHNICIAN', 'There is no such technician.', pointer)
-  if (!person.serves) throw new InvalidError('NOT_THEIR_WAREHOUSE', 'This technician does not serve that warehouse.', pointer)
-}
-
 export async function createWorkOrder(changing: Changing, body: RouteBody<Routes['createWorkOrder']>): Promise<WorkOrderSheet> {
   const place = await placeOf(changing, body.machineId, true)
   if (place.warehouseId === null) throw new InvalidError('NOT_PLACED', 'This machine stands in no warehouse.', '/machineId')
+  if (body.issue) requireSomebody(body.technicianId)
   await checkTechnician(changing, body.technicianId, place.warehouseId, '/technicianId')
   if (body.visitId !== null) await requireVisit(changing, body.visitId, place.warehouseId)
   const id = body.id ?? newId()
@@ -58,6 +43,7 @@ export async function createWorkOrder(changing: Changing, body: RouteBody<Routes
     ],
   )
   await addTasks(changing, id, body.machineId, [...new Set(body.occurrenceIds)])
+  await checkQualified(changing, [id], '/technicianId')
   const after = await sheetOf(changing, id)
   changing.note({
     action: body.issue ? 'issue' : 'draft',
@@ -66,14 +52,6 @@ export async function createWorkOrder(changing: Changing, body: RouteBody<Routes
     after: { number: after.number, tasks: after.taskNames },
   })
   return after
-}
-
-async function requireVisit(changing: Changing, visitId: string, warehouseId: string): Promise<void> {
-  const visit = await changing.maybeOne(`SELECT id FROM visit WHERE organisation_id = $1 AND id = $2 AND warehouse_id = $3`, [
-    visitId,
-    warehouseId,
-  ])
-  if (!visit) throw new InvalidError('UNKNOWN_VISIT', 'There is no such visit to this warehouse.', '/visitId')
 }
 
 /** Open occurrences of this machine; drafts that nobody has begun give them up. */
@@ -146,6 +124,7 @@ export function issueWorkOrder(
   body: RouteBody<Routes['issueWorkOrder']>,
 ): Promise<WorkOrderSheet> {
   return act(changing, workOrderId, 'issue', async (order) => {
+    requireSomebody(body.technicianId ?? order.technicianId)
     await checkTechnician(changing, body.technicianId, order.warehouseId, '/technicianId')
     await setState(
       changing,
@@ -154,6 +133,8 @@ export function issueWorkOrder(
       `, technician_id = COALESCE($4, technician_id), planned_on = COALESCE($5, planned_on), cautions_acknowledged_at = NULL, cautions_acknowledged_by = NULL`,
       [body.technicianId ?? null, body.plannedOn ?? null],
     )
+    await checkQualified(changing, [workOrderId], '/technicianId')
+    await leaveOtherVisit(changing, workOrderId)
     return { state: 'issued', technicianId: body.technicianId ?? order.technicianId }
   })
 }
@@ -206,38 +187,4 @@ export function cancelOrder(changing: Changing, workOrderId: string, reason: str
     changing.datesMayMove(order.warehouseId)
     return { state: 'cancelled', reason }
   })
-}
-
-export async function patchWorkOrder(
-  changing: Changing,
-  workOrderId: string,
-  body: RouteBody<Routes['patchWorkOrder']>,
-): Promise<WorkOrderSheet> {
-  const order = await orderOf(changing, workOrderId, true)
-  requireVersion(body.version, order.version)
-  await checkTechnician(changing, body.technicianId, order.warehouseId, '/technicianId')
-  if (body.visitId) await requireVisit(changing, body.visitId, order.warehouseId)
-  const handedOver = body.technicianId !== undefined && body.technicianId !== order.technicianId
-  await changing.run(
-    `UPDATE work_order SET technician_id = $3, planned_on = $4, visit_id = $5, note = $6, version = version + 1,
-       cautions_acknowledged_at = CASE WHEN $7 THEN NULL ELSE cautions_acknowledged_at END, cautions_acknowledged_by = CASE WHEN $7 THEN NULL ELSE cautions_acknowledged_by END
-     WHERE organisation_id = $1 AND id = $2`,
-    [
-      workOrderId,
-      body.technicianId === undefined ? order.technicianId : body.technicianId,
-      body.plannedOn === undefined ? order.plannedOn : body.plannedOn,
-      body.visitId === undefined ? order.visitId : body.visitId,
-      body.note ?? order.note,
-      handedOver,
-    ],
-  )
-  const after = await sheetOf(changing, workOrderId)
-  changing.note({
-    action: 'change',
-    subjectKind: 'work order',
-    subjectId: workOrderId,
-    before: { technicianId: order.technicianId, plannedOn: order.plannedOn, visitId: order.visitId, note: order.note },
-    after: { technicianId: after.technician?.id ?? null, plannedOn: after.plannedOn, visitId: after.visitId, note: after.note },
-  })
-  return after
 }

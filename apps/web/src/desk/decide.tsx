@@ -1,11 +1,13 @@
-/** What a manager can decide about one falling-due: an order for it, or another day. */
+/** What a manager can decide about one falling-due: an order for it, another day, or not this time. */
 import { useQueryClient } from '@tanstack/react-query'
-import { type FormEvent, type ReactNode, useState } from 'react'
+import type { ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { sayDay } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
+import { LeaveOut } from './leave-out.js'
 import { useMe, useToday } from './me.js'
-import { usePeople } from './whole-lists.js'
+import { useSubmit } from './use-submit.js'
+import { useTechnicians } from './use-technicians.js'
 
 type Item = Answer<'comingUp'>['items'][number]
 
@@ -13,27 +15,31 @@ export function Decide({ item, onDone }: { item: Item; onDone: () => void }): Re
   return (
     <div className="two">
       {item.workOrder ? <p className="soft">Order {item.workOrder.number} is for this already.</p> : <Draft item={item} onDone={onDone} />}
-      {item.safetyCheck ? <p className="soft">A safety check cannot be put off or skipped.</p> : <PutOff item={item} onDone={onDone} />}
+      {item.safetyCheck ? (
+        <p className="soft">A safety check cannot be put off or left out.</p>
+      ) : (
+        <div>
+          <PutOff item={item} onDone={onDone} />
+          <LeaveOut item={item} onDone={onDone} />
+        </div>
+      )}
     </div>
   )
 }
 
+/** Closes before the lists are read anew: what was decided about is no longer among them. */
 function useDecision(doing: (form: FormData) => Promise<unknown>, onDone: () => void) {
   const queries = useQueryClient()
-  const [error, setError] = useState<unknown>(null)
-  const submit = (event: FormEvent<HTMLFormElement>): void => {
-    event.preventDefault()
-    setError(null)
-    doing(new FormData(event.currentTarget))
-      .then(() => queries.invalidateQueries())
-      .then(onDone, setError)
-  }
-  return { error, submit }
+  return useSubmit(async (form) => {
+    await doing(form)
+    onDone()
+    await queries.invalidateQueries()
+  })
 }
 
 function Draft({ item, onDone }: { item: Item; onDone: () => void }): ReactNode {
-  const people = usePeople()
-  const { error, submit } = useDecision((form) => {
+  const { technicians, error: unread } = useTechnicians(item.warehouseId, item.skill)
+  const { error, busy, submit } = useDecision((form) => {
     const technicianId = String(form.get('technician')) || null
     return call('createWorkOrder', {
       body: {
@@ -45,22 +51,15 @@ function Draft({ item, onDone }: { item: Item; onDone: () => void }): ReactNode 
       },
     })
   }, onDone)
-  const able = (people.data ?? []).filter(
-    ({ role, disabled, warehouseIds, electricallyQualified }) =>
-      role === 'technician' &&
-      !disabled &&
-      warehouseIds.includes(item.warehouseId) &&
-      (item.skill !== 'electrical' || electricallyQualified),
-  )
   return (
     <form onSubmit={submit} aria-label="Work order">
       <h3>A work order</h3>
-      {error ? <Fault error={error} /> : null}
+      {(error ?? unread) ? <Fault error={error ?? unread} /> : null}
       <Field label="For" hint="With nobody named it is drafted; with a name it is issued at once.">
         {(id) => (
           <select id={id} name="technician">
             <option value="">nobody yet</option>
-            {able.map(({ id: personId, name }) => (
+            {technicians?.map(({ id: personId, name }) => (
               <option key={personId} value={personId}>
                 {name}
               </option>
@@ -69,7 +68,9 @@ function Draft({ item, onDone }: { item: Item; onDone: () => void }): ReactNode 
         )}
       </Field>
       <Field label="Planned on">{(id) => <input id={id} name="plannedOn" type="date" />}</Field>
-      <button className="main">Write the order</button>
+      <button className="main" disabled={busy}>
+        Write the order
+      </button>
     </form>
   )
 }
@@ -77,7 +78,7 @@ function Draft({ item, onDone }: { item: Item; onDone: () => void }): ReactNode 
 function PutOff({ item, onDone }: { item: Item; onDone: () => void }): ReactNode {
   const me = useMe()
   const today = useToday(item.warehouseId)
-  const { error, submit } = useDecision((form) => {
+  const { error, busy, submit } = useDecision((form) => {
     const limit = String(form.get('newHardLimitOn') ?? '')
     return call('putOffOccurrence', {
       params: { occurrenceId: item.occurrenceId ?? '' },
@@ -100,7 +101,7 @@ function PutOff({ item, onDone }: { item: Item; onDone: () => void }): ReactNode
       {me.person.role === 'administrator' ? (
         <Field label="New hard limit, where it goes past the old one">{(id) => <input id={id} name="newHardLimitOn" type="date" />}</Field>
       ) : null}
-      <button>Put off</button>
+      <button disabled={busy}>Put off</button>
     </form>
   )
 }

@@ -8,6 +8,7 @@ import { ApiProblem } from '../client/problems.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
+import { useTechnicians } from './use-technicians.js'
 import { byWalk, dayAnswer, type OrderLine, ORDERS_OPEN } from './visit-day.js'
 import { usePeople } from './whole-lists.js'
 
@@ -133,20 +134,14 @@ async function issueAll(orders: readonly OrderLine[], technicianId: string): Pro
 }
 
 function Technicians({ warehouseId, value, onChange }: { warehouseId: string; value: string; onChange: (id: string) => void }): ReactNode {
-  const me = useMe()
-  const people = usePeople(mayDecide(me))
-  const serve =
-    people.data?.filter(({ role, disabled, warehouseIds }) => role === 'technician' && !disabled && warehouseIds.includes(warehouseId)) ??
-    []
+  const { technicians, error } = useTechnicians(warehouseId)
+  if (error) return <Fault error={error} />
   return (
-    <Field
-      label="Technician"
-      hint={people.data && serve.length === 0 ? 'No technician serves this warehouse yet; name one in Set-up.' : undefined}
-    >
+    <Field label="Technician" hint={technicians?.length === 0 ? 'No technician serves this warehouse yet; name one in Set-up.' : undefined}>
       {(id) => (
         <select id={id} value={value} onChange={(event) => onChange(event.target.value)}>
           <option value="">nobody yet</option>
-          {serve.map(({ id: personId, name, electricallyQualified }) => (
+          {technicians?.map(({ id: personId, name, electricallyQualified }) => (
             <option key={personId} value={personId}>
               {name}
               {electricallyQualified ? ', electrically qualified' : ''}

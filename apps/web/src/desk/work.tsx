@@ -1,10 +1,11 @@
 /** Who is at what: orders by state and person, and the month's round of each warehouse. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type ReactNode, useState } from 'react'
+import { useQuery } from '@tanstack/react-query'
+import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
+import { Issue } from './issue.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
 import { usePeople } from './whole-lists.js'
@@ -133,45 +134,6 @@ function Row({ order }: { order: Order }): ReactNode {
       <td className="figure min">{Math.round(order.minutesPlanned)}</td>
       <td>{mayDecide(me) && (order.state === 'drafted' || order.state === 'returned') ? <Issue order={order} /> : null}</td>
     </tr>
-  )
-}
-
-export function Issue({ order }: { order: Pick<Order, 'id' | 'warehouse' | 'skill'> }): ReactNode {
-  const queries = useQueryClient()
-  const people = usePeople()
-  const [error, setError] = useState<unknown>(null)
-  const technicians =
-    people.data?.filter(
-      ({ role, disabled, warehouseIds, electricallyQualified }) =>
-        role === 'technician' &&
-        !disabled &&
-        warehouseIds.includes(order.warehouse.id) &&
-        (order.skill !== 'electrical' || electricallyQualified),
-    ) ?? []
-  async function issue(technicianId: string): Promise<void> {
-    if (!technicianId) return
-    try {
-      await call('issueWorkOrder', { params: { workOrderId: order.id }, body: { technicianId } })
-      await queries.invalidateQueries()
-    } catch (problem) {
-      setError(problem)
-    }
-  }
-  return (
-    <>
-      <label className="seen-by-readers" htmlFor={`issue-${order.id}`}>
-        Issue to
-      </label>
-      <select id={`issue-${order.id}`} value="" onChange={(event) => void issue(event.target.value)}>
-        <option value="">Issue to …</option>
-        {technicians.map(({ id, name }) => (
-          <option key={id} value={id}>
-            {name}
-          </option>
-        ))}
-      </select>
-      {error ? <Fault error={error} /> : null}
-    </>
   )
 }
 

@@ -17,6 +17,7 @@ const sheet: HandSheet = {
   },
   warehouse: { id: 'w', name: 'North' },
   station: null,
+  technician: null,
   cautions: [],
   acknowledgement: 'read',
   acknowledged: null,

@@ -38,6 +38,7 @@ export interface HandSheet {
   machine: { id: string; labelCode: string; typeName: string; mayOpen: string; serviceFirm: string; serviceTelephone: string; tape: string }
   warehouse: { id: string; name: string }
   station: { name: string; line: string } | null
+  technician: { id: string; name: string } | null
   cautions: { key: string; text: string }[]
   acknowledgement: string
   acknowledged: { byName: string } | null

@@ -14,6 +14,8 @@ export type Enter = (body: Record<string, unknown>) => Promise<void>
 
 const NEEDS_NETWORK_ONCE = 'This sheet was not opened on this phone before; it needs the network once.'
 
+const ENDED = new Set(['done', 'looked_over', 'cancelled'])
+
 export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }): ReactNode {
   const page = usePage<HandSheet>(`/api/v1/work-orders/${workOrderId}`)
   const keeping = useKeeping()
@@ -35,6 +37,9 @@ export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }):
         {machine.typeName}, {sheet.warehouse.name}
         {station ? `, ${station.line} ${station.name}` : ''}. {sayAge(page.at)}
       </p>
+      {sheet.technician && sheet.technician.id !== me.person.id && !ENDED.has(sheet.state) ? (
+        <p className="note">This order is with {sheet.technician.name}, not with you. Ask before you go on with it.</p>
+      ) : null}
       {machine.mayOpen === 'service_firm_only' ? (
         <p className="note alarmed">
           This machine is not ours to open: ask {machine.serviceFirm}, {machine.serviceTelephone}.

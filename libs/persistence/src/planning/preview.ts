@@ -83,6 +83,11 @@ export async function previewChange(
   return { before, after: await all() }
 }
 
+/** The dates that a pass of these machines would write now, of everything that stands in this transaction. */
+export async function datesNow(scope: PgScope, math: PlanningMath, question: PreviewQuestion): Promise<PreviewedDate[]> {
+  return (await daterOf(scope, math, question))()
+}
+
 type Plan = ReturnType<typeof compute>['machines'][number]['plan']
 
 function dateOf(

@@ -34,6 +34,15 @@ export const occurrencesRoutes = {
     body: due.putOffRequestSchema,
     response: due.occurrenceSchema,
   }),
+  previewSkip: ok({
+    method: 'POST',
+    path: `${v1}/occurrences/:occurrenceId/skipping-preview`,
+    noun: 'occurrences',
+    summary: 'When it would fall due next if it were skipped now; keeps nothing',
+    access: desk,
+    params: due.occurrenceParamsSchema,
+    response: due.skipPreviewSchema,
+  }),
   skipOccurrence: ok({
     method: 'POST',
     path: `${v1}/occurrences/:occurrenceId/skipping`,

@@ -1,0 +1,21 @@
+import { useQuery } from '@tanstack/react-query'
+import { type Answer, call } from '../client/api.js'
+import { readPages } from '../client/pages.js'
+import { mayDecide, useMe } from './me.js'
+
+type Technician = Answer<'listPeople'>['items'][number]
+
+/** The technicians who may take an order of a warehouse that asks for this skill, all of them; null: not known yet. */
+export function useTechnicians(
+  warehouseId: string,
+  skill: Answer<'getWorkOrder'>['skill'] = 'technician',
+): { technicians: Technician[] | null; error: unknown } {
+  const query = { warehouseId, role: 'technician' as const, limit: 200 }
+  const { data, error } = useQuery({
+    queryKey: ['people', 'technicians', warehouseId],
+    queryFn: () => readPages((from) => call('listPeople', { query: { ...query, ...from } })),
+    enabled: mayDecide(useMe()),
+  })
+  const able = data?.filter(({ disabled, electricallyQualified }) => !disabled && (skill !== 'electrical' || electricallyQualified))
+  return { technicians: able ?? null, error }
+}
