@@ -13,17 +13,14 @@ type Item = Answer<'comingUp'>['items'][number]
 
 export function Decide({ item, onDone }: { item: Item; onDone: () => void }): ReactNode {
   return (
-    <div className="two">
-      {item.workOrder ? <p className="soft">Order {item.workOrder.number} is for this already.</p> : <Draft item={item} onDone={onDone} />}
-      {item.safetyCheck ? (
-        <p className="soft">A safety check cannot be put off or left out.</p>
-      ) : (
-        <div>
-          <PutOff item={item} onDone={onDone} />
-          <LeaveOut item={item} onDone={onDone} />
-        </div>
-      )}
-    </div>
+    <>
+      {item.workOrder ? <p className="soft">Order {item.workOrder.number} is for this already.</p> : null}
+      <div className="two">
+        {item.workOrder ? null : <Draft item={item} onDone={onDone} />}
+        {item.safetyCheck ? <p className="soft">A safety check cannot be put off or left out.</p> : <PutOff item={item} onDone={onDone} />}
+        {item.safetyCheck ? null : <LeaveOut item={item} onDone={onDone} />}
+      </div>
+    </>
   )
 }
 

@@ -43,14 +43,9 @@ function measured(entry: Of<'measure'>, sheet: Sheet, units: Units): Told {
 function found(entry: Of<'finding'>, sheet: Sheet): Told {
   const task =
     entry.taskKey === undefined ? '' : (sheet.tasks.find(({ taskKey }) => taskKey === entry.taskKey)?.name ?? sayWord(entry.taskKey))
-  return tell(
-    [
-      entry.safety ? 'a finding of safety' : 'a finding',
-      task === '' ? '' : ` that asks for ‘${task}’`,
-      entry.withinDays === undefined ? '' : ` within ${sayCount(entry.withinDays, 'day', 'days')}`,
-    ].join(''),
-    entry.text,
-  )
+  const when = entry.withinDays === undefined ? '' : ` within ${sayCount(entry.withinDays, 'day', 'days')}`
+  const asks = task === '' && when === '' ? '' : `, which asks for ${task === '' ? 'work' : `‘${task}’`}${when}`
+  return tell(`${entry.safety ? 'found, for safety' : 'found'}${asks}`, entry.text)
 }
 
 function done(entry: Of<'task_done'>, sheet: Sheet): Told {
@@ -103,7 +98,7 @@ function sayParsed(entry: ParsedWorkEntry, sheet: Sheet, units: Units, partName:
     case 'tag_out':
       return tell('tagged the machine out', entry.reason)
     case 'note':
-      return tell('a note', entry.text)
+      return tell('wrote', entry.text)
     case 'hand_back':
       return tell('handed it back', entry.reason)
     case 'finish':

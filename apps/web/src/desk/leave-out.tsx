@@ -4,23 +4,27 @@ import { type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { sayDay } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
-import { useToday } from './me.js'
+import { useMe, useToday } from './me.js'
 import { OpenedForm } from './part-form.js'
 import { useChange } from './use-change.js'
 
 type Item = Answer<'comingUp'>['items'][number]
 
 export function LeaveOut({ item, onDone }: { item: Item; onDone: () => void }): ReactNode {
+  const me = useMe()
+  const today = useToday(item.warehouseId)
   const [asking, setAsking] = useState(false)
+  if (item.hardLimitOn !== null && item.hardLimitOn < today && me.person.role !== 'administrator')
+    return <p className="soft">Past its hard limit, {sayDay(item.hardLimitOn, today)}, only an administrator may leave it out.</p>
   return (
-    <>
+    <div>
       <h3>Leave out</h3>
       {asking ? (
         <Asked item={item} onDone={onDone} onEnd={() => setAsking(false)} />
       ) : (
         <button onClick={() => setAsking(true)}>Leave it out this time…</button>
       )}
-    </>
+    </div>
   )
 }
 
@@ -66,15 +70,19 @@ function Asked({ item, onDone, onEnd }: { item: Item; onDone: () => void; onEnd:
 function Follows({ follows, item }: { follows: Answer<'previewSkip'>; item: Item }): ReactNode {
   const today = useToday(item.warehouseId)
   const { nextDueOn, reason, workOrders } = follows
+  const limit = item.hardLimitOn ? `, and so does its hard limit, ${sayDay(item.hardLimitOn, today)}` : ''
   return (
     <div role="status">
-      <p>
-        {nextDueOn === null
-          ? `No next date can be said${reason ? `: ${reason}` : ' yet.'}`
-          : `It will probably be due next on ${sayDay(nextDueOn, today)}.`}{' '}
-        Use, wear and age go on counting from the last time it was done
-        {item.hardLimitOn ? `, and so does the hard limit of ${sayDay(item.hardLimitOn, today)}` : ''}.
-      </p>
+      {nextDueOn === null ? (
+        <p>It would have no next date{reason ? `: ${reason}` : ' yet.'}</p>
+      ) : (
+        <p>
+          {nextDueOn > today
+            ? `It will probably be due next on ${sayDay(nextDueOn, today)}.`
+            : `Its next point, ${sayDay(nextDueOn, today)}, has come too: it would be due again at once.`}{' '}
+          Use, wear and age go on counting from the last time it was done{limit}.
+        </p>
+      )}
       {workOrders.map(({ number, cancelled }) => (
         <p key={number}>
           {cancelled

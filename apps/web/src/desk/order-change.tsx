@@ -40,6 +40,10 @@ export function ChangeOrder({ sheet, onEnd }: { sheet: Sheet; onEnd: () => void 
     if (!(problem instanceof ApiProblem) || problem.code !== 'CHANGED_MEANWHILE') return setError(problem)
     const now = await call('getWorkOrder', { params: { workOrderId: sheet.id } })
     queries.setQueryData(['work-order', sheet.id], now)
+    // What was not touched here is as somebody else left it.
+    if (technicianId === (known.technician?.id ?? '')) setTechnicianId(now.technician?.id ?? '')
+    if (plannedOn === (known.plannedOn ?? '')) setPlannedOn(now.plannedOn ?? '')
+    if (note === known.note) setNote(now.note)
     setKnown(now)
     setMeanwhile(true)
   }

@@ -30,20 +30,14 @@ function One({ entry, sheet, zone }: { entry: Sheet['entries'][number]; sheet: S
   return (
     <li>
       {sayInstant(madeAt, zone)}, {personName ?? 'someone not named'}: {said}
-      {words ? <Quote words={words} /> : null}
+      {words ? (
+        <>
+          : <q>{words}</q>
+        </>
+      ) : null}
       {outcome === 'applied' ? '' : ` – ${sayWord(outcome)}${outcomeReason ? `: ${outcomeReason}` : ''}`}
       {settled ? ` Settled by ${settled.byName}: the ${settled.counts} counts.${settled.note ? ` ${settled.note}` : ''}` : ''}
       {outcome === 'conflict' && !settled ? <Link to="/conflicts"> Say which counts</Link> : null}
     </li>
-  )
-}
-
-/** As it was typed, its lines with it. */
-export function Quote({ words }: { words: string }): ReactNode {
-  return (
-    <>
-      {' '}
-      <q>{words}</q>
-    </>
   )
 }

@@ -18,6 +18,7 @@ const sheet: HandSheet = {
   warehouse: { id: 'w', name: 'North' },
   station: null,
   technician: null,
+  note: '',
   cautions: [],
   acknowledgement: 'read',
   acknowledged: null,

@@ -39,6 +39,7 @@ export interface HandSheet {
   warehouse: { id: string; name: string }
   station: { name: string; line: string } | null
   technician: { id: string; name: string } | null
+  note: string
   cautions: { key: string; text: string }[]
   acknowledgement: string
   acknowledged: { byName: string } | null

@@ -51,6 +51,11 @@ export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }):
           {hint}
         </p>
       ))}
+      {sheet.note ? (
+        <p className="note">
+          <q>{sheet.note}</q>
+        </p>
+      ) : null}
       <Part sheet={sheet} enter={enter} me={me} waiting={keeping.waiting} />
       {sheet.acknowledged ? <Photos machineId={machine.id} workOrderId={sheet.id} /> : null}
     </>
