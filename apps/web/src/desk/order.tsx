@@ -78,8 +78,12 @@ function TaskPart({ task, sheet }: { task: Sheet['tasks'][number]; sheet: Sheet 
       <h2>{task.name}</h2>
       <p>
         {task.why} Due {sayDay(task.dueOn, today)}
-        {task.late ? ', late' : ''}.{' '}
-        {task.outcome === 'done' ? 'Done.' : task.outcome === 'not_done' ? `Not done: ${task.notDoneReason}` : ''}
+        {task.late ? ', late' : ''}. {task.outcome === 'done' ? 'Done.' : ''}
+        {task.outcome === 'not_done' ? (
+          <>
+            Not done: <q>{task.notDoneReason}</q>
+          </>
+        ) : null}
       </p>
       <details>
         <summary>

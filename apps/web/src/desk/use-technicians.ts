@@ -10,12 +10,15 @@ export function useTechnicians(
   warehouseId: string,
   skill: Answer<'getWorkOrder'>['skill'] = 'technician',
 ): { technicians: Technician[] | null; error: unknown } {
-  const query = { warehouseId, role: 'technician' as const, limit: 200 }
+  // One list for the orders of all warehouses on a page.
   const { data, error } = useQuery({
-    queryKey: ['people', 'technicians', warehouseId],
-    queryFn: () => readPages((from) => call('listPeople', { query: { ...query, ...from } })),
+    queryKey: ['people', 'technicians'],
+    queryFn: () => readPages((from) => call('listPeople', { query: { role: 'technician', limit: 200, ...from } })),
     enabled: mayDecide(useMe()),
   })
-  const able = data?.filter(({ disabled, electricallyQualified }) => !disabled && (skill !== 'electrical' || electricallyQualified))
+  const able = data?.filter(
+    ({ disabled, warehouseIds, electricallyQualified }) =>
+      !disabled && warehouseIds.includes(warehouseId) && (skill !== 'electrical' || electricallyQualified),
+  )
   return { technicians: able ?? null, error }
 }
