@@ -2,6 +2,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { existsSync } from 'node:fs'
 import { machineBooks } from './at-desk/machine-books.js'
+import { orders } from './at-desk/orders.js'
 import { oneStoppage } from './at-desk/one-stoppage.js'
 import { setUp } from './at-desk/set-up.js'
 import { CHROMIUM, type DeskGround, startDeskGround } from './support/desk-ground.js'
@@ -19,6 +20,7 @@ withBrowser('put right at the desk', () => {
   oneStoppage(ground)
   machineBooks(ground)
   setUp(ground)
+  orders(ground)
 
   it('has met no fault in any page', () => expect(desk.faults).toEqual([]))
 })

@@ -51,7 +51,7 @@ export async function startDeskGround(): Promise<DeskGround> {
       await page.fill('input[type=email]', who(role).email)
       await page.fill('input[type=password]', who(role).password)
       await page.click('button:has-text("Sign in")')
-      await page.waitForSelector('nav.places')
+      await page.waitForSelector('nav.places, h1:has-text("Here, today")')
       return page
     },
     async stop() {
@@ -92,3 +92,11 @@ export async function violations(page: Page): Promise<string[]> {
 }
 export const isWide = (page: Page): Promise<boolean> =>
   page.evaluate<boolean>('document.documentElement.scrollWidth - document.documentElement.clientWidth > 1')
+
+export const shoot = (page: Page, name: string): Promise<unknown> => page.screenshot({ path: join(SHOTS, `${name}.png`), fullPage: true })
+
+/** @returns what axe finds and whether it scrolls sideways; an empty list where nothing is wrong */
+export const wrongHere = async (page: Page): Promise<string[]> => [
+  ...(await violations(page)),
+  ...((await isWide(page)) ? ['scrolls sideways'] : []),
+]

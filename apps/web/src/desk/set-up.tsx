@@ -208,6 +208,9 @@ function Moving(): ReactNode {
         <li>
           <Link to="/set-up/health">Mails, reminders, queue and clocks</Link>
         </li>
+        <li>
+          <Link to="/set-up/history">Who changed what</Link>
+        </li>
       </ul>
     </>
   )

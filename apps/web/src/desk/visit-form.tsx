@@ -10,7 +10,6 @@ import { Bones, Fault, Field } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { useTechnicians } from './use-technicians.js'
 import { byWalk, dayAnswer, type OrderLine, ORDERS_OPEN } from './visit-day.js'
-import { usePeople } from './whole-lists.js'
 
 type Visit = Answer<'getVisit'>
 

@@ -4,11 +4,11 @@ import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Issue } from './issue.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
-import { usePeople } from './whole-lists.js'
 
 type Order = Answer<'listWorkOrders'>['items'][number]
 
@@ -18,7 +18,7 @@ export function Work(): ReactNode {
   const warehouseId = search.get('warehouseId') ?? ''
   const state = search.get('state') ?? 'drafted,issued,accepted,under_way,waiting,returned,done'
   const query = { limit: 200, state, ...(warehouseId ? { warehouseId } : {}) }
-  const orders = useQuery({ queryKey: ['work-orders', query], queryFn: () => call('listWorkOrders', { query }) })
+  const orders = useLongList(['work-orders', query], (from) => call('listWorkOrders', { query: { ...query, ...from } }))
   return (
     <>
       <Heading title="Work">Work</Heading>
@@ -56,7 +56,8 @@ export function Work(): ReactNode {
       </div>
       {orders.isPending ? <Bones lines={10} /> : null}
       {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}
-      {orders.data ? <ByPerson orders={orders.data.items} /> : null}
+      {orders.data ? <ByPerson orders={orders.items} /> : null}
+      <More list={orders} words="Show more orders" />
       {me.warehouses.length > 0 ? <h2>Rounds of this month</h2> : null}
       {me.warehouses
         .filter(({ id }) => warehouseId === '' || id === warehouseId)
