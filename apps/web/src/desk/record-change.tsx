@@ -28,18 +28,23 @@ export function useRecordChange<Fields extends object>({
   const { error, change } = useChange()
   const keep = (typed: Fields): void => {
     const entries = Object.entries(typed).filter(([key, value]) => !same(value, opened[key as keyof Fields]))
-    // Read anew meanwhile, with nothing changed of what stands in this form: a change of something else is no conflict.
-    const agrees = Object.keys(typed).every((key) => same(record[key as keyof Fields], now[key as keyof Fields]))
-    const { version } = agrees && record.version > now.version ? record : now
+    // A change of what does not stand in this form is no conflict, whether the page has read of it already or not.
+    const agrees = (fresh: Fields): boolean => Object.keys(typed).every((key) => same(fresh[key as keyof Fields], now[key as keyof Fields]))
+    const sendAt = (version: number): Promise<unknown> => send({ ...(Object.fromEntries(entries) as Partial<Fields>), version })
     let kept = false
     const doing = async (): Promise<void> => {
       try {
-        if (entries.length > 0) await send({ ...(Object.fromEntries(entries) as Partial<Fields>), version })
-        kept = true
+        if (entries.length > 0) await sendAt(agrees(record) && record.version > now.version ? record.version : now.version)
       } catch (problem) {
-        if (changedMeanwhile(problem)) setNow(await read())
-        throw problem
+        if (!changedMeanwhile(problem)) throw problem
+        const fresh = await read()
+        if (!agrees(fresh)) {
+          setNow(fresh)
+          throw problem
+        }
+        await sendAt(fresh.version)
       }
+      kept = true
     }
     void change(doing).then(() => (kept ? onEnd() : undefined))
   }

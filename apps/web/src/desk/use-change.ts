@@ -18,6 +18,8 @@ export function useChange(): { error: unknown; change: (doing: () => Promise<unk
     try {
       await doing()
       await queries.invalidateQueries()
+      // Pages are told of what was read by a timer: only after it does what follows begin with it.
+      await new Promise((next) => setTimeout(next))
     } catch (problem) {
       setError(problem)
     }
