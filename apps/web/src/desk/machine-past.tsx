@@ -3,7 +3,7 @@ import { useInfiniteQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayDay, sayInstant, sayNumber, sayWord } from '../ui/format.js'
+import { sayInstant, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault } from '../ui/parts.js'
 
 type Detail = Answer<'getMachine'>
