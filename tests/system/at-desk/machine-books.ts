@@ -71,6 +71,7 @@ export const machineBooks = (ground: () => DeskGround): void =>
           ({ note }: any) => note.includes('4711') || note.startsWith('Taken back'),
         )
       expect(await told()).toMatchObject({ personName: 'Bolt and Sons', source: 'desk', settles: true })
+      await section.locator('button:has-text("One of these is wrong")').click()
       const row = section.locator('li:has-text("Report 4711")')
       await row.locator('button:has-text("Take back")').click()
       await row.locator('button:has-text("Why is it wrong?")').click()

@@ -18,6 +18,7 @@ const THEN = 100
 
 export function Done({ machine }: { machine: Detail }): ReactNode {
   const me = useMe()
+  const [wrong, setWrong] = useState(false)
   const done = useLongList(['machine', machine.id, 'records'], (from) =>
     call('machineServiceRecords', {
       params: { machineId: machine.id },
@@ -34,10 +35,15 @@ export function Done({ machine }: { machine: Detail }): ReactNode {
       {done.hasNextPage ? <p className="soft small">The newest {done.items.length}.</p> : null}
       <ul className="plain sentences">
         {done.items.map((record) => (
-          <One key={record.id} record={record} today={machine.today ?? ''} decides={mayDecide(me)} />
+          <One key={record.id} record={record} today={machine.today ?? ''} decides={wrong} />
         ))}
       </ul>
       <More list={done} words="Older ones" />
+      {mayDecide(me) && done.items.length > 0 ? (
+        <button className="small no-print" aria-expanded={wrong} onClick={() => setWrong(!wrong)}>
+          {wrong ? 'Leave them as they are' : 'One of these is wrong…'}
+        </button>
+      ) : null}
     </section>
   )
 }
