@@ -4,6 +4,7 @@ import { call } from '../client/api.js'
 import { AskOnce } from '../ui/ask-once.js'
 import { Fault } from '../ui/parts.js'
 import { Anonymise } from './anonymise.js'
+import { PersonPassword } from './person-password.js'
 import { useChange } from './use-change.js'
 import type { Person } from './whole-lists.js'
 
@@ -34,6 +35,7 @@ export function PersonAccess({ person }: { person: Person }): ReactNode {
           </AskOnce>
         ) : null}
       </div>
+      {!person.disabled && person.email !== null ? <PersonPassword person={person} /> : null}
       {person.disabled ? <Anonymise person={person} /> : null}
     </>
   )

@@ -9,6 +9,7 @@ import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Issue } from './issue.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
+import { RoundLine } from './round-link.js'
 
 type Order = Answer<'listWorkOrders'>['items'][number]
 
@@ -135,21 +136,5 @@ function Row({ order }: { order: Order }): ReactNode {
       <td className="figure min">{Math.round(order.minutesPlanned)}</td>
       <td>{mayDecide(me) && (order.state === 'drafted' || order.state === 'returned') ? <Issue order={order} /> : null}</td>
     </tr>
-  )
-}
-
-function RoundLine({ warehouseId, name }: { warehouseId: string; name: string }): ReactNode {
-  const round = useQuery({ queryKey: ['round', warehouseId], queryFn: () => call('getRound', { query: { warehouseId } }) })
-  if (round.error) return <Fault error={round.error} />
-  if (!round.data) return <Bones lines={1} />
-  const { doneCount, openCount, lines } = round.data
-  return (
-    <p>
-      {name}:{' '}
-      {lines.length === 0
-        ? 'nothing is asked for this month.'
-        : `${sayCount(doneCount, 'machine', 'machines')} done, ${openCount} still open.`}{' '}
-      {openCount > 0 ? <a href={`/hand.html#/round/${warehouseId}`}>Walk the round</a> : null}
-    </p>
   )
 }
