@@ -82,6 +82,24 @@ export const machineBooks = (ground: () => DeskGround): void =>
       await page.context().close()
     }, 120_000)
 
+    it('makes a link to the month’s round, which opens without a sign-in', async () => {
+      const manager = await ground().client('manager')
+      const [hall] = (await manager.get('/api/v1/warehouses')).items
+      const page = await ground().open(DESK, 'manager', `/work?warehouseId=${hall.id}`)
+      await page.getByRole('button', { name: `A link to the round of ${hall.name} for somebody` }).click()
+      await page.getByRole('button', { name: 'Make the link' }).click()
+      const shown = page.getByLabel(/Shown once; pass it on to .+ alone/)
+      await shown.waitFor()
+      expect(await wrongWith(page, 'round-link')).toEqual([])
+      const address = await shown.inputValue()
+      const walker = await (await page.context().browser()!.newContext({ viewport: PHONE })).newPage()
+      await walker.goto(address)
+      await walker.getByText(hall.name).first().waitFor()
+      expect(await walker.locator('input[type=password]').count()).toBe(0)
+      await walker.context().close()
+      await page.context().close()
+    }, 90_000)
+
     it('keeps what somebody saw until it is dealt with or a task takes it', async () => {
       const manager = await ground().client('manager')
       const page = await ground().open(DESK, 'manager', `/machines/${machine.id}`)

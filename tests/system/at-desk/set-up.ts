@@ -2,7 +2,7 @@
 import { beforeAll, describe, expect, it } from '@jest/globals'
 import type { Page } from 'playwright-core'
 import { DESK, type DeskGround, PHONE, wrongWith } from '../support/desk-ground.js'
-import { type Client, until } from '../support/running.js'
+import { type Client, clientOf, until } from '../support/running.js'
 
 let desk: DeskGround
 let manager: Client
@@ -184,6 +184,25 @@ export const setUp = (ground: () => DeskGround): void =>
       },
       240_000,
     )
+
+    it('sets a password where no mail gets through, and the person gets in with it alone', async () => {
+      const [north] = (await manager.get('/api/v1/warehouses')).items
+      const body = { name: 'Noor Mailless', email: 'noor@tape.example', role: 'manager', warehouseIds: [north.id] }
+      await administrator.post('/api/v1/people', body)
+      const page = await desk.open(DESK, 'administrator', '/set-up/people')
+      await page.getByText('Set a password for Noor Mailless, where no mail gets through…').click()
+      const form = page.getByRole('form', { name: 'Password of Noor Mailless' })
+      await form.getByLabel('New password').fill('password12')
+      await form.getByRole('button', { name: 'Set it' }).click()
+      await form.getByRole('alert').waitFor()
+      await form.getByLabel('New password').fill('felt drops on mondays')
+      await form.getByRole('button', { name: 'Set it' }).click()
+      await page.getByText('Kept. Noor Mailless’s sessions have ended').waitFor()
+      const noor = await clientOf(desk.system)
+      await noor.signIn({ email: 'noor@tape.example', password: 'felt drops on mondays' })
+      expect((await noor.get('/api/v1/me')).person.name).toBe('Noor Mailless')
+      await page.context().close()
+    }, 90_000)
 
     it('puts the warehouse itself right, and names for its reminders who serves elsewhere', async () => {
       const hall = await manager.post('/api/v1/warehouses', { name: 'Wraehouse', zone: 'Europe/Berlin' })
