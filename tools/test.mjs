@@ -2,6 +2,7 @@
 // `npm test -- unit`, `-- database`, `-- system` or a path pattern runs a part.
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
 import { spawn } from 'node:child_process'
+import { availableParallelism } from 'node:os'
 import { join } from 'node:path'
 import { buildIfNeeded } from './build.mjs'
 import { ensurePackages, hasProgram, refuseOldNode, root } from './lib.mjs'
@@ -11,6 +12,9 @@ const PROJECTS = ['unit', 'database', 'system']
 const asked = process.argv.slice(2)
 const projects = PROJECTS.filter((project) => asked.includes(project))
 const patterns = asked.filter((word) => !PROJECTS.includes(word))
+
+/** Each file of database tests has a database of its own, all on one server; the others need none. */
+const SIDE_BY_SIDE = 2
 
 /** Zones in which the tests of calendars and dates run once more: half an hour off, and west of Greenwich. */
 const OTHER_ZONE = 'America/St_Johns'
@@ -28,6 +32,7 @@ function jest(label, names, zone, more) {
     '--testLocationInResults=false',
     // On a busy machine a test of the database takes many times as long; what hangs is still stopped.
     '--testTimeout=60000',
+    '--passWithNoTests',
     // Modules of a file's tests are never given back by the process that loaded them: begin another one in good time.
     '--workerIdleMemoryLimit=1GB',
     ...more,
@@ -49,7 +54,18 @@ await ensurePackages(console.log)
 await buildIfNeeded(console.log)
 sayMissing()
 
-const runs = [{ label: 'all', names: projects.length > 0 ? projects : PROJECTS, zone: 'UTC', more: patterns }]
+// What brings up whole systems, with browsers, has the machine to itself; the rest shares it.
+const wanted = projects.length > 0 ? projects : PROJECTS
+const shared = wanted.filter((project) => project !== 'system')
+const runs = []
+if (shared.length > 0)
+  runs.push({
+    label: 'shared',
+    names: shared,
+    zone: 'UTC',
+    more: [`--maxWorkers=${Math.min(SIDE_BY_SIDE, availableParallelism())}`, ...patterns],
+  })
+if (wanted.includes('system')) runs.push({ label: 'system', names: ['system'], zone: 'UTC', more: ['--maxWorkers=1', ...patterns] })
 if (asked.length === 0) runs.push({ label: 'zone', names: ['unit'], zone: OTHER_ZONE, more: ['libs/scheduling', 'shared'] })
 
 const total = { passed: 0, failed: 0, skipped: 0 }
