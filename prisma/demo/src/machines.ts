@@ -169,35 +169,27 @@ function componentAge(machine: DemoMachine, key: string, random: Random): string
 
 const later = (date: string, other: string | null): string => (other !== null && other > date ? other : date)
 
-const SHAPE = 2.9
-const SCALE_YEARS = 13.8
-
-/** A dozen blades that came with their machines and were replaced in the years before: the life data of the firm. */
+/** A dozen blades that came with their machines and were replaced of late: the life data of the firm. */
 export function addRemovedBlades(rows: Rows, machines: DemoMachine[], components: Map<string, string>, random: Random): void {
   const old = machines.filter((machine) => machine.type.drive === 'electric' && machine.commissionedOn !== null).slice(0, 14)
   const bladeId = components.get('blade')
   const parts = new Map((rows.byTable.get('component') ?? []).map((row) => [row.id, row]))
   for (const machine of old) {
-    const commissionedOn = machine.commissionedOn as string
-    const latest = addDays(machine.hall.today, -random.whole(30, 520))
-    const mostYears = (Date.parse(latest) - Date.parse(commissionedOn)) / (365.25 * 86_400_000)
-    if (mostYears < 1) continue
-    const failedByThen = 1 - Math.exp(-((mostYears / SCALE_YEARS) ** SHAPE))
-    const years = SCALE_YEARS * (-Math.log(1 - random.next() * failedByThen)) ** (1 / SHAPE)
-    const removed = addDays(commissionedOn, Math.round(years * 365.25))
+    // Since the machine is in the books: what came out before is not known to be all that did.
+    const removed = addDays(machine.hall.today, -random.whole(30, 520))
     const inPlace = (rows.byTable.get('component_placement') ?? []).find(
       (row) => row.machine_id === machine.id && parts.get(row.component_id)?.component_type_id === bladeId,
     )
-    if (!inPlace) continue
+    if (!inPlace || machine.commissionedOn === null || machine.commissionedOn >= removed) continue
     inPlace.from_date = removed
     Object.assign(parts.get(inPlace.component_id) ?? {}, { new_on: removed })
     const id = newId()
-    rows.add('component', { id, component_type_id: bladeId, new_on: commissionedOn, counts_in_life_data: true, note: '' })
+    rows.add('component', { id, component_type_id: bladeId, new_on: machine.commissionedOn, counts_in_life_data: true, note: '' })
     rows.add('component_placement', {
       id: newId(),
       component_id: id,
       machine_id: machine.id,
-      from_date: commissionedOn,
+      from_date: machine.commissionedOn,
       to_date: removed,
       removal_reason: random.pick(['worn', 'worn', 'broken', 'planned']),
       used_strips_before: 0,
