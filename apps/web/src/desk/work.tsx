@@ -1,5 +1,4 @@
 /** Who is at what: orders by state and person, and the month's round of each warehouse. */
-import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
