@@ -110,7 +110,8 @@ export const machineBooks = (ground: () => DeskGround): void =>
         await inSection(page, 'found').locator('summary:has-text("Write down something that was seen")').click()
         await page.fill('label:text-is("What was seen") >> xpath=../div >> input', text)
         if (safety) await page.check('input[name=safety]')
-        await inSection(page, 'found').locator('form button').click()
+        // Pressed twice in haste, it is written down once.
+        await inSection(page, 'found').locator('form button').dblclick()
         await page.waitForSelector(`text=“${text}”`)
       }
       await page.goto(new URL('/', page.url()).href)

@@ -101,6 +101,13 @@ export const orders = (ground: () => DeskGround): void =>
       async (name, size) => {
         const order = await issued()
         await enter(order, { kind: 'accept' })
+        const standIn = {
+          name: `Stand-in (${name})`,
+          email: `stand-in-${name}@tape.example`,
+          role: 'technician',
+          warehouseIds: [order.warehouse.id],
+        }
+        await (await desk.client('administrator')).post('/api/v1/people', standIn)
         const page = await desk.open(size, 'manager', '/')
         await to(page, `work/${order.id}`)
         await page.getByRole('button', { name: 'Change technician, day, note…' }).click()

@@ -26,7 +26,13 @@ export function PartStock({ parts }: { parts: readonly Part[] }): ReactNode {
             <th className="figure">Reserved</th>
             <th className="figure">On order</th>
             <th className="figure">Days to come</th>
-            <th>{mayDecide(me) ? <span className="seen-by-readers">Count</span> : null}</th>
+            {mayDecide(me) ? (
+              <th>
+                <span className="seen-by-readers">Count</span>
+              </th>
+            ) : (
+              <td />
+            )}
           </tr>
         </thead>
         <tbody>
