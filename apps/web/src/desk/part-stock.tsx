@@ -26,13 +26,9 @@ export function PartStock({ parts }: { parts: readonly Part[] }): ReactNode {
             <th className="figure">Reserved</th>
             <th className="figure">On order</th>
             <th className="figure">Days to come</th>
-            {mayDecide(me) ? (
-              <th>
-                <span className="seen-by-readers">Count</span>
-              </th>
-            ) : (
-              <td />
-            )}
+            <th>
+              <span className="seen-by-readers">{mayDecide(me) ? 'Count' : 'Counted by a manager'}</span>
+            </th>
           </tr>
         </thead>
         <tbody>
