@@ -66,21 +66,17 @@ async function checkNew(changing: Changing, componentId: string, newOn: string |
 
 /** What a part had done before its later placements follows from the earlier ones. */
 async function carryUseOn(changing: Changing, componentId: string): Promise<void> {
-  const placements = await changing.rows<{ id: string; used: number }>(
-    `SELECT cp.id, (${USED_STRIPS}) - cp.used_strips_before AS used FROM component_placement cp WHERE cp.organisation_id = $1 AND cp.component_id = $2
+  const placements = await changing.rows<{ id: string; before: number; used: number }>(
+    `SELECT cp.id, cp.used_strips_before AS before, (${USED_STRIPS}) - cp.used_strips_before AS used
+     FROM component_placement cp WHERE cp.organisation_id = $1 AND cp.component_id = $2
      ORDER BY cp.from_date NULLS FIRST, cp.to_date NULLS LAST`,
     [componentId],
   )
-  let before: number | null = null
-  for (const { id, used } of placements) {
-    if (before !== null)
-      await changing.run(`UPDATE component_placement SET used_strips_before = $3 WHERE organisation_id = $1 AND id = $2`, [id, before])
-    const row: { before: number } = await changing.one<{ before: number }>(
-      'placement',
-      `SELECT used_strips_before AS before FROM component_placement WHERE organisation_id = $1 AND id = $2`,
-      [id],
-    )
-    before = row.before + used
+  let carried = placements[0]?.before ?? 0
+  for (const { id, before, used } of placements) {
+    if (before !== carried)
+      await changing.run(`UPDATE component_placement SET used_strips_before = $3 WHERE organisation_id = $1 AND id = $2`, [id, carried])
+    carried += used
   }
 }
 

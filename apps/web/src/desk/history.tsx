@@ -37,7 +37,7 @@ export function HistoryPage(): ReactNode {
   return (
     <>
       <Heading title="Who changed what">Who changed what</Heading>
-      <p>Every change with its person, newest first. Nothing here can be altered or taken away.</p>
+      <p>Every change with its person, newest first. No entry can be altered or taken away; who is anonymised loses the name in it.</p>
       <Field label="About">
         {(id) => (
           <select id={id} value={kind} onChange={(event) => setKind(event.target.value)}>
