@@ -5,7 +5,7 @@
 import 'fake-indexeddb/auto'
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
-import { CAUTION_ACKNOWLEDGEMENT } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS } from '@tapewarden/shared'
 import { join } from 'node:path'
 import { type Ask, type Json, startTestApi, type TestApi } from '../support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../support/api-organisation.js'
@@ -76,7 +76,7 @@ async function newOrder(sequence: number): Promise<Json> {
   })
   const body = { machineId: us.machineId, occurrenceIds: [occurrenceId], technicianId: us.people.technician, issue: true }
   const order = (await us.manager('POST', 'work-orders', body)).body
-  for (const entry of [{ kind: 'accept' }, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT }, { kind: 'start' }])
+  for (const entry of [{ kind: 'accept' }, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug }, { kind: 'start' }])
     expect((await us.technician('POST', `work-orders/${order.id}/entries`, { id: newId(), madeAt: MADE_AT, ...entry })).status).toBe(200)
   return order
 }
@@ -88,7 +88,7 @@ function randomEntry(random: () => number, taskId: string, word: string): Omit<E
   if (dice < 0.62) return { kind: 'measure', taskId, measurementKey: 'motor_brush', value: 10 + Math.floor(random() * 3), unit: 'mm' }
   if (dice < 0.78) return { kind: 'answer_step', taskId, stepKey: 'open', answer: true }
   if (dice < 0.86) return { kind: 'task_done', taskId }
-  if (dice < 0.92) return { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT }
+  if (dice < 0.92) return { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug }
   return dice < 0.95 ? { kind: 'wait', waitingFor: 'part' } : { kind: 'resume' }
 }
 

@@ -53,7 +53,13 @@ export const workOrderSummarySchema = z.object({
 export type WorkOrderSummary = z.infer<typeof workOrderSummarySchema>
 
 export const cautionSchema = z.object({ key: z.string(), text: z.string(), core: z.boolean() })
-export const CAUTION_ACKNOWLEDGEMENT = 'I have read this. The plug is out and with me.'
+/** What a technician states before the first step: never of a plug that the machine has not. */
+export const CAUTION_ACKNOWLEDGEMENTS = {
+  plug: 'I have read this. The plug is out and with me.',
+  isolator: 'I have read this. It is switched off at its isolator.',
+  locked: 'I have read this. It is locked and tagged at its isolator, and a qualified person has tested it dead.',
+  lever: 'I have read this. The lever is at rest.',
+} as const
 
 export const sheetStepSchema = stepSchema.extend({
   given: z.object({ answer: z.union([z.string(), z.number(), z.boolean()]), at: z.string(), byName: z.string() }).nullable(),
@@ -228,7 +234,7 @@ const entryCommon = {
 const taskId = { taskId: idSchema }
 export const workEntrySchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('accept'), ...entryCommon }),
-  z.strictObject({ kind: z.literal('acknowledge_cautions'), ...entryCommon, statement: z.literal(CAUTION_ACKNOWLEDGEMENT) }),
+  z.strictObject({ kind: z.literal('acknowledge_cautions'), ...entryCommon, statement: z.enum(CAUTION_ACKNOWLEDGEMENTS) }),
   z.strictObject({ kind: z.literal('start'), ...entryCommon }),
   z.strictObject({ kind: z.literal('wait'), ...entryCommon, waitingFor: waitingForSchema, note: textSchema(1000).default('') }),
   z.strictObject({ kind: z.literal('resume'), ...entryCommon }),

@@ -95,7 +95,7 @@ async function sharedTablet(ground: Ground): Promise<void> {
   await page.waitForSelector('h2:has-text("Your orders")')
   await page.click(`a[href="#/order/${orders[0].id}"]`)
   await page.click('button:has-text("Accept")')
-  await page.waitForSelector('text=The plug is out and with me.')
+  await page.waitForSelector('text=/^I have read this/')
   await page.click('button:has-text("I have read this")')
   await until('the entry', 20, async () => (await manager.get(`/api/v1/work-orders/${orders[0].id}`)).acknowledged)
   // The next sheet is somebody else's.
@@ -191,7 +191,7 @@ async function byKeyboard(ground: Ground): Promise<void> {
   await press(page, new RegExp(`Order ${order.number}`))
   await page.waitForSelector('button:has-text("Accept")')
   await press(page, /^ *Accept/)
-  await page.waitForSelector('text=The plug is out and with me.')
+  await page.waitForSelector('text=/^I have read this/')
   await press(page, /I have read this/)
   await page.waitForSelector('button:has-text("Begin the work")')
   await press(page, /Begin the work/)

@@ -22,8 +22,20 @@ function checkBrushLimits(type: { brushNewMm?: number | null; brushPlanLimitMm?:
     throw new InvalidError('LIMITS_CROSS', 'The plan limit must lie above the never-below limit.', '/brushNeverBelowMm')
 }
 
+/** What runs or heats by electricity has a source of it; otherwise its sheets would tell nobody to cut it off. */
+function checkSupply({ drive, supply, heater }: Pick<MachineType, 'drive' | 'supply' | 'heater'>): void {
+  if (supply !== 'none' || (drive === 'hand' && !heater)) return
+  const what = drive === 'electric' ? 'An electric machine' : 'A machine with a heater'
+  throw new InvalidError(
+    'NO_SUPPLY',
+    `${what} has cord and plug, or is wired in. Say which; or say that it has neither drive nor heater.`,
+    '/supply',
+  )
+}
+
 export async function createMachineType(changing: Changing, body: RouteBody<Routes['createMachineType']>): Promise<MachineType> {
   checkBrushLimits(body)
+  checkSupply(body)
   const id = body.id ?? newId()
   const { names, places, values } = insertion(MACHINE_TYPE_COLUMNS, body, 4)
   await changing.run(`INSERT INTO machine_type (organisation_id, id, created_at${names}) VALUES ($1, $2, $3${places})`, [
@@ -80,6 +92,7 @@ export async function patchMachineType(
   const said = { ...body, assumed: stillAssumed(before, body) }
   const merged = { ...before, ...said }
   checkBrushLimits(merged)
+  if (DECIDE_THE_PLAN.some((fact) => body[fact] !== undefined)) checkSupply(merged)
   if (merged.longestStripMm < merged.shortestStripMm)
     throw new InvalidError('LENGTHS_CROSS', 'The longest strip must not be below the shortest.', '/longestStripMm')
   const { set, values } = assignments(MACHINE_TYPE_COLUMNS, said, 3)

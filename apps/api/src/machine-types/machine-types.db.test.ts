@@ -26,6 +26,17 @@ describe('a machine type', () => {
     expect(hand.componentTypes.map((one: Json) => one.key)).not.toContain('heater')
   })
 
+  it('is refused when it runs or heats by electricity and has no supply: its sheets would have no line on cutting it off', async () => {
+    const hand = { ...TYPE, drive: 'hand', supply: 'none', heater: false }
+    const refused = { code: 'NO_SUPPLY', errors: [{ pointer: '/supply' }] }
+    expect((await us.manager('POST', 'machine-types', { ...hand, name: 'No cord', drive: 'electric' })).body).toMatchObject(refused)
+    expect((await us.manager('POST', 'machine-types', { ...hand, name: 'Warm lever', heater: true })).body).toMatchObject(refused)
+    const lever = (await us.manager('POST', 'machine-types', { ...hand, name: 'Plain lever' })).body
+    expect((await us.manager('PATCH', `machine-types/${lever.id}`, { heater: true })).body).toMatchObject(refused)
+    const plugged = await us.manager('PATCH', `machine-types/${lever.id}`, { heater: true, supply: 'cord_and_plug' })
+    expect(plugged.body).toMatchObject({ drive: 'hand', heater: true, supply: 'cord_and_plug' })
+  })
+
   it('refuses limits that cross', async () => {
     const limits = { ...TYPE, name: 'Crossed', brushNewMm: 12, brushPlanLimitMm: 6, brushNeverBelowMm: 7 }
     expect((await us.manager('POST', 'machine-types', limits)).body).toMatchObject({

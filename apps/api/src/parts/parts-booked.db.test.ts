@@ -1,7 +1,7 @@
 /** What lies on the shelf is booked by several technicians at once: never more of it than there is. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
-import { CAUTION_ACKNOWLEDGEMENT } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS } from '@tapewarden/shared'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 
@@ -32,7 +32,7 @@ async function underWay(machineId: string): Promise<string> {
   const body = { machineId, occurrenceIds: [await openOccurrence(machineId)], technicianId: us.people.technician, issue: true }
   const { id } = (await us.manager('POST', 'work-orders', body)).body
   await enter(id, { kind: 'accept' })
-  await enter(id, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT })
+  await enter(id, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug })
   expect((await enter(id, { kind: 'start' })).status).toBe(200)
   return id
 }

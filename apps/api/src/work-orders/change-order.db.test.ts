@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
-import { CAUTION_ACKNOWLEDGEMENT } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS } from '@tapewarden/shared'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 
@@ -40,7 +40,7 @@ const enter = async (order: Json, entry: object) => {
 }
 async function begin(order: Json): Promise<Json> {
   await enter(order, { kind: 'accept' })
-  await enter(order, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT })
+  await enter(order, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug })
   return enter(order, { kind: 'start' })
 }
 

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
-import { CAUTION_ACKNOWLEDGEMENT } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS } from '@tapewarden/shared'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 
@@ -42,7 +42,7 @@ beforeAll(async () => {
   ).body
   const steps = [
     { kind: 'accept' },
-    { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT },
+    { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug },
     { kind: 'start' },
     { kind: 'answer_step', taskId: sheet.tasks[0].id, stepKey: 'open', answer: true },
     measured(14),

@@ -152,7 +152,7 @@ export async function checkFunction(changing: Changing, facts: OrderFacts, entry
   const check = checkOf(facts)
   if (check.kind === 'none') throw new InvalidError('NO_FUNCTION_CHECK', 'Outside care needs no function check.')
   const { tape, roll, strips, coversOn, cordLookedAt, wetStripTore } = entry
-  const judged = judgeFunctionCheck(check, { strips, coversOn, cordLookedAt, wetStripTore }, facts.order.drive === 'electric')
+  const judged = judgeFunctionCheck(check, { strips, coversOn, cordLookedAt, wetStripTore }, facts.order.supply !== 'none')
   const before = facts.order.functionCheck as { attempt?: number } | null
   const result = {
     tape,

@@ -27,7 +27,7 @@ export function checkOf({ order, tasks }: OrderFacts): FunctionCheck {
     lengthKeysMm: order.lengthKeysMm,
     meanStripMm: order.meanStripMm,
     stripToleranceMm: order.stripToleranceMm,
-    electric: order.drive === 'electric',
+    electric: order.supply !== 'none',
   })
 }
 

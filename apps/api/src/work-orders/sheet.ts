@@ -1,5 +1,5 @@
-import { cautionsFor, judgeFunctionCheck } from '@tapewarden/scheduling'
-import { CAUTION_ACKNOWLEDGEMENT, type SheetTask, type WorkOrderSheet } from '@tapewarden/shared'
+import { acknowledgementFor, cautionsFor, judgeFunctionCheck } from '@tapewarden/scheduling'
+import { type SheetTask, type WorkOrderSheet } from '@tapewarden/shared'
 import type { Who } from '../http/call.js'
 import { whySentence } from '../occurrences/explain.js'
 import { localDateOf } from '../use/local-day.js'
@@ -82,7 +82,7 @@ function cautionsOf(order: OrderDetailRow, tasks: readonly TaskRow[]): WorkOrder
 function functionCheckOf(facts: OrderFacts): WorkOrderSheet['functionCheck'] {
   const check = checkOf(facts)
   const stored = facts.order.functionCheck as WorkOrderSheet['functionCheck']['result']
-  const judged = stored && check.kind !== 'none' ? judgeFunctionCheck(check, stored, facts.order.drive === 'electric') : null
+  const judged = stored && check.kind !== 'none' ? judgeFunctionCheck(check, stored, facts.order.supply !== 'none') : null
   return {
     ...check,
     asks: [...check.asks],
@@ -136,7 +136,7 @@ export async function sheetOf(rows: Reader, workOrderId: string): Promise<WorkOr
       note: order.machineNote,
     },
     cautions: cautionsOf(order, tasks),
-    acknowledgement: CAUTION_ACKNOWLEDGEMENT,
+    acknowledgement: acknowledgementFor({ supply: order.supply, reach: furthestReach(tasks) }),
     acknowledged: order.acknowledgedAt === null ? null : { at: order.acknowledgedAt, byName: order.acknowledgedByName ?? '' },
     tasks: tasks.map((task) => taskOf(task, facts, today)),
     functionCheck: functionCheckOf(facts),

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
-import { CAUTION_ACKNOWLEDGEMENT } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS } from '@tapewarden/shared'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
 
@@ -35,7 +35,7 @@ const enter = (order: Json, entry: object, ask = us.technician) =>
   ask('POST', `work-orders/${order.id}/entries`, { id: newId(), madeAt: MADE_AT, ...entry })
 async function begin(order: Json): Promise<Json> {
   await enter(order, { kind: 'accept' })
-  await enter(order, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENT })
+  await enter(order, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug })
   return (await enter(order, { kind: 'start' })).body.workOrder
 }
 async function measured(order: Json, task: Json, value: number, more: object = {}): Promise<void> {
@@ -71,6 +71,27 @@ beforeEach(async () => {
   machineId = reply.body.id
 })
 afterAll(() => api.close())
+
+describe('the sheet of a machine that is wired in', () => {
+  it('asks for a statement on its isolator, and takes what a phone with an older page was shown', async () => {
+    const order = await draft('measure_motor_brushes')
+    expect(order.acknowledgement).toBe(CAUTION_ACKNOWLEDGEMENTS.plug)
+    const supply = async (is: string) => us.manager('PATCH', `machine-types/${us.machineTypeId}`, { supply: is })
+    try {
+      expect((await supply('wired_in')).status).toBe(200)
+      const wired = (await us.technician('GET', `work-orders/${order.id}`)).body
+      expect(wired.acknowledgement).toBe(CAUTION_ACKNOWLEDGEMENTS.locked)
+      expect(wired.functionCheck.instructions[0]).toMatch(/cable/)
+      await enter(order, { kind: 'accept' })
+      const made = await enter(order, { kind: 'acknowledge_cautions', statement: 'I have read this. The key hangs on its hook.' })
+      expect(made.status).toBe(400)
+      const older = await enter(order, { kind: 'acknowledge_cautions', statement: CAUTION_ACKNOWLEDGEMENTS.plug })
+      expect(older.body.workOrder.acknowledged).not.toBeNull()
+    } finally {
+      await supply('cord_and_plug')
+    }
+  })
+})
 
 describe('the life of a work order', () => {
   it('from issued to looked over: the record counts from the nominal date, the machine stood still on purpose meanwhile', async () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { CAUTION_ACKNOWLEDGEMENT } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS } from '@tapewarden/shared'
 import { type Entry, sayAnswer, sayEntry } from './entry-words.js'
 
 const TASK = '018f2f70-0000-7000-8000-000000000001'
@@ -29,7 +29,7 @@ describe('an entry in words', () => {
     ['accept', {}, 'accepted it'],
     [
       'acknowledge_cautions',
-      { statement: CAUTION_ACKNOWLEDGEMENT },
+      { statement: CAUTION_ACKNOWLEDGEMENTS.plug },
       'ticked the cautions: ‘I have read this. The plug is out and with me.’',
     ],
     ['wait', { waitingFor: 'second_person', note: '' }, 'waits for a second person'],

@@ -1,6 +1,7 @@
 /** The end of a sheet: what is still missing, the minutes, and a name under this work only. */
 import { type ReactNode, useState } from 'react'
 import type { HandSheet } from './overlay.js'
+import { powerWords } from './power-words.js'
 import type { Enter } from './sheet.js'
 import { minutesWorked } from './work-clock.js'
 
@@ -47,7 +48,7 @@ export function Finish({
         <textarea id="note" value={note} maxLength={4000} onChange={(event) => setNote(event.target.value)} />
         <p className="soft small">
           Your name stands under this work only.{' '}
-          {sheet.taggedOut ? 'The tag stays on the machine; it is not handed back.' : 'Covers on, then the plug.'}
+          {sheet.taggedOut ? 'The tag stays on the machine; it is not handed back.' : powerWords(sheet).last}
         </p>
         <button className="main" disabled={!right}>
           {sheet.taggedOut ? 'Finish; the tag stays' : 'Finish and hand back'}

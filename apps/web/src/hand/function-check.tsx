@@ -2,6 +2,7 @@
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { lengthInMm, type LengthUnit, parseLength, sayLimit } from '../ui/lengths.js'
 import type { HandSheet } from './overlay.js'
+import { powerWords } from './power-words.js'
 import type { Enter } from './sheet.js'
 
 export function FunctionCheck({ sheet, unit, enter }: { sheet: HandSheet; unit: LengthUnit; enter: Enter }): ReactNode {
@@ -58,7 +59,7 @@ export function FunctionCheck({ sheet, unit, enter }: { sheet: HandSheet; unit: 
           </div>
         ))}
         <TapeAndRoll tape={sheet.machine.tape} />
-        <Looked full={check.kind === 'full'} />
+        <Looked full={check.kind === 'full'} cord={powerWords(sheet).cord} />
         <button className="main">Keep this check</button>
         <p className="soft small">
           {check.toleranceMm === null
@@ -103,10 +104,10 @@ function TapeAndRoll({ tape }: { tape: string }): ReactNode {
   )
 }
 
-function Looked({ full }: { full: boolean }): ReactNode {
+function Looked({ full, cord }: { full: boolean; cord: string }): ReactNode {
   const lines: [string, string][] = [
     ['covers', 'The covers are on'],
-    ['cord', 'I looked at cord and plug'],
+    ...(cord === '' ? [] : ([['cord', cord]] as [string, string][])),
     ...(full ? ([['wet', 'One wet strip on a carton, pulled off after a minute: the paper tore']] as [string, string][]) : []),
   ]
   return lines.map(([name, words]) => (

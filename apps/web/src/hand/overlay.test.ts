@@ -10,6 +10,7 @@ const sheet: HandSheet = {
     id: 'm',
     labelCode: 'L-1',
     typeName: 'Bench electric',
+    supply: 'cord_and_plug',
     mayOpen: 'our_technicians',
     serviceFirm: '',
     serviceTelephone: '',

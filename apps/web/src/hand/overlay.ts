@@ -35,7 +35,16 @@ export interface HandSheet {
   id: string
   number: number
   state: string
-  machine: { id: string; labelCode: string; typeName: string; mayOpen: string; serviceFirm: string; serviceTelephone: string; tape: string }
+  machine: {
+    id: string
+    labelCode: string
+    typeName: string
+    supply: 'cord_and_plug' | 'wired_in' | 'none'
+    mayOpen: string
+    serviceFirm: string
+    serviceTelephone: string
+    tape: string
+  }
   warehouse: { id: string; name: string }
   station: { name: string; line: string } | null
   technician: { id: string; name: string } | null

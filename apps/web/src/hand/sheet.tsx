@@ -7,6 +7,7 @@ import { Photos } from './photos.js'
 import { type HandSheet, layOver } from './overlay.js'
 import { WithReason } from '../ui/reason.js'
 import { Away } from './server.js'
+import { powerWords } from './power-words.js'
 import { UnderWay } from './sheet-task.js'
 import { sayAge } from './age.js'
 
@@ -83,9 +84,9 @@ function Part({ sheet, enter, me, waiting }: { sheet: HandSheet; enter: Enter; m
   if (sheet.state === 'waiting')
     return (
       <>
-        <p className="note">Waiting. Before you go on: is the source still off, and who holds its plug or lock?</p>
+        <p className="note">Waiting. Before you go on: {powerWords(sheet).beforeGoingOn}</p>
         <button className="main" onClick={() => void enter({ kind: 'resume' })}>
-          Go on: the plug or lock is with me
+          {powerWords(sheet).goOn}
         </button>
       </>
     )

@@ -2,7 +2,7 @@
  * Cautions of a job sheet, chosen by what the machine is and how far the work reaches. Core lines stand on every sheet
  * that they concern; a plan may add its own after them and can take none away. Common practice, no source.
  */
-import type { Reach } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS, type Reach } from '@tapewarden/shared'
 
 export interface CautionFacts {
   supply: 'cord_and_plug' | 'wired_in' | 'none'
@@ -93,6 +93,13 @@ export function cautionsFor(facts: CautionFacts): Caution[] {
   const known = new Set(core.map(({ text }) => text))
   const own = [...new Set(facts.own ?? [])].filter((text) => text.trim() !== '' && !known.has(text))
   return [...core, ...own.map((text, index) => ({ key: `own_${index + 1}`, text, core: false }))]
+}
+
+/** What is stated before the first step; it names what the machine has: a plug, an isolator or a lever. */
+export function acknowledgementFor({ supply, reach }: Pick<CautionFacts, 'supply' | 'reach'>): string {
+  if (supply === 'none') return CAUTION_ACKNOWLEDGEMENTS.lever
+  if (supply === 'cord_and_plug') return CAUTION_ACKNOWLEDGEMENTS.plug
+  return reach === 'outside' ? CAUTION_ACKNOWLEDGEMENTS.isolator : CAUTION_ACKNOWLEDGEMENTS.locked
 }
 
 /** The one caution that stands on each line of a round of small outside care. */

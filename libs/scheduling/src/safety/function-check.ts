@@ -41,7 +41,7 @@ export function mostUsedLengthMm({ lengthKeysMm, meanStripMm, shortestStripMm, l
 }
 
 const coversFirst = ({ electric }: StripFacts): string =>
-  electric ? 'Covers on, cord looked at; only then power.' : 'Covers on and looked at.'
+  electric ? 'Covers on, cord or cable looked at; only then power.' : 'Covers on and looked at.'
 
 function shortCheck(facts: StripFacts): FunctionCheck {
   return {

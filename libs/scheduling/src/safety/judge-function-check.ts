@@ -23,7 +23,7 @@ function missingOf(check: FunctionCheck, result: FunctionCheckResult, electric: 
   if (check.kind === 'none') return []
   const missing: string[] = []
   if (!result.coversOn) missing.push('The covers are not said to be on.')
-  if (electric && !result.cordLookedAt) missing.push('The cord was not looked at.')
+  if (electric && !result.cordLookedAt) missing.push('The cord or cable was not looked at.')
   for (const { askedMm, times, what } of check.asks) {
     const cut = result.strips.filter((strip) => sameLength(strip.askedMm, askedMm)).length
     if (cut < times) missing.push(`${times - cut} more of the ${what} length, ${askedMm} mm.`)

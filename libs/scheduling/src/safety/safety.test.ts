@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { type CautionFacts, cautionsFor, roundLineCaution } from './cautions.js'
+import { acknowledgementFor, type CautionFacts, cautionsFor, roundLineCaution } from './cautions.js'
 import { functionCheckFor, type StripFacts } from './function-check.js'
 import { judgeFunctionCheck } from './judge-function-check.js'
 
@@ -28,6 +28,17 @@ describe('cautions', () => {
     expect(keys({ supply: 'wired_in' })).not.toContain('unplug')
     const byHand = keys({ supply: 'none', heater: false, usesSolvent: false, reach: 'cover_off' })
     expect(byHand).toEqual(['what_comes_first', 'blade', 'move_by_hand', 'beyond_the_sheet'])
+  })
+
+  it('are acknowledged in words that fit the machine: nobody states a plug that is not there', () => {
+    const stated = (supply: CautionFacts['supply'], reach: CautionFacts['reach']): string => acknowledgementFor({ supply, reach })
+    expect(stated('cord_and_plug', 'cover_off')).toBe('I have read this. The plug is out and with me.')
+    expect(stated('wired_in', 'outside')).toBe('I have read this. It is switched off at its isolator.')
+    for (const reach of ['cover_off', 'inside'] as const) expect(stated('wired_in', reach)).toMatch(/locked and tagged .* tested it dead/)
+    for (const reach of ['outside', 'cover_off', 'inside'] as const) {
+      expect(stated('wired_in', reach)).not.toMatch(/plug/)
+      expect(stated('none', reach)).toBe('I have read this. The lever is at rest.')
+    }
   })
 
   it("put a plan's own lines after the core ones, and let them take none away", () => {
@@ -77,7 +88,7 @@ describe('function check', () => {
     expect(judgeFunctionCheck(check, result, true)).toEqual({ withinTolerance: true, outOfTolerance: [], missing: [] })
     const less = judgeFunctionCheck(check, { ...result, strips: all.slice(1), cordLookedAt: false, wetStripTore: null }, true)
     expect(less.missing).toEqual([
-      'The cord was not looked at.',
+      'The cord or cable was not looked at.',
       '1 more of the shortest length, 150 mm.',
       'No wet strip was pulled off with the paper torn.',
     ])
