@@ -45,7 +45,7 @@ export const measureMotorBrushes = (facts: PlanTypeFacts): PlanTaskDefinition =>
       tick(
         'caps_off',
         'Undo one plastic cap at a time and draw the brush out straight. Note which way round it sat.',
-        'The plug is out and with you.',
+        facts.supply === 'wired_in' ? 'It is locked and tested dead.' : 'The plug is out and with you.',
       ),
       measure('upper_brush', 'Upper brush: measure the shorter edge.'),
       measure('lower_brush', 'Lower brush: measure the shorter edge.'),

@@ -12,7 +12,7 @@ import {
   tick,
 } from './definition.js'
 
-const isElectric = ({ drive }: PlanTypeFacts): boolean => drive === 'electric'
+const LEADS = { cord_and_plug: 'cord, plug, ', wired_in: 'cable, ', none: '' } as const
 
 export function oilBladeFelt(facts: PlanTypeFacts): PlanTaskDefinition {
   const covered = facts.feltBehindCover
@@ -107,10 +107,9 @@ export function rinseTank(facts: PlanTypeFacts): PlanTaskDefinition {
 }
 
 export function lookAtCordAndCovers(facts: PlanTypeFacts): PlanTaskDefinition {
-  const electric = isElectric(facts)
   return task({
     key: 'look_at_cord_covers_guard',
-    name: electric ? 'Look at cord, plug, covers and blade guard' : 'Look at covers and blade guard',
+    name: `Look at ${LEADS[facts.supply]}covers and blade guard`,
     minutes: 3,
     skill: 'instructed',
     reach: 'outside',
