@@ -3,7 +3,7 @@ import { WAITS_FOR_A_PERSON } from '../findings/findings.js'
 import { readCalendars } from '../use/calendar.js'
 import { addDays, localDateOf, mondayOf } from '../use/local-day.js'
 import type { Reading } from '../use/work.js'
-import { itemOf, readDues } from './coming-up.js'
+import { readDues } from './coming-up.js'
 import { lastDayOfWeeks, weekLoads } from './week-loads.js'
 
 const WEEKS_SHOWN = 8
@@ -92,32 +92,25 @@ export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['th
   const calendars = await readCalendars(reading, reach)
   const counts = new Map((await reading.rows<CountsRow>(COUNTS, [reach])).map((row) => [row.id, row]))
   const from = mondayOf(calendars.map(({ zone }) => localDateOf(reading.now, zone)).sort()[0] ?? localDateOf(reading.now, 'UTC'))
-  const rows = await readDues(reading, { warehouseIds: reach, from, to: lastDayOfWeeks(from, WEEKS_SHOWN), monthly: true })
-  const dues = rows.map((row) => ({ item: itemOf(row, reading.now), row }))
+  const dues = await readDues(reading, { warehouseIds: reach, from, to: lastDayOfWeeks(from, WEEKS_SHOWN), monthly: true })
   let pastHardLimit = 0
   const warehouses = calendars.map((known) => {
     const today = localDateOf(reading.now, known.zone)
     const weekEnd = addDays(mondayOf(today), 6)
-    const here = dues.filter(({ item }) => item.warehouseId === known.id)
+    const here = dues.filter(({ warehouseId }) => warehouseId === known.id)
     const regular = here.filter(
-      ({ item }) => item.occurrenceKind !== 'monthly' && (item.occurrenceId !== null || item.governingTrigger !== 'calendar_month'),
+      (due) => due.occurrenceKind !== 'monthly' && (due.occurrenceId !== null || due.governingTrigger !== 'calendar_month'),
     )
-    const past = regular.filter(({ item }) => item.occurrenceId !== null && item.hardLimitOn !== null && item.hardLimitOn < today).length
+    const past = regular.filter((due) => due.occurrenceId !== null && due.hardLimitOn !== null && due.hardLimitOn < today).length
     pastHardLimit += past
     const items = {
-      late: regular.filter(({ item }) => item.late).length,
-      doNotUse: here.filter(({ item }) => item.doNotUse).length,
+      late: regular.filter(({ late }) => late).length,
+      doNotUse: here.filter(({ doNotUse }) => doNotUse).length,
       pastHardLimit: past,
-      dueThisWeek: regular.filter(({ item }) => !item.late && item.dueOn !== null && item.dueOn <= weekEnd).length,
-      monthlyMachines: new Set(here.filter(({ item }) => item.occurrenceKind === 'monthly').map(({ item }) => item.machineId)).size,
+      dueThisWeek: regular.filter(({ late, dueOn }) => !late && dueOn <= weekEnd).length,
+      monthlyMachines: new Set(here.filter(({ occurrenceKind }) => occurrenceKind === 'monthly').map(({ machineId }) => machineId)).size,
     }
-    const { loads } = weekLoads(
-      known,
-      today,
-      from,
-      WEEKS_SHOWN,
-      regular.map(({ item }) => item),
-    )
+    const { loads } = weekLoads(known, today, from, WEEKS_SHOWN, regular)
     return { id: known.id, name: known.name, today, sentences: sentencesOf(items, counts.get(known.id) ?? NOTHING), weeks: loads }
   })
   return { warehouses, waiting: await waitingOf(reading, [...counts.values()], pastHardLimit) }

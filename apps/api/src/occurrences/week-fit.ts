@@ -19,12 +19,13 @@ export interface WeekFit {
 }
 
 const WEEK = 7
+const byLabel = new Intl.Collator('en').compare
 /** Safety checks, then what is late, then by day: the order in which somebody with too little time would go. */
 const inTurn = (a: DueToFit, b: DueToFit): number =>
   Number(b.safetyCheck) - Number(a.safetyCheck) ||
   Number(b.late) - Number(a.late) ||
-  (a.dueOn ?? '').localeCompare(b.dueOn ?? '') ||
-  a.labelCode.localeCompare(b.labelCode)
+  ((a.dueOn ?? '') < (b.dueOn ?? '') ? -1 : Number((a.dueOn ?? '') > (b.dueOn ?? ''))) ||
+  byLabel(a.labelCode, b.labelCode)
 
 /**
  * Each week takes what falls due in it, in turn, as long as the hours last: a week's hours are spread evenly over its usual

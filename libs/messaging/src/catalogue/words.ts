@@ -27,6 +27,9 @@ function localeOf(language: Language, units: Units): string {
 
 /** Making a formatter costs more than a hundred uses of it. */
 const DATES = new Map<string, Intl.DateTimeFormat>()
+/** The same few days stand in the mails of a morning; emptied when it is full. */
+const DAYS = new Map<string, string>()
+const MOST_DAYS = 5000
 const LISTS = new Map<string, Intl.ListFormat>()
 
 /** Sentences, dates and lists in one person's language. Dates are local 'YYYY-MM-DD' and are never shifted by a zone. */
@@ -72,8 +75,9 @@ export class Words {
 
   private format(day: string, options: Intl.DateTimeFormatOptions): string {
     const key = `${this.locale} ${Object.keys(options).join(' ')} ${options.weekday ?? ''}`
-    return kept(DATES, key, () => new Intl.DateTimeFormat(this.locale, { ...options, timeZone: 'UTC' })).format(
-      new Date(`${day}T00:00:00Z`),
+    if (DAYS.size >= MOST_DAYS) DAYS.clear()
+    return kept(DAYS, `${key} ${day}`, () =>
+      kept(DATES, key, () => new Intl.DateTimeFormat(this.locale, { ...options, timeZone: 'UTC' })).format(new Date(`${day}T00:00:00Z`)),
     )
   }
 }

@@ -29,11 +29,13 @@ export function sectionOf(stage: ReminderStage): Section {
   return PLACES[stage].section
 }
 
+const byLetters = new Intl.Collator('en').compare
+
 function inWalkingOrder(left: CareLine, right: CareLine): number {
   return (
     left.walkingOrder - right.walkingOrder ||
-    left.labelCode.localeCompare(right.labelCode, 'en') ||
-    left.taskName.localeCompare(right.taskName, 'en')
+    byLetters(left.labelCode, right.labelCode) ||
+    byLetters(left.taskName, right.taskName)
   )
 }
 
@@ -47,7 +49,7 @@ export function gravestOnly(lines: readonly CareLine[]): CareLine[] {
     const own = kept && PLACES[line.stage].weight === PLACES[kept.stage].weight && line.forName === null
     if (graver || own) found.set(line.occurrenceId, line)
   }
-  return [...found.values()].sort((left, right) => left.dueOn.localeCompare(right.dueOn) || inWalkingOrder(left, right))
+  return [...found.values()].sort((left, right) => (left.dueOn < right.dueOn ? -1 : Number(left.dueOn > right.dueOn)) || inWalkingOrder(left, right))
 }
 
 export function linesIn(lines: readonly CareLine[], section: Section): CareLine[] {

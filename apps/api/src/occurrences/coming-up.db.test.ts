@@ -1,0 +1,89 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
+import { runPlanningPass } from '@tapewarden/persistence'
+import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
+import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
+
+let api: TestApi
+let us: ApiOrganisation
+const TODAY = '2026-05-04'
+const [MACHINES, WEEKS] = [6, 40]
+
+const comingUp = async (query: string): Promise<Json> => (await us.manager('GET', `coming-up?weeks=${WEEKS}&${query}`)).body
+const named = ({ labelCode, taskKey }: Json): string => `${labelCode} ${taskKey}`
+
+beforeAll(async () => {
+  api = await startTestApi(`${TODAY}T08:00:00Z`)
+  us = await makeOrganisation(api, 'north')
+  for (let at = 1; at <= MACHINES; at += 1)
+    await us.manager('POST', 'machines', {
+      serialNumber: `S-${at}`,
+      labelCode: `C-${at}`,
+      machineTypeId: us.machineTypeId,
+      commissionedOn: '2025-01-10',
+      placement: { warehouseId: us.north, stationId: us.station, fromAt: '2026-01-05T06:00:00Z' },
+      // Due this week, and later in the year: some open by now, some only foreseen.
+      lastDone: [
+        { taskKey: 'check_chain', doneOn: at % 2 === 0 ? '2025-11-06' : '2026-03-02' },
+        { taskKey: 'measure_motor_brushes', doneOn: '2025-11-10' },
+      ],
+    })
+  await runPlanningPass(api.database, {
+    organisationId: us.organisationId,
+    warehouseId: us.north,
+    today: TODAY,
+    now: new Date(`${TODAY}T08:00:00Z`),
+  })
+})
+afterAll(() => api.close())
+
+describe('the coming weeks', () => {
+  it('list each falling-due once: with the day of what is open, with the likely day of what is only foreseen', async () => {
+    const { items } = await comingUp('monthly=true&limit=500')
+    const names = items.map(named)
+    expect(new Set(names).size).toBe(names.length)
+    const open = (await us.manager('GET', 'occurrences?state=open&limit=200')).body.items
+    const last = items.at(-1).dueOn
+    // Counted apart, machine by machine: what the machine's own page foresees and what is open there.
+    const expected = new Map<string, string>(open.map((one: Json) => [named(one), one.dueOn]))
+    for (const { id, labelCode } of (await us.manager('GET', 'machines?limit=50')).body.items)
+      for (const { taskKey, likelyOn } of (await us.manager('GET', `machines/${id}/forecasts`)).body.items)
+        if (!expected.has(`${labelCode} ${taskKey}`) && likelyOn !== null) expected.set(`${labelCode} ${taskKey}`, likelyOn)
+    const within = [...expected].filter(([, day]) => day <= last)
+    expect(new Map(items.map((item: Json) => [named(item), item.dueOn]))).toEqual(new Map(within))
+    expect(items.some(({ occurrenceId }: Json) => occurrenceId === null)).toBe(true)
+    expect(items.some(({ occurrenceId }: Json) => occurrenceId !== null)).toBe(true)
+    for (const item of items) {
+      expect(item.why).not.toBe('')
+      expect(item.stationName).not.toBeNull()
+      const itsOwn = open.find((one: Json) => one.id === item.occurrenceId)
+      if (itsOwn)
+        expect(item).toMatchObject({ workOrder: itsOwn.workOrder, windowTo: itsOwn.windowTo, late: itsOwn.late, doNotUse: itsOwn.doNotUse })
+    }
+  })
+
+  it('come in pages by day and label, and count the same whatever the page', async () => {
+    const whole = await comingUp('limit=500')
+    const days = whole.items.map(({ dueOn, labelCode }: Json) => `${dueOn} ${labelCode}`)
+    expect(days).toEqual(days.toSorted((a: string, b: string) => (a < b ? -1 : Number(a > b))))
+    const paged: Json[] = []
+    for (let cursor = ''; ;) {
+      const page = await comingUp(`limit=4${cursor}`)
+      expect(page.warehouses).toEqual(whole.warehouses)
+      paged.push(...page.items)
+      if (page.nextCursor === null) break
+      cursor = `&cursor=${encodeURIComponent(page.nextCursor)}`
+    }
+    expect(paged).toEqual(whole.items)
+    const counted = whole.warehouses[0].weeks.reduce((sum: number, { dueCount }: Json) => sum + dueCount, 0)
+    expect(counted).toBe(whole.items.length)
+    expect(whole.items.filter(({ occurrenceKind }: Json) => occurrenceKind === 'monthly')).toEqual([])
+  })
+
+  it('are searched by label, and kept to a skill', async () => {
+    const found = (await comingUp('search=C-3&limit=500')).items
+    expect(new Set(found.map(({ labelCode }: Json) => labelCode))).toEqual(new Set(['C-3']))
+    const skilled = (await comingUp('skill=technician&limit=500')).items
+    expect(skilled.length).toBeGreaterThan(0)
+    expect(skilled.every(({ skill }: Json) => skill === 'technician')).toBe(true)
+  })
+})
