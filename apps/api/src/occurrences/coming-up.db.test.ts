@@ -25,6 +25,8 @@ beforeAll(async () => {
       lastDone: [
         { taskKey: 'check_chain', doneOn: at % 2 === 0 ? '2025-11-06' : '2026-03-02' },
         { taskKey: 'measure_motor_brushes', doneOn: '2025-11-10' },
+        // A safety check long past its day.
+        ...(at === 1 ? [{ taskKey: 'interlock_check', doneOn: '2025-06-02' }] : []),
       ],
     })
   await runPlanningPass(api.database, {
@@ -85,5 +87,28 @@ describe('the coming weeks', () => {
     const skilled = (await comingUp('skill=technician&limit=500')).items
     expect(skilled.length).toBeGreaterThan(0)
     expect(skilled.every(({ skill }: Json) => skill === 'technician')).toBe(true)
+  })
+})
+
+describe('this week', () => {
+  it('counts what the lists hold', async () => {
+    // As if both were small care of the month: counted by the server, apart from the rest.
+    await api.database.withOrganisationSql(us.organisationId, (scope) =>
+      scope.run(`UPDATE occurrence o SET kind = 'monthly' FROM service_task k, machine m WHERE k.id = o.service_task_id AND m.id = o.machine_id
+        AND o.state = 'open' AND (k.key = 'interlock_check' OR (k.key = 'measure_motor_brushes' AND m.label_code < 'C-5'))`),
+    )
+    const open: Json[] = (await us.manager('GET', 'occurrences?state=open&limit=200')).body.items
+    const [here] = (await us.manager('GET', 'this-week')).body.warehouses
+    const said = new Map<string, number>(here.sentences.map(({ kind, count }: Json) => [kind, count]))
+    const monthly = open.filter(({ kind }) => kind === 'monthly')
+    expect(said.get('monthly_care')).toBe(new Set(monthly.map(({ machineId }) => machineId)).size)
+    expect(monthly).toHaveLength(5)
+    const doNotUse = open.filter((one) => one.doNotUse)
+    expect(doNotUse.map(({ kind }) => kind)).toEqual(['monthly'])
+    expect(said.get('do_not_use')).toBe(doNotUse.length)
+    expect(said.get('late') ?? 0).toBe(open.filter(({ late, kind }) => late && kind !== 'monthly').length)
+    const listed = (await us.manager('GET', 'coming-up?weeks=8&limit=500')).body
+    const dueCounts = (weeks: Json[]): number[] => weeks.map(({ dueCount }) => dueCount)
+    expect(dueCounts(here.weeks)).toEqual(dueCounts(listed.warehouses[0].weeks))
   })
 })

@@ -32,6 +32,19 @@ const COUNTS = `SELECT w.id,
       WHERE f.organisation_id = $1 AND p.warehouse_id = w.id AND ${WAITS_FOR_A_PERSON}) AS findings
   FROM warehouse w WHERE w.organisation_id = $1 AND ($2::uuid[] IS NULL OR w.id = ANY($2))`
 
+interface MonthlyRow extends Record<string, unknown> {
+  id: string
+  machines: number
+  doNotUse: number
+}
+
+/** Small care of the month is counted by the server: a large fleet has tens of thousands of them, and no week's hours are filled by it. */
+const MONTHLY = `SELECT w.id, count(DISTINCT o.machine_id)::int AS machines, (count(*) FILTER (WHERE pt.safety_check AND o.late_from <= w.today))::int AS "doNotUse"
+  FROM unnest($2::uuid[], $3::date[]) AS w(id, today)
+  JOIN occurrence o ON o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'open' AND o.kind = 'monthly' AND o.due_on <= $4
+  JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = o.plan_task_id
+  GROUP BY w.id`
+
 function counted(count: number, one: string, many: string): string {
   return `${count} ${count === 1 ? one : many}`
 }
@@ -92,25 +105,29 @@ export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['th
   const calendars = await readCalendars(reading, reach)
   const counts = new Map((await reading.rows<CountsRow>(COUNTS, [reach])).map((row) => [row.id, row]))
   const from = mondayOf(calendars.map(({ zone }) => localDateOf(reading.now, zone)).sort()[0] ?? localDateOf(reading.now, 'UTC'))
-  const dues = await readDues(reading, { warehouseIds: reach, from, to: lastDayOfWeeks(from, WEEKS_SHOWN), monthly: true })
+  const to = lastDayOfWeeks(from, WEEKS_SHOWN)
+  const monthly = await reading.rows<MonthlyRow>(MONTHLY, [
+    calendars.map(({ id }) => id),
+    calendars.map(({ zone }) => localDateOf(reading.now, zone)),
+    to,
+  ])
+  const dues = await readDues(reading, { warehouseIds: reach, from, to, monthly: false })
   let pastHardLimit = 0
   const warehouses = calendars.map((known) => {
     const today = localDateOf(reading.now, known.zone)
     const weekEnd = addDays(mondayOf(today), 6)
     const here = dues.filter(({ warehouseId }) => warehouseId === known.id)
-    const regular = here.filter(
-      (due) => due.occurrenceKind !== 'monthly' && (due.occurrenceId !== null || due.governingTrigger !== 'calendar_month'),
-    )
-    const past = regular.filter((due) => due.occurrenceId !== null && due.hardLimitOn !== null && due.hardLimitOn < today).length
+    const small = monthly.find(({ id }) => id === known.id)
+    const past = here.filter((due) => due.occurrenceId !== null && due.hardLimitOn !== null && due.hardLimitOn < today).length
     pastHardLimit += past
     const items = {
-      late: regular.filter(({ late }) => late).length,
-      doNotUse: here.filter(({ doNotUse }) => doNotUse).length,
+      late: here.filter(({ late }) => late).length,
+      doNotUse: here.filter(({ doNotUse }) => doNotUse).length + (small?.doNotUse ?? 0),
       pastHardLimit: past,
-      dueThisWeek: regular.filter(({ late, dueOn }) => !late && dueOn <= weekEnd).length,
-      monthlyMachines: new Set(here.filter(({ occurrenceKind }) => occurrenceKind === 'monthly').map(({ machineId }) => machineId)).size,
+      dueThisWeek: here.filter(({ late, dueOn }) => !late && dueOn <= weekEnd).length,
+      monthlyMachines: small?.machines ?? 0,
     }
-    const { loads } = weekLoads(known, today, from, WEEKS_SHOWN, regular)
+    const { loads } = weekLoads(known, today, from, WEEKS_SHOWN, here)
     return { id: known.id, name: known.name, today, sentences: sentencesOf(items, counts.get(known.id) ?? NOTHING), weeks: loads }
   })
   return { warehouses, waiting: await waitingOf(reading, [...counts.values()], pastHardLimit) }
