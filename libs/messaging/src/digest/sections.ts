@@ -32,11 +32,7 @@ export function sectionOf(stage: ReminderStage): Section {
 const byLetters = new Intl.Collator('en').compare
 
 function inWalkingOrder(left: CareLine, right: CareLine): number {
-  return (
-    left.walkingOrder - right.walkingOrder ||
-    byLetters(left.labelCode, right.labelCode) ||
-    byLetters(left.taskName, right.taskName)
-  )
+  return left.walkingOrder - right.walkingOrder || byLetters(left.labelCode, right.labelCode) || byLetters(left.taskName, right.taskName)
 }
 
 /** Each occurrence once, under its gravest stage; by due date, then in walking order. */
@@ -49,7 +45,9 @@ export function gravestOnly(lines: readonly CareLine[]): CareLine[] {
     const own = kept && PLACES[line.stage].weight === PLACES[kept.stage].weight && line.forName === null
     if (graver || own) found.set(line.occurrenceId, line)
   }
-  return [...found.values()].sort((left, right) => (left.dueOn < right.dueOn ? -1 : Number(left.dueOn > right.dueOn)) || inWalkingOrder(left, right))
+  return [...found.values()].sort(
+    (left, right) => (left.dueOn < right.dueOn ? -1 : Number(left.dueOn > right.dueOn)) || inWalkingOrder(left, right),
+  )
 }
 
 export function linesIn(lines: readonly CareLine[], section: Section): CareLine[] {
