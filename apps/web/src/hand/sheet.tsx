@@ -85,9 +85,11 @@ function Part({ sheet, enter, me, waiting }: { sheet: HandSheet; enter: Enter; m
     return (
       <>
         <p className="note">Waiting. Before you go on: {powerWords(sheet).beforeGoingOn}</p>
-        <button className="main" onClick={() => void enter({ kind: 'resume' })}>
-          {powerWords(sheet).goOn}
-        </button>
+        <div className="stack">
+          <button className="main" onClick={() => void enter({ kind: 'resume' })}>
+            {powerWords(sheet).goOn}
+          </button>
+        </div>
       </>
     )
   return <UnderWay sheet={sheet} unit={me.person.units === 'us' ? 'in' : 'mm'} waiting={waiting} enter={enter} />

@@ -87,6 +87,7 @@ const BAND = { width: 700, left: 64, top: 28, base: 106, height: 130 }
 /** Load of the coming weeks in minutes, by who can do it, against the hours that are open. */
 export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string }): ReactNode {
   const high = Math.max(60, ...weeks.map(loadOf), ...weeks.map(({ technicianMinutes }) => technicianMinutes ?? 0))
+  const unfit = weeks.some(({ doesNotFitCount }) => doesNotFitCount > 0)
   const stated = weeks.some(({ technicianMinutes }) => technicianMinutes !== null)
   const each = (BAND.width - BAND.left) / Math.max(1, weeks.length)
   const tall = (minutes: number): number => (minutes / high) * (BAND.base - BAND.top)
@@ -112,7 +113,7 @@ export function WeekBand({ weeks, label }: { weeks: WeekLoad[]; label: string })
         From below: {SKILLS.map(([, words]) => words).join(', ')}. Shaded: closed days, or a peak that bars work.{' '}
         {stated
           ? 'Line: the technicians’ minutes that there are on open days. Crossed: what does not fit into them.'
-          : 'How many hours of technicians’ work there are is not stated.'}
+          : `How many hours of technicians’ work there are is not stated.${unfit ? ' Crossed: what falls into weeks of which no day is open to technicians.' : ''}`}
       </figcaption>
       <BehindTheWeeks weeks={weeks} />
     </figure>

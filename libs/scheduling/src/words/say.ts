@@ -11,8 +11,14 @@ export function sayDate(text: string, reference?: string): string {
   return reference !== undefined && Number(reference.slice(0, 4)) === year ? short : `${short} ${year}`
 }
 
-export const sayNumber = (value: unknown): string =>
-  typeof value === 'number' ? value.toLocaleString('en', { maximumFractionDigits: 1 }).replaceAll(',', ' ') : String(value)
+const [TENTHS, WHOLE] = [1, 0].map((digits) => new Intl.NumberFormat('en', { maximumFractionDigits: digits })) as [
+  Intl.NumberFormat,
+  Intl.NumberFormat,
+]
+export const sayNumber = (value: unknown): string => (typeof value === 'number' ? TENTHS.format(value).replaceAll(',', ' ') : String(value))
+/** What is only known about: a tenth of twenty and more says more than anybody knows. */
+export const sayAbout = (value: unknown): string =>
+  typeof value === 'number' && Math.abs(value) >= 20 ? WHOLE.format(value).replaceAll(',', ' ') : sayNumber(value)
 export const text = (value: unknown): string => (typeof value === 'string' ? value : '')
 export const plural = (count: number, one: string, many: string): string => `${count} ${count === 1 ? one : many}`
 

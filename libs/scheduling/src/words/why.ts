@@ -1,7 +1,7 @@
 /** 'Why is this due?' and 'how far can this be trusted?', made only from stored numbers: the same sentence when made again. */
 import type { Basis, Day } from '../model.js'
 import { dayOf, isoWeek } from '../time/day.js'
-import { plural, sayDate, sayKinds, sayNumber, SITUATIONS, text, UNITS } from './say.js'
+import { plural, sayAbout, sayDate, sayKinds, sayNumber, SITUATIONS, text, UNITS } from './say.js'
 
 export interface ExplainedForecast {
   state: string
@@ -61,11 +61,11 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
         ? 'Once in each calendar month; the last time is not known.'
         : `Once in each calendar month; last done ${since}.`
     case 'usage':
-      return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayNumber(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
+      return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayAbout(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
     case 'wear':
       return basis.lastLengthMm === null
         ? `Not measured yet; by its use and this type’s wear it may near ${sayNumber(basis.planLimitMm)} mm.`
-        : `Measured ${sayNumber(basis.lastLengthMm)} mm on ${sayDate(text(basis.measuredOn))}; at about ${sayNumber(basis.perDay)} strips a working day it reaches ${sayNumber(basis.planLimitMm)} mm then (${plural(Number(basis.measurements), 'measurement', 'measurements')}).`
+        : `Measured ${sayNumber(basis.lastLengthMm)} mm on ${sayDate(text(basis.measuredOn))}; at about ${sayAbout(basis.perDay)} strips a working day it reaches ${sayNumber(basis.planLimitMm)} mm then (${plural(Number(basis.measurements), 'measurement', 'measurements')}).`
     case 'life':
       return `The part is ${sayNumber(basis.ageYears)} years old; by then the chance that it fails since ${basis.isNew === undefined ? `the last look, ${since},` : since} reaches ${sayNumber(basis.failedPercent)} % (${sayRemovals(basis.removals)}).`
     case 'least_cost_age':

@@ -23,6 +23,12 @@ describe('why is this due?', () => {
     )
   })
 
+  it('no tenth of what is only known about, but of what is small', () => {
+    const perDay = (amount: number) => whyDue(forecast({ basis: { ...forecast({}).basis, perDay: amount } }))
+    expect(perDay(1006.2)).toMatch(/about 1 006 a working day/)
+    expect(perDay(19.94)).toMatch(/about 19\.9 a working day/)
+  })
+
   it('the year stands where it is another one, and a limit where there is one', () => {
     expect(whyDue(forecast({ lateOn: '2027-01-04', noLaterThan: '2026-06-30' }))).toMatch(
       /between 3 May and 4 Jan 2027, no later than 30 Jun\./,
