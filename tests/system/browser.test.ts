@@ -7,6 +7,7 @@ import { type Browser, type BrowserContext, chromium, type Page } from 'playwrig
 import { cameraFlags, filmOf } from './support/fake-camera.js'
 import { onSiteTests } from './support/on-site-tests.js'
 import { type Client, clientOf, startSystem, type Started, until } from './support/running.js'
+import { issuedTo } from './support/work-at-hand.js'
 
 const CHROMIUM = '/usr/bin/chromium'
 const FLAGS = [
@@ -122,14 +123,12 @@ withBrowser('in a browser', () => {
   it('lets the manager issue an order and the technician work it on a phone, also without a network', async () => {
     const technician = await clientOf(system)
     const me: any = await technician.signIn(who(system, 'technician'))
-    const serves = new Set(me.warehouses.map(({ id }: any) => id))
-    const drafted = (await manager.all('/api/v1/work-orders?state=drafted')).filter(
-      ({ warehouse, skill, reach }: any) => serves.has(warehouse.id) && skill === 'technician' && reach === 'cover_off',
+    // The words looked for are those of a machine with a plug.
+    const order = await issuedTo(
+      manager,
+      { id: me.person.id, warehouseIds: me.warehouses.map(({ id }: any) => id) },
+      { order: ({ reach }) => reach === 'cover_off', sheet: ({ machine }) => machine.supply === 'cord_and_plug' },
     )
-    // Which machine is due first changes from day to day; the words looked for are those of one with a plug.
-    const sheets = await Promise.all(drafted.map(({ id }: any) => manager.get(`/api/v1/work-orders/${id}`)))
-    const order = sheets.find((sheet: any) => sheet.machine.supply === 'cord_and_plug')
-    await manager.post(`/api/v1/work-orders/${order.id}/issue`, { technicianId: me.person.id })
 
     const { context, page } = await open(PHONE)
     await signIn(page, system.urls.onSite, 'technician')

@@ -120,6 +120,14 @@ function adapterFor(logger: Logger, behindProxy: boolean): FastifyAdapter {
   })
 }
 
+/** A test's or demo's installation says its own time with each answer, as others do: phones go by it. */
+function sayShiftedTime(app: NestFastifyApplication, clock: Clock): void {
+  app
+    .getHttpAdapter()
+    .getInstance()
+    .addHook('onRequest', async (_request, reply) => void reply.header('date', (await clock.now()).toUTCString()))
+}
+
 /**
  * The whole api, ready to listen or to be asked with inject. Owns neither database nor clock.
  * @throws UndeclaredRouteError where a handler has no declared access, or a declared route no handler
@@ -141,6 +149,7 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
     .getHttpAdapter()
     .getInstance()
     .addHook('onRoute', ({ method, url }) => void registered.push({ method, url }))
+  if (options.installation?.clockShifted) sayShiftedTime(app, options.clock)
   logRequests(app)
   await secure(app, {
     publicUrl: options.publicUrl,

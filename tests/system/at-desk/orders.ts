@@ -4,26 +4,20 @@ import { randomUUID } from 'node:crypto'
 import type { Page } from 'playwright-core'
 import { DESK, type DeskGround, PHONE, shoot, wrongHere } from '../support/desk-ground.js'
 import { type Client, workThrough } from '../support/running.js'
+import { issuedTo, type Wanted } from '../support/work-at-hand.js'
 
 let desk: DeskGround
 let manager: Client
 let technician: Client
 let me: any
-const taken = new Set<string>()
 const to = (page: Page, path: string) => desk.to(page, path)
 const sheetOf = (order: { id: string }) => manager.get(`/api/v1/work-orders/${order.id}`)
 const at = () => new Date().toISOString()
 const enter = (order: { id: string }, entry: object) =>
   technician.post(`/api/v1/work-orders/${order.id}/entries`, { id: randomUUID(), madeAt: at(), ...entry })
 
-/** A drafted order of the technician's warehouses that no test has had yet, issued to the technician. */
-async function issued(fits: (order: any) => boolean = ({ taskNames }) => taskNames.length === 1): Promise<any> {
-  const serves = new Set(me.warehouses.map(({ id }: any) => id))
-  const drafted = await manager.all('/api/v1/work-orders?state=drafted')
-  const order = drafted.find((one) => serves.has(one.warehouse.id) && one.skill === 'technician' && !taken.has(one.id) && fits(one))
-  taken.add(order.id)
-  return manager.post(`/api/v1/work-orders/${order.id}/issue`, { technicianId: me.person.id })
-}
+const issued = (wanted?: Wanted): Promise<any> =>
+  issuedTo(manager, { id: me.person.id, warehouseIds: me.warehouses.map(({ id }: any) => id) }, wanted)
 
 const SIZES = [
   ['desk', DESK],
@@ -40,7 +34,7 @@ export const orders = (ground: () => DeskGround): void =>
     })
 
     it('says what was typed on site in plain words, with the part’s name and the reader’s units', async () => {
-      const order = await issued(({ taskNames }) => taskNames[0] === 'Replace both motor brushes as a set' && taskNames.length === 1)
+      const order = await issued({ only: 'Replace both motor brushes as a set' })
       await enter(order, { kind: 'accept' })
       await enter(order, { kind: 'note', text: 'Felt looks dry.' })
       await enter(order, { kind: 'finding', text: 'Cord rubs on the frame', withinDays: 14 })
@@ -81,7 +75,7 @@ export const orders = (ground: () => DeskGround): void =>
     }, 120_000)
 
     it('says measured values in the units of whoever reads them', async () => {
-      const order = await issued(({ taskNames }) => taskNames[0] === 'Measure both motor brushes' && taskNames.length === 1)
+      const order = await issued({ only: 'Measure both motor brushes' })
       await workThrough(technician, order, { at, measure: () => 11.43 })
       const page = await desk.open(PHONE, 'manager', '/')
       const shows = async (words: string) => {
@@ -99,7 +93,7 @@ export const orders = (ground: () => DeskGround): void =>
     it.each(SIZES)(
       'at %s size hands an accepted order to another, after showing what somebody else changed meanwhile',
       async (name, size) => {
-        const order = await issued()
+        const order = await issued({ tasks: 1 })
         await enter(order, { kind: 'accept' })
         const standIn = {
           name: `Stand-in (${name})`,
@@ -158,7 +152,7 @@ export const orders = (ground: () => DeskGround): void =>
     it.each(SIZES)(
       'at %s size returns an order with one of its tasks struck out',
       async (name, size) => {
-        const order = await issued(({ taskNames }) => taskNames.length === 2)
+        const order = await issued({ tasks: 2 })
         const { tasks } = await workThrough(technician, order, { at, measure: () => 11.4 })
         const page = await desk.open(size, 'manager', '/')
         await to(page, `work/${order.id}`)

@@ -1,5 +1,6 @@
 /** The on-site pages in a real browser: part of browser.test.ts, on its server. */
 import { expect, it } from '@jest/globals'
+import { join } from 'node:path'
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
@@ -8,6 +9,7 @@ import { workSheet } from './phone-sheet.js'
 import { type Client, clientOf, type Started, until } from './running.js'
 import { wrongWith } from './states.js'
 import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
+import { issuedTo, type Wanted } from './work-at-hand.js'
 
 export interface Ground {
   system: Started
@@ -29,15 +31,7 @@ async function technicianOf(ground: Ground): Promise<{ client: Client; id: strin
   return { client, id: me.person.id, warehouseIds: me.warehouses.map(({ id }: any) => id) }
 }
 
-/** A drafted order of the technician's warehouses that fits, issued to them. */
-async function issued(ground: Ground, fits: (order: any) => boolean): Promise<any> {
-  const { id, warehouseIds } = await technicianOf(ground)
-  const order = (await ground.manager.all('/api/v1/work-orders?state=drafted')).find(
-    (one) => warehouseIds.includes(one.warehouse.id) && one.skill === 'technician' && fits(one),
-  )
-  await ground.manager.post(`/api/v1/work-orders/${order.id}/issue`, { technicianId: id })
-  return order
-}
+const issued = async (ground: Ground, wanted?: Wanted): Promise<any> => issuedTo(ground.manager, await technicianOf(ground), wanted)
 
 async function phone(ground: Ground): Promise<{ context: BrowserContext; page: Page }> {
   const opened = await ground.open(PHONE)
@@ -50,6 +44,8 @@ async function phone(ground: Ground): Promise<{ context: BrowserContext; page: P
 export function onSiteTests(get: () => Ground): void {
   it('asks a shared tablet’s people for their code before each sheet, and keeps their names apart', () => sharedTablet(get()), 120_000)
   it('takes few taps: scan and oiled, a brush inspection, a packer’s report', () => fewTaps(get()), 120_000)
+  it('goes by the server’s clock on a phone whose own is two days off, also without a network', () => wrongClock(get()), 120_000)
+  it('names what the server did not take in, and sends it again when asked to', () => notTakenIn(get()), 120_000)
   it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)
   it(
     'says what may be lost after the phone’s storage was cleared, and goes on through an update in the middle of a sheet',
@@ -75,7 +71,7 @@ async function sharedTablet(ground: Ground): Promise<void> {
   const many = (id: string): number => drafted.filter(({ warehouse }) => warehouse.id === id).length
   const [hallId] = warehouseIds.toSorted((a, b) => many(b) - many(a))
   const there = ({ warehouse }: any): boolean => warehouse.id === hallId
-  const orders = [await issued(ground, there), await issued(ground, there)]
+  const orders = [await issued(ground, { order: there }), await issued(ground, { order: there })]
   const { context, page } = await ground.open(PHONE)
   await ground.signIn(page, `${system.urls.onSite}#/shared-tablet`, 'manager').catch(() => undefined)
   await page.goto(`${system.urls.onSite}#/shared-tablet`)
@@ -134,12 +130,12 @@ async function fewTaps(ground: Ground): Promise<void> {
   const { system, manager, film } = ground
   await serveAll(manager, (await technicianOf(ground)).id)
   const { client, warehouseIds } = await technicianOf(ground)
-  const round = await client.get(`/api/v1/rounds?warehouseId=${warehouseIds[0]}`)
-  const line = round.lines.find(({ mayDo, answer }: any) => mayDo && !answer)
+  const rounds = await Promise.all(warehouseIds.map((id) => client.get(`/api/v1/rounds?warehouseId=${id}`)))
+  const line = rounds.flatMap(({ lines }) => lines).find(({ mayDo, answer }) => mayDo && !answer)
   await manager.post('/api/v1/labels', { machineIds: [line.machineId] })
   const { labelToken } = (await client.all('/api/v1/on-site-machines')).find(({ id }) => id === line.machineId)
   filmOf(`https://tape.example/L/${labelToken}`, film)
-  const brushes = await issued(ground, ({ taskNames }) => taskNames.join() === 'Measure both motor brushes')
+  const brushes = await issued(ground, { only: 'Measure both motor brushes' })
 
   const { context, page } = await phone(ground)
   await resetTaps(page)
@@ -171,9 +167,71 @@ async function fewTaps(ground: Ground): Promise<void> {
   await packer.context.close()
 }
 
+/** Longer than the test is without its network. */
+const RECENT_MS = 90_000
+
+async function wrongClock(ground: Ground): Promise<void> {
+  const { system, manager } = ground
+  const order = await issued(ground, { tasks: 1 })
+  const { context, page } = await ground.open(PHONE)
+  await context.addInitScript(`{
+    const Right = Date, AHEAD_MS = 2 * 86400000
+    globalThis.Date = class extends Right {
+      constructor(...given) { given.length === 0 ? super(Right.now() + AHEAD_MS) : super(...given) }
+      static now() { return Right.now() + AHEAD_MS }
+    }
+  }`)
+  await ground.signIn(page, system.urls.onSite, 'technician')
+  await page.waitForSelector('text=This phone’s clock is 2 days ahead.')
+  await until('the service worker', 20, () => page.evaluate<boolean>('navigator.serviceWorker.controller !== null'))
+  await page.goto(`${system.urls.onSite}#/order/${order.id}`)
+  await page.click('button:has-text("Accept")')
+  await page.waitForSelector('text=/All entries are saved/')
+  expect(await wrongWith(page)).toEqual([])
+  await context.setOffline(true)
+  await page.reload()
+  await page.waitForSelector('text=This phone’s clock is 2 days ahead.')
+  await workSheet(page)
+  await context.setOffline(false)
+  await page.evaluate("dispatchEvent(new Event('online')) && null")
+  const sheet = await until('the finished order', 30, async () => {
+    const asked = await manager.get(`/api/v1/work-orders/${order.id}`)
+    return asked.state === 'done' && asked
+  })
+  const off = sheet.entries.filter(({ madeAt, receivedAt }: any) => Math.abs(Date.parse(madeAt) - Date.parse(receivedAt)) > RECENT_MS)
+  expect([off, sheet.entries.length > 3]).toEqual([[], true])
+  expect(sheet.minutesWorked).toBeLessThan(5)
+  await context.close()
+}
+
+async function notTakenIn(ground: Ground): Promise<void> {
+  const { system, manager } = ground
+  const order = await issued(ground, { tasks: 1 })
+  const { context, page } = await phone(ground)
+  await page.goto(`${system.urls.onSite}#/order/${order.id}`)
+  // Stands in for whatever the office may have done meanwhile.
+  const refuse = { status: 422, contentType: 'application/problem+json', body: JSON.stringify({ detail: 'This order is with Bo now.' }) }
+  await page.route('**/entries', (route) => route.fulfill(refuse))
+  await page.click('button:has-text("Accept")')
+  const panel = page.locator('section[aria-label="Not taken in"]')
+  await panel.getByText(`${order.machine.labelCode}, order ${order.number}: accepted`).waitFor()
+  await panel.getByText('This order is with Bo now.').waitFor()
+  await page.getByText('Nothing waits to be sent; 1 was not taken in, see below.').waitFor()
+  expect(await wrongWith(page)).toEqual([])
+  await page.screenshot({ path: join(ground.shots, 'phone-not-taken-in.png') })
+  await panel.getByRole('button', { name: 'Send it again' }).click()
+  await panel.getByText('This order is with Bo now.').waitFor()
+  await page.unroute('**/entries')
+  await panel.getByRole('button', { name: 'Send it again' }).click()
+  await panel.waitFor({ state: 'detached' })
+  await page.waitForSelector('text=/All entries are saved/')
+  expect(await manager.get(`/api/v1/work-orders/${order.id}`)).toMatchObject({ state: 'accepted' })
+  await context.close()
+}
+
 async function byKeyboard(ground: Ground): Promise<void> {
   const { system, manager } = ground
-  const order = await issued(ground, ({ taskNames }) => taskNames.length === 1)
+  const order = await issued(ground, { tasks: 1 })
   const { context, page } = await ground.open(PHONE)
   await page.goto(system.urls.onSite)
   await page.waitForSelector('input[type=email]')
@@ -205,7 +263,7 @@ async function byKeyboard(ground: Ground): Promise<void> {
 
 async function clearedAndUpdated(ground: Ground): Promise<void> {
   const { manager, system } = ground
-  const order = await issued(ground, () => true)
+  const order = await issued(ground)
   const { context, page } = await phone(ground)
   await page.goto(`${system.urls.onSite}#/order/${order.id}`)
   await page.click('button:has-text("Accept")')
@@ -292,7 +350,10 @@ async function wholeDay(ground: Ground): Promise<void> {
   const ids: string[] = []
   for (const id of work.orderIds) {
     const sheet = await manager.get(`/api/v1/work-orders/${id}`)
-    expect([sheet.number, sheet.state]).toEqual([sheet.number, 'done'])
+    const fails = sheet.entries
+      .filter(({ outcome }: any) => outcome !== 'applied')
+      .map(({ kind, outcomeReason }: any) => `${kind}: ${outcomeReason}`)
+    expect([sheet.number, sheet.state, fails]).toEqual([sheet.number, 'done', []])
     ids.push(...sheet.entries.map((entry: any) => entry.id))
   }
   const kept = day.kept.filter(({ kind }) => kind === 'work').map(({ body }) => body.id ?? '')

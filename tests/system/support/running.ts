@@ -56,7 +56,8 @@ export async function startSystemIn(
       dataDir,
       demo: options.demo,
       onEnd: () => undefined,
-      extraEnv: { LOG_LEVEL: 'warn', ...options.extraEnv },
+      // AHEAD=4d: the installation lives that much later than the machine that tests it, to see that no test needs what is due today.
+      extraEnv: { LOG_LEVEL: 'warn', ...(process.env['AHEAD'] ? { CLOCK_OFFSET: process.env['AHEAD'] } : {}), ...options.extraEnv },
     })
     return {
       ...started,

@@ -1,5 +1,6 @@
 /** The one client of the api: typed by the table of routes, answers checked by the same schemas. */
 import { BY_ITSELF_HEADER, REQUEST_HEADER, type RouteRequest, type RouteResponse, routes } from '@tapewarden/shared'
+import { learnClock } from './clock.js'
 import { takeEarly } from './early.js'
 import { ApiProblem, Unreachable } from './problems.js'
 
@@ -54,6 +55,7 @@ export async function call<Name extends Operation>(
   const address = addressOf(route.path, sent)
   const early = route.method === 'GET' && Object.keys(headers).length === 0 ? await takeEarly(address) : null
   if (early) return route.response.parse(await early.json()) as Answer<Name>
+  const askedMs = Date.now()
   const answer = await fetch(address, {
     method: route.method,
     credentials: 'same-origin',
@@ -67,6 +69,7 @@ export async function call<Name extends Operation>(
   }).catch(() => {
     throw new Unreachable()
   })
+  learnClock(answer.headers.get('date'), askedMs)
   if (!answer.ok) throw await problemOf(answer)
   return route.response.parse(await answer.json()) as Answer<Name>
 }

@@ -2,6 +2,7 @@
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { serverNow } from '../client/clock.js'
 import { UseChart } from '../ui/charts.js'
 import { sayWord } from '../ui/format.js'
 import { Bones, Fault } from '../ui/parts.js'
@@ -48,7 +49,7 @@ function GiveReading({ machine }: { machine: Detail }): ReactNode {
               kind: 'counter_reading',
               id: crypto.randomUUID(),
               machineId: machine.id,
-              at: new Date().toISOString(),
+              at: serverNow(),
               value: Number(form.get('value')),
             },
           })

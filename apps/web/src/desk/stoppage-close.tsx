@@ -3,6 +3,7 @@ import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type StoppageCause, stoppageCauseSchema } from '@tapewarden/shared'
 import { type ReactNode, useState } from 'react'
 import { call } from '../client/api.js'
+import { serverNow } from '../client/clock.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
 import { WallField } from '../ui/wall-field.js'
 import { notBefore, readWall } from '../ui/wall-read.js'
@@ -42,7 +43,7 @@ function Asked(props: Leaving): ReactNode {
 
 function Closing({ stoppage, labelCode, onDone, onLeave }: Leaving & { stoppage: One }): ReactNode {
   const queries = useQueryClient()
-  const [now] = useState(() => new Date().toISOString())
+  const [now] = useState(() => serverNow())
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
   const { zone, name } = stoppage.warehouse

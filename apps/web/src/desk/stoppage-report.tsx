@@ -10,6 +10,7 @@ import {
 } from '@tapewarden/shared'
 import { type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { serverNow } from '../client/clock.js'
 import { Fault, Field } from '../ui/parts.js'
 import { WallField } from '../ui/wall-field.js'
 import { notBefore, readWall } from '../ui/wall-read.js'
@@ -35,7 +36,7 @@ export function WriteDown({
 }): ReactNode {
   const queries = useQueryClient()
   const [id] = useState(() => crypto.randomUUID())
-  const [now] = useState(() => new Date().toISOString())
+  const [now] = useState(() => serverNow())
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
   const zone = machine.zone ?? 'UTC'

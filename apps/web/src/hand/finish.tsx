@@ -1,5 +1,6 @@
 /** The end of a sheet: what is still missing, the minutes, and a name under this work only. */
 import { type ReactNode, useState } from 'react'
+import { serverMs } from '../client/clock.js'
 import type { HandSheet } from './overlay.js'
 import { powerWords } from './power-words.js'
 import type { Enter } from './sheet.js'
@@ -17,7 +18,7 @@ export function Finish({
   /** null: no function check belongs to this work. */
   onCheckAgain: (() => void) | null
 }): ReactNode {
-  const [byClock] = useState(() => minutesWorked(sheet.entries ?? [], Date.now()))
+  const [byClock] = useState(() => minutesWorked(sheet.entries ?? [], serverMs()))
   const [minutes, setMinutes] = useState(byClock === null ? '' : String(byClock))
   const [note, setNote] = useState('')
   const right = /^\d{1,4}$/.test(minutes)

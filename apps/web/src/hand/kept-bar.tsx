@@ -1,7 +1,8 @@
 import type { ReactNode } from 'react'
+import { sayClock } from '../client/clock.js'
 import type { Keeping } from './kept.js'
 import { MissingHere } from './missing.js'
-import { forgetRefused } from './outbox.js'
+import { NotTakenIn } from './refused.js'
 
 interface Bar {
   keeping: Keeping
@@ -11,10 +12,12 @@ interface Bar {
   onLeave?: () => void
 }
 
-function sayKept({ waiting, online, ofOthers }: Keeping): string {
+function sayKept({ waiting, online, ofOthers, refused }: Keeping): string {
   const kept =
     waiting === 0
-      ? 'All entries are saved.'
+      ? refused.length === 0
+        ? 'All entries are saved.'
+        : `Nothing waits to be sent; ${refused.length} ${refused.length === 1 ? 'was' : 'were'} not taken in, see below.`
       : `${waiting} ${waiting === 1 ? 'entry is' : 'entries are'} only on this phone${online ? '; sending' : ''}.`
   const others = ofOthers > 0 ? ` ${ofOthers} of them wait until whoever typed them signs in, or says their code.` : ''
   return `${kept}${online ? '' : ' No network.'}${others}`
@@ -22,7 +25,8 @@ function sayKept({ waiting, online, ofOthers }: Keeping): string {
 
 /** Always on top: how many entries are only on this phone; below it what was refused, and what may be lost. */
 export function Kept({ keeping, home = true, worker, onLeave }: Bar): ReactNode {
-  const { refused, notKept } = keeping
+  const { notKept } = keeping
+  const clock = sayClock()
   return (
     <>
       <div className="kept">
@@ -39,17 +43,9 @@ export function Kept({ keeping, home = true, worker, onLeave }: Bar): ReactNode 
           {notKept}
         </p>
       ) : null}
+      {clock ? <p className="note">{clock}</p> : null}
       <MissingHere keeping={keeping} />
-      {refused.map(({ id, refused: reason, keptAt }) => (
-        <div key={id} className="note alarmed" role="alert">
-          <p>
-            Your entry of {keptAt.slice(11, 16)} (UTC) was not taken in: {reason} It is still on this phone.
-          </p>
-          <button onClick={() => void forgetRefused(keeping.store, id).then(keeping.again)}>
-            I have seen this; take it off this phone
-          </button>
-        </div>
-      ))}
+      <NotTakenIn keeping={keeping} />
     </>
   )
 }

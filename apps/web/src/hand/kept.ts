@@ -1,5 +1,6 @@
 /** React's view of what is kept: counts, sending on start, on return of the network and after each entry; pages with their age. */
 import { createContext, useCallback, useContext, useEffect, useState } from 'react'
+import { serverNow } from '../client/clock.js'
 import {
   type HandStore,
   instantNow,
@@ -11,6 +12,7 @@ import {
   notInPage,
   type OnPhone,
   readKept,
+  sendAgain,
   sendKept,
   takeBack,
 } from './outbox.js'
@@ -33,6 +35,8 @@ export interface Keeping {
   /** Entries of another person on this phone: they wait for that person. */
   ofOthers: number
   signedInAs: (personId: string | null) => void
+  /** What the server did not take in goes out again. */
+  sendAgain: (entryIds: readonly string[]) => Promise<void>
   /** Goes up whenever the server has taken something in: pages are asked for again. */
   savedRounds: number
   /** What the server knows to be missing of an earlier storage; null: nothing, or it was not asked yet. */
@@ -53,10 +57,13 @@ const NOT_KEPT =
 const STORAGE_GONE =
   'The storage of this phone cannot be written: it may just have been cleared. What you entered last was NOT kept. Open this page anew; then it says what is missing, as far as that is known.'
 
+const UNREADABLE = 'What is kept on this phone cannot be read just now. Open this page anew.'
+
 const whyNotKept = (error: unknown): string => ((error as Error | null)?.name === 'QuotaExceededError' ? NOT_KEPT : STORAGE_GONE)
 
+/** @returns null until it is known what this phone keeps: nothing may call itself saved before */
 export function useKeepingOf(store: HandStore | null): Keeping | null {
-  const [kept, setKept] = useState<OnPhone>({ entries: [], refused: [], saved: [] })
+  const [kept, setKept] = useState<OnPhone | null>(null)
   const [online, setOnline] = useState(navigator.onLine)
   const [personId, setPersonId] = useState<string | null>(null)
   const [notKept, setNotKept] = useState('')
@@ -71,6 +78,13 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     if (saved > 0) setSavedRounds((rounds) => rounds + 1)
     heard(await sayKept(store, 'after sending', personId))
   }, [store, personId])
+  useEffect(() => {
+    if (!store) return
+    readKept(store).then(setKept, () => {
+      setNotKept(UNREADABLE)
+      setKept({ entries: [], refused: [], saved: [] })
+    })
+  }, [store])
   useEffect(() => {
     const beat = (): void => void again()
     const back = (): void => {
@@ -92,10 +106,10 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
       document.removeEventListener('visibilitychange', seen)
     }
   }, [again])
-  if (!store) return null
+  if (!store || !kept) return null
   const keep: Keeping['keep'] = async (entry, picture) => {
     const id = crypto.randomUUID()
-    const madeAt = new Date().toISOString()
+    const madeAt = serverNow()
     const turn = turnNow()
     const by = entry.kind === 'linked_round' || personId === null ? {} : { personId, ...(turn ? { turn: turn.secret } : {}) }
     const whole = { ...entry, ...by, id, body: { ...entry.body, ...namesOf(entry.kind, id, madeAt) }, keptAt: madeAt }
@@ -126,6 +140,11 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     takeBack: back,
     again,
     signedInAs: setPersonId,
+    async sendAgain(entryIds) {
+      await sendAgain(store, entryIds)
+      setKept(await readKept(store))
+      await again()
+    },
     savedRounds,
     saidBack,
     async settle(storageId, entryIds) {

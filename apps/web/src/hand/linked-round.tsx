@@ -1,5 +1,6 @@
 /** The round of a mail link: no sign-in, one warehouse, one month, one person. Opening it changes nothing. */
 import { type ReactNode, useEffect, useState } from 'react'
+import { serverNow } from '../client/clock.js'
 import { HandHeading } from './heading.js'
 import { Kept } from './kept-bar.js'
 import type { Keeping } from './kept.js'
@@ -36,7 +37,7 @@ export function LinkedRound({ keeping }: { keeping?: Keeping }): ReactNode {
   const { round } = page
   const mine = keeping?.notIn(page.at).filter(({ kind, secret: other }) => kind === 'linked_round' && other === secret) ?? []
   const answer = async (machineId: string, outcome: 'done' | 'not_done', reason?: string): Promise<void> => {
-    const body = { machineId, outcome, ...(reason ? { reason } : {}), madeAt: new Date().toISOString() }
+    const body = { machineId, outcome, ...(reason ? { reason } : {}), madeAt: serverNow() }
     if (keeping) return keeping.keep({ kind: 'linked_round', secret, body })
     await act(() => ask('POST', '/api/v1/linked-round/answers', { ...body, entryId: crypto.randomUUID() }, headers))
   }

@@ -2,6 +2,7 @@
 import { type ReactNode, useState } from 'react'
 import { sayDay } from '../ui/format.js'
 import type { HandMe } from './hand.js'
+import { serverNow } from '../client/clock.js'
 import { CareHere } from './care-here.js'
 import { HandHeading } from './heading.js'
 import { useKeeping, usePage } from './kept.js'
@@ -111,7 +112,7 @@ function Stands({ machine }: { machine: HandMachine }): ReactNode {
     const body = {
       id: crypto.randomUUID(),
       machineId: machine.id,
-      failedAt: new Date().toISOString(),
+      failedAt: serverNow(),
       failureMode,
       noticedHow: 'technician',
     }
@@ -124,7 +125,7 @@ function Stands({ machine }: { machine: HandMachine }): ReactNode {
     )
   }
   const works = async (stoppageId: string): Promise<void> => {
-    const body = { backInUseAt: new Date().toISOString() }
+    const body = { backInUseAt: serverNow() }
     await keeping.keep({ kind: 'post', path: `/api/v1/stoppages/${stoppageId}/closing`, body })
     setSaid('Written down as back in use.')
   }
@@ -192,7 +193,7 @@ function Runs({ machine }: { machine: HandMachine }): ReactNode {
       className="part"
       onSubmit={(event) => {
         event.preventDefault()
-        void give({ kind: 'counter_reading', at: new Date().toISOString(), value: Number(reading) })
+        void give({ kind: 'counter_reading', at: serverNow(), value: Number(reading) })
       }}
     >
       <label htmlFor="reading">Counter shows, {machine.machineType.counterKind}</label>

@@ -4,6 +4,7 @@ import {
   entriesToSend,
   type HandStore,
   instantNow,
+  keepBody,
   keepEntry,
   keepPage,
   keptPage,
@@ -11,6 +12,7 @@ import {
   openStore,
   pictureOf,
   readKept,
+  sendAgain,
   sendKept,
   type Sent,
   takeBack,
@@ -58,6 +60,33 @@ describe('what is kept on the phone', () => {
     const { entries, refused } = await readKept(store)
     expect(entries).toEqual([])
     expect(refused).toMatchObject([{ id: 'a', refused: 'The order was cancelled.' }])
+  })
+
+  it('sends what was refused again when asked to, in its place, and tells the tries apart', async () => {
+    for (const id of ['a', 'b']) await keepEntry(store, entry(id))
+    await sendKept(store, async (): Promise<Sent> => ({ outcome: 'refused', reason: 'Another has it.' }))
+    await sendAgain(store, ['a', 'b', 'not there'])
+    const sent: [string, number | undefined][] = []
+    await sendKept(store, async ({ id, again }): Promise<Sent> => {
+      sent.push([id, again])
+      return id === 'a' ? { outcome: 'refused', reason: 'Another has it.' } : { outcome: 'saved' }
+    })
+    await sendAgain(store, ['a', 'b'])
+    await sendKept(store, async ({ id, again }): Promise<Sent> => {
+      sent.push([id, again])
+      return { outcome: 'saved' }
+    })
+    expect(sent).toEqual([
+      ['a', 1],
+      ['b', 1],
+      ['a', 2],
+    ])
+  })
+
+  it('keeps a body that was put right', async () => {
+    await keepEntry(store, entry('a'))
+    await keepBody(store, 'a', { id: 'a', madeAt: 'then' })
+    expect((await entriesToSend(store)).map(({ body }) => body)).toEqual([{ id: 'a', madeAt: 'then' }])
   })
 
   it('sends each once when two ask at the same time', async () => {

@@ -24,6 +24,8 @@ export interface KeptEntry {
   keptAt: string
   /** The server's refusal, in words; kept until a person has seen it. */
   refused?: string
+  /** How often it was sent again after a refusal: the server keeps a refusal under the first key. */
+  again?: number
   /** When the server had it; pages that were asked for before do not know it. */
   savedAt?: string
 }
@@ -220,6 +222,25 @@ export async function takeBack(store: HandStore, id: string): Promise<boolean> {
   if (!kept || kept.savedAt !== undefined) return false
   await forget(store, id)
   return true
+}
+
+/** What was refused waits for the server again: the reason may be gone. */
+export async function sendAgain(store: HandStore, ids: readonly string[]): Promise<void> {
+  const transaction = store.transaction('entries', 'readwrite')
+  for (const id of ids) {
+    const kept = await transaction.store.get(id)
+    if (kept?.refused === undefined) continue
+    const { refused: _reason, ...entry } = kept
+    await transaction.store.put({ ...entry, again: (entry.again ?? 0) + 1 })
+  }
+  await transaction.done
+}
+
+export async function keepBody(store: HandStore, id: string, body: Record<string, unknown>): Promise<void> {
+  const transaction = store.transaction('entries', 'readwrite')
+  const kept = await transaction.store.get(id)
+  if (kept) await transaction.store.put({ ...kept, body })
+  await transaction.done
 }
 
 export async function forgetRefused(store: HandStore, id: string): Promise<void> {

@@ -1,5 +1,6 @@
 /** Photos of a sheet or a machine: taken here, kept on the phone until the server has them, shown in both places. */
 import { type ChangeEvent, type ReactNode, useEffect, useId, useState } from 'react'
+import { serverNow } from '../client/clock.js'
 import { useKeeping, usePage } from './kept.js'
 import { pictureOf } from './outbox.js'
 import { ask } from './server.js'
@@ -51,7 +52,7 @@ export function Photos({ machineId, workOrderId }: { machineId: string; workOrde
             {
               kind: 'post',
               path: PATH,
-              body: { id: crypto.randomUUID(), machineId, workOrderId: workOrderId ?? null, takenAt: new Date().toISOString() },
+              body: { id: crypto.randomUUID(), machineId, workOrderId: workOrderId ?? null, takenAt: serverNow() },
             },
             content,
           )

@@ -1,6 +1,7 @@
 /** Where a machine stands by the books, and where it stands now: asked at once where the scan is a surprise. */
 import { type ReactNode, useEffect, useState } from 'react'
 import { sayWord } from '../ui/format.js'
+import { serverNow } from '../client/clock.js'
 import type { HandMe } from './hand.js'
 import { useKeeping, usePage } from './kept.js'
 import { stationsPath } from './machines-kept.js'
@@ -85,7 +86,7 @@ function WhereNow({
   const [stationId, setStationId] = useState('')
   const page = usePage<{ items: Station[] }>(stationsPath(warehouseId))
   const move = async (): Promise<void> => {
-    const at = new Date().toISOString()
+    const at = serverNow()
     const post = (path: string, body: Record<string, unknown>): Promise<void> =>
       keeping.keep({ kind: 'post', path: `/api/v1/machines/${machine.id}/${path}`, body })
     await post('moves', { warehouseId, stationId: stationId === '' ? null : stationId, at })

@@ -1,6 +1,7 @@
 /** A lean client for the phone: no schemas on board; the server checks what comes in, and its answers are ours. */
 import { takeEarly } from '../client/early.js'
-import { type HandStore, type KeptEntry, pictureOf, type Sent } from './outbox.js'
+import { learnClock, notAhead } from '../client/clock.js'
+import { type HandStore, type KeptEntry, keepBody, pictureOf, type Sent } from './outbox.js'
 
 export class Away extends Error {}
 export class SignedOut extends Error {
@@ -48,17 +49,25 @@ export function goByVisitLink(secret: string | null): void {
   visitSecret = secret
 }
 
+/** A signal may be too weak for an answer and still be one: what hangs would hold up all that waits behind it. A photo needs its time. */
+const ANSWERS_WITHIN_MS = 60_000
+const TAKES_A_PHOTO_WITHIN_MS = 600_000
+
+/** @throws Away, SignedOut or Refused */
 export async function ask<T>(
   method: 'GET' | 'POST' | 'PUT' | 'DELETE',
   path: string,
   body?: unknown,
   headers: Record<string, string> = {},
+  withinMs = ANSWERS_WITHIN_MS,
 ): Promise<T> {
   const early =
     method === 'GET' && turn === null && visitSecret === null && Object.keys(headers).length === 0 ? await takeEarly(path) : null
   if (early) return (await early.json()) as T
+  const askedMs = Date.now()
   const answer = await fetch(path, {
     method,
+    signal: AbortSignal.timeout(withinMs),
     credentials: 'same-origin',
     headers: {
       accept: 'application/json',
@@ -72,6 +81,7 @@ export async function ask<T>(
   }).catch(() => {
     throw new Away('The server cannot be reached.')
   })
+  learnClock(answer.headers.get('date'), askedMs)
   if (answer.status === 401) {
     const { detail = '', code = '' } = (await answer.json().catch(() => ({}))) as { detail?: string; code?: string }
     throw new SignedOut(detail, code)
@@ -109,14 +119,17 @@ function pathOf(entry: KeptEntry): string {
 /** Sends one kept entry; a session that has ended counts as unreachable, so that nothing is lost. */
 export async function sendEntry(store: HandStore, entry: KeptEntry): Promise<Sent> {
   try {
-    const body = entry.hasPicture ? { ...entry.body, content: await pictureOf(store, entry.id) } : entry.body
+    const right = notAhead(entry.body)
+    // Kept so before it goes: under its key the same must go out each time.
+    if (right !== entry.body) await keepBody(store, entry.id, right)
+    const body = entry.hasPicture ? { ...right, content: await pictureOf(store, entry.id) } : right
     // The entry's own id: an answer that was lost on the way is given again, and nothing is done twice.
     const headers: Record<string, string> = {
-      'idempotency-key': entry.id,
+      'idempotency-key': entry.again === undefined ? entry.id : `${entry.id}.${entry.again}`,
       ...(entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }),
       ...(entry.turn === undefined ? {} : { [TURN_HEADER]: entry.turn }),
     }
-    await ask('POST', pathOf(entry), body, headers)
+    await ask('POST', pathOf(entry), body, headers, entry.hasPicture ? TAKES_A_PHOTO_WITHIN_MS : ANSWERS_WITHIN_MS)
     return { outcome: 'saved' }
   } catch (error) {
     // Still being worked on there, or too much at once: asked again later.

@@ -1,4 +1,5 @@
 /** While there is a network the phone says what it still keeps, so that after its storage was cleared the server can name what is missing. */
+import { serverMs } from '../client/clock.js'
 import { type HandStore, keepPage, keptPage, type KeptEntry, readKept } from './outbox.js'
 import { ask } from './server.js'
 import { whatOf } from './what.js'
@@ -59,7 +60,7 @@ interface Saying {
  * @param personId whose session or turn it is
  * @returns what the server knows to be missing; null: nothing was said, or nothing was heard
  */
-export async function sayKept(store: HandStore, when: When, personId: string | null, nowMs = Date.now()): Promise<SaidBack | null> {
+export async function sayKept(store: HandStore, when: When, personId: string | null, nowMs = serverMs()): Promise<SaidBack | null> {
   if (personId === null) return null
   try {
     const { entries: waiting, refused } = await readKept(store)
