@@ -206,8 +206,8 @@ withBrowser('the desk in a browser', () => {
   it('corrects a wrong reading on the machine’s page and shows which dates move', async () => {
     const machines = (await manager.get('/api/v1/machines?limit=100')).items
     const machine = machines.find(({ machineType, status }: any) => machineType.counterKind === 'strips' && status === 'in_service')
-    const tomorrow = new Date(Date.now() + 86_400_000).toISOString()
-    await manager.post('/api/v1/evidence', { kind: 'counter_reading', machineId: machine.id, at: tomorrow, value: 123_456 })
+    const inWeeks = new Date(Date.now() + 40 * 86_400_000).toISOString()
+    await manager.post('/api/v1/evidence', { kind: 'counter_reading', machineId: machine.id, at: inWeeks, value: 123_456 })
     const { context, page } = await open(PHONE, 'manager', system.urls.desk)
     await to(page, `machines/${machine.id}`)
     const aside = page.locator('section[aria-labelledby=aside]')

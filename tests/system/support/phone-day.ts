@@ -7,6 +7,8 @@ export interface DaysWork {
   orderIds: string[]
   warehouseIds: string[]
   stoppedLabels: string[]
+  /** Open on the month's rounds: as many as this day of the month has left. */
+  lines: number
 }
 /** What stood in the phone's storage before the network came back. */
 interface KeptEntry {
@@ -41,7 +43,9 @@ export async function giveWork(manager: Client, technicianId: string): Promise<D
   const stopped = new Set((await manager.all('/api/v1/stoppages?open=true')).map(({ machine }) => machine.labelCode))
   const busy = new Set(open.map(({ machine }) => machine.labelCode))
   const idle = machines.map(({ labelCode }) => labelCode).filter((label) => !busy.has(label) && !stopped.has(label))
-  return { orderIds: short.map(({ id }) => id), warehouseIds, stoppedLabels: idle.slice(0, 3) }
+  const rounds = await Promise.all(warehouseIds.map((id) => manager.get(`/api/v1/rounds?warehouseId=${id}`)))
+  const lines = rounds.flatMap((round) => round.lines).filter(({ answer }) => !answer).length
+  return { orderIds: short.map(({ id }) => id), warehouseIds, stoppedLabels: idle.slice(0, 3), lines }
 }
 
 const entriesOn = (page: Page): Promise<KeptEntry[]> =>

@@ -81,6 +81,20 @@ describe('the coming weeks', () => {
     expect(whole.items.filter(({ occurrenceKind }: Json) => occurrenceKind === 'monthly')).toEqual([])
   })
 
+  it('say of each whether the hours of its week hold it, as many as the week says do not fit', async () => {
+    const warehouse = (await us.manager('GET', `warehouses/${us.north}`)).body
+    expect((await us.manager('PATCH', `warehouses/${us.north}`, { technicianHoursAWeek: 0.5 })).status).toBe(200)
+    const whole = await comingUp('limit=500')
+    const unfit = whole.items.filter(({ fits }: Json) => !fits)
+    const said = whole.warehouses[0].weeks.reduce((sum: number, { doesNotFitCount }: Json) => sum + doesNotFitCount, 0)
+    expect(unfit.length).toBe(said)
+    expect(unfit.length).toBeGreaterThan(2)
+    expect(whole.items.length).toBeGreaterThan(unfit.length)
+    const page = await comingUp('limit=3')
+    expect(page.items).toEqual(whole.items.slice(0, 3))
+    await us.manager('PATCH', `warehouses/${us.north}`, { technicianHoursAWeek: warehouse.technicianHoursAWeek })
+  })
+
   it('are searched by label, and kept to a skill', async () => {
     const found = (await comingUp('search=C-3&limit=500')).items
     expect(new Set(found.map(({ labelCode }: Json) => labelCode))).toEqual(new Set(['C-3']))
@@ -95,7 +109,7 @@ describe('this week', () => {
     // As if both were small care of the month: counted by the server, apart from the rest.
     await api.database.withOrganisationSql(us.organisationId, (scope) =>
       scope.run(`UPDATE occurrence o SET kind = 'monthly' FROM service_task k, machine m WHERE k.id = o.service_task_id AND m.id = o.machine_id
-        AND o.state = 'open' AND (k.key = 'interlock_check' OR (k.key = 'measure_motor_brushes' AND m.label_code < 'C-5'))`),
+        AND o.state = 'open' AND m.label_code LIKE 'C-%' AND (k.key = 'interlock_check' OR (k.key = 'measure_motor_brushes' AND m.label_code < 'C-5'))`),
     )
     const open: Json[] = (await us.manager('GET', 'occurrences?state=open&limit=200')).body.items
     const [here] = (await us.manager('GET', 'this-week')).body.warehouses

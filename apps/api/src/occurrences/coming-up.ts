@@ -1,48 +1,54 @@
+import type { SqlValue } from '@tapewarden/persistence'
 import type { ComingUp, ComingUpItem, RouteQuery, Routes } from '@tapewarden/shared'
-import { readCalendars } from '../use/calendar.js'
+import { type KnownCalendar, readCalendars } from '../use/calendar.js'
 import { localDateOf, mondayOf } from '../use/local-day.js'
 import { cursorOf, readCursor } from '../use/paging.js'
 import type { Reading } from '../use/work.js'
 import { whySentence } from './explain.js'
-import { standingOf } from './occurrence-reads.js'
-import { type DueForLoad, lastDayOfWeeks, weekLoads } from './week-loads.js'
-
-/** What counting and fitting need of what falls due: a large fleet has tens of thousands in a quarter, of which a page shows fifty. */
-export interface Due extends DueForLoad {
-  machineId: string
-  serviceTaskId: string
-  dueOn: string
-  hardLimitOn: string | null
-  governingTrigger: string | null
-  occurrenceId: string | null
-  occurrenceKind: ComingUpItem['occurrenceKind']
-  doNotUse: boolean
-}
+import { type DuesForLoad, lastDayOfWeeks, weekLoads } from './week-loads.js'
 
 /**
  * Open occurrences, whose day governs, and forecasts of which no occurrence is open. In two halves, not as a full join: what
- * is joined to a choice between two columns the server takes for one row.
+ * is joined to a choice between two columns the server takes for one row. $2 and $3: warehouses, each with its today.
  */
-const BRIEFLY = `SELECT x."machineId", m.label_code AS "labelCode", x."warehouseId", w.zone, x."serviceTaskId", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck",
-    x."governingTrigger", x."dueOn", x."hardLimitOn", x."lateFrom", x."nominalOn", x."occurrenceId", x."occurrenceKind"
-  FROM (
+const dues = (alsoJoin = ''): string => `FROM (
     SELECT o.machine_id AS "machineId", o.warehouse_id AS "warehouseId", o.service_task_id AS "serviceTaskId", o.plan_task_id AS "planTaskId",
       o.governing_trigger AS "governingTrigger", o.due_on AS "dueOn", o.hard_limit_on AS "hardLimitOn", o.late_from AS "lateFrom", o.nominal_on AS "nominalOn",
       o.id AS "occurrenceId", o.kind AS "occurrenceKind"
     FROM occurrence o WHERE o.organisation_id = $1 AND o.state = 'open'
     UNION ALL
     SELECT f.machine_id, f.warehouse_id, f.service_task_id, f.plan_task_id, f.governing_trigger, f.likely_on, NULL, NULL, NULL, NULL, NULL
-    FROM forecast f WHERE f.organisation_id = $1 AND NOT EXISTS (SELECT 1 FROM occurrence o
+    FROM forecast f WHERE f.organisation_id = $1 AND f.likely_on BETWEEN $4 AND $5 AND NOT EXISTS (SELECT 1 FROM occurrence o
       WHERE o.organisation_id = $1 AND o.state = 'open' AND o.machine_id = f.machine_id AND o.service_task_id = f.service_task_id)
   ) x
-  JOIN machine m ON m.organisation_id = $1 AND m.id = x."machineId"
-  JOIN warehouse w ON w.organisation_id = $1 AND w.id = x."warehouseId"
-  JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = x."planTaskId"
-  WHERE ($2::uuid[] IS NULL OR x."warehouseId" = ANY($2)) AND x."dueOn" <= $3 AND ($4::boolean OR x."occurrenceKind" IS NULL OR x."occurrenceKind" <> 'monthly')
-    AND ($4::boolean OR x."occurrenceId" IS NOT NULL OR x."governingTrigger" IS DISTINCT FROM 'calendar_month')
-    AND ($5::text IS NULL OR pt.skill = $5) AND ($6::text IS NULL OR m.label_code ILIKE $6)
-    AND (x."occurrenceId" IS NOT NULL OR x."dueOn" >= $7)
-  ORDER BY x."dueOn", m.label_code, x."serviceTaskId"`
+  JOIN unnest($2::uuid[], $3::date[]) AS w(id, today) ON w.id = x."warehouseId"
+  JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = x."planTaskId" ${alsoJoin}
+  WHERE x."dueOn" <= $5 AND ($6::boolean OR x."occurrenceKind" IS NULL OR x."occurrenceKind" <> 'monthly')
+    AND ($6::boolean OR x."occurrenceId" IS NOT NULL OR x."governingTrigger" IS DISTINCT FROM 'calendar_month')
+    AND ($7::text IS NULL OR pt.skill = $7)
+    AND ($8::text IS NULL OR x."machineId" IN (SELECT m.id FROM machine m WHERE m.organisation_id = $1 AND m.label_code ILIKE $8))`
+
+/** As standingOf says it of one. */
+const LATE = `COALESCE(x."lateFrom" <= w.today, false)`
+const DO_NOT_USE = `pt.safety_check AND CASE WHEN x."occurrenceKind" IN ('monthly', 'first_look', 'wake_up') THEN ${LATE} ELSE COALESCE(x."nominalOn" < w.today, false) END`
+
+/** What is alike in all that counting and fitting ask for is one row: a large fleet has tens of thousands in a quarter. */
+const GROUPED = `SELECT x."warehouseId", x."dueOn", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck", ${LATE} AS late, count(*)::int AS count,
+    (count(*) FILTER (WHERE ${DO_NOT_USE}))::int AS "doNotUse", (count(*) FILTER (WHERE x."hardLimitOn" < w.today))::int AS "pastHardLimit"
+  ${dues()} GROUP BY 1, 2, 3, 4, 5, 6, 7`
+
+const WITH_LABELS = dues('JOIN machine m ON m.organisation_id = $1 AND m.id = x."machineId"')
+
+/** Of some days, by day, then by label: to sort the whole would cost more than all else. */
+const BRIEFLY = `SELECT x."machineId", m.label_code AS "labelCode", x."warehouseId", x."serviceTaskId", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck",
+    x."governingTrigger", x."dueOn", x."hardLimitOn", x."occurrenceId", x."occurrenceKind", ${LATE} AS late, ${DO_NOT_USE} AS "doNotUse"
+  ${WITH_LABELS} AND x."dueOn" BETWEEN $9 AND $10
+  ORDER BY x."dueOn", m.label_code, x."serviceTaskId" OFFSET $11 LIMIT $12`
+
+/** The first of one group, by label. */
+const FIRST_OF_GROUP = `SELECT x."machineId", x."serviceTaskId" ${WITH_LABELS}
+    AND x."warehouseId" = $9 AND x."dueOn" = $10 AND pt.minutes = $11 AND pt.skill = $12 AND pt.reach = $13 AND pt.safety_check = $14 AND ${LATE} = $15
+  ORDER BY m.label_code, x."serviceTaskId" LIMIT $16`
 
 const IN_FULL = `SELECT asked.place, mt.name AS "machineTypeName", s.name AS "stationName", COALESCE(s.line, '') AS line, k.key AS "taskKey", pt.name AS "taskName",
     COALESCE(f.state, 'dated') AS state, f.early_on AS "earlyOn", f.likely_on AS "likelyOn", f.late_on AS "lateOn", f.no_later_than AS "noLaterThan",
@@ -62,35 +68,51 @@ const IN_FULL = `SELECT asked.place, mt.name AS "machineTypeName", s.name AS "st
   ORDER BY asked.place`
 
 export interface DueFilter {
-  warehouseIds: readonly string[] | null
+  calendars: readonly KnownCalendar[]
   to: string
   from: string
   monthly: boolean
   skill?: string | undefined
   search?: string | undefined
 }
-
-type BriefRow = Record<string, unknown> &
-  Omit<Due, 'late' | 'doNotUse'> & { zone: string; lateFrom: string | null; nominalOn: string | null }
-
-/** By day, then by label. */
-export async function readDues(reading: Reading, filter: DueFilter): Promise<Due[]> {
-  const rows = await reading.rows<BriefRow>(BRIEFLY, [
-    filter.warehouseIds,
-    filter.to,
-    filter.monthly,
-    filter.skill ?? null,
-    filter.search === undefined ? null : `%${filter.search.replace(/[\\%_]/g, '\\$&')}%`,
-    filter.from,
-  ])
-  const todays = new Map([...new Set(rows.map(({ zone }) => zone))].map((zone) => [zone, localDateOf(reading.now, zone)]))
-  return rows.map(({ zone, lateFrom, nominalOn, ...due }): Due => {
-    const { occurrenceKind, hardLimitOn, safetyCheck } = due
-    const standing = { state: due.occurrenceId === null ? 'none' : 'open', kind: occurrenceKind ?? '', nominalOn: nominalOn ?? '' }
-    const { late, doNotUse } = standingOf({ ...standing, lateFrom, hardLimitOn, safetyCheck }, todays.get(zone) as string)
-    return { ...due, late, doNotUse }
-  })
+export interface DueGroup extends DuesForLoad {
+  doNotUse: number
+  pastHardLimit: number
 }
+
+const given = ({ now }: Reading, { calendars, from, to, monthly, skill, search }: DueFilter): SqlValue[] => [
+  calendars.map(({ id }) => id),
+  calendars.map(({ zone }) => localDateOf(now, zone)),
+  from,
+  to,
+  monthly,
+  skill ?? null,
+  search === undefined ? null : `%${search.replace(/[\\%_]/g, '\\$&')}%`,
+]
+
+export const readDueGroups = (reading: Reading, filter: DueFilter): Promise<DueGroup[]> =>
+  reading.rows<DueGroup & Record<string, unknown>>(GROUPED, given(reading, filter))
+
+/** Of one due what its group does not say. */
+type Due = Pick<
+  ComingUpItem,
+  | 'machineId'
+  | 'labelCode'
+  | 'warehouseId'
+  | 'serviceTaskId'
+  | 'minutes'
+  | 'skill'
+  | 'reach'
+  | 'safetyCheck'
+  | 'governingTrigger'
+  | 'dueOn'
+  | 'hardLimitOn'
+  | 'occurrenceId'
+  | 'occurrenceKind'
+  | 'late'
+  | 'doNotUse'
+>
+type BriefRow = Record<string, unknown> & Due
 
 type FullRow = Record<string, unknown> &
   Omit<ComingUpItem, keyof Due | 'fits' | 'why' | 'workOrder'> & {
@@ -102,23 +124,68 @@ type FullRow = Record<string, unknown> &
   }
 
 /** All that a page says of some dues, in their order. */
-async function itemsOf(reading: Reading, dues: readonly Due[], unfit: ReadonlySet<Due>): Promise<ComingUpItem[]> {
-  if (dues.length === 0) return []
+async function itemsOf(reading: Reading, page: readonly BriefRow[], fits: (due: BriefRow) => boolean): Promise<ComingUpItem[]> {
+  if (page.length === 0) return []
   const rows = await reading.rows<FullRow & { place: string }>(IN_FULL, [
-    dues.map(({ machineId }) => machineId),
-    dues.map(({ serviceTaskId }) => serviceTaskId),
-    dues.map(({ occurrenceId }) => occurrenceId),
+    page.map(({ machineId }) => machineId),
+    page.map(({ serviceTaskId }) => serviceTaskId),
+    page.map(({ occurrenceId }) => occurrenceId),
   ])
   return rows.map(({ place, basis, reason, orderId, orderNumber, orderState, ...rest }) => {
-    const due = dues[Number(place) - 1] as Due
+    const due = page[Number(place) - 1] as BriefRow
     return {
       ...due,
       ...rest,
-      fits: !unfit.has(due),
+      fits: fits(due),
       why: whySentence({ ...due, ...rest, governing: due.governingTrigger, reason, basis }),
       workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0, state: orderState ?? '' },
     }
   })
+}
+
+/** A page of dues; the groups say on which days it lies. */
+async function pageOfDues(
+  reading: Reading,
+  filter: DueFilter,
+  groups: readonly DueGroup[],
+  start: number,
+  limit: number,
+): Promise<BriefRow[]> {
+  const byDay = new Map<string, number>()
+  for (const { dueOn, count } of groups) byDay.set(dueOn, (byDay.get(dueOn) ?? 0) + count)
+  let [before, from, offset, to] = [0, '', 0, '']
+  for (const [day, count] of [...byDay].sort(([a], [b]) => (a < b ? -1 : 1))) {
+    if (before >= start + limit) break
+    if (before + count > start) {
+      if (from === '') [from, offset] = [day, start - before]
+      to = day
+    }
+    before += count
+  }
+  return from === '' ? [] : reading.rows<BriefRow>(BRIEFLY, [...given(reading, filter), from, to, offset, limit])
+}
+
+type InGroup = Pick<Due, 'warehouseId' | 'dueOn' | 'minutes' | 'skill' | 'reach' | 'safetyCheck' | 'late'>
+const groupKey = (of: InGroup): string => [of.warehouseId, of.dueOn, of.minutes, of.skill, of.reach, of.safetyCheck, of.late].join()
+
+/** Of a group of which some fit, those that come first by label do. */
+async function fitsBy(
+  reading: Reading,
+  filter: DueFilter,
+  fitting: ReadonlyMap<DueGroup, number>,
+  page: readonly BriefRow[],
+): Promise<(due: BriefRow) => boolean> {
+  const asked = new Set(page.map(groupKey))
+  const first = new Map<string, Set<string>>()
+  for (const [group, count] of fitting) {
+    const key = groupKey(group)
+    if (count === group.count || !asked.has(key)) continue
+    const { warehouseId, dueOn, minutes, skill, reach, safetyCheck, late } = group
+    const those: SqlValue[] = [warehouseId, dueOn, minutes, skill, reach, safetyCheck, late, count]
+    const rows = count === 0 ? [] : await reading.rows<BriefRow>(FIRST_OF_GROUP, [...given(reading, filter), ...those])
+    first.set(key, new Set(rows.map(({ machineId, serviceTaskId }) => `${machineId} ${serviceTaskId}`)))
+  }
+  return (due) => first.get(groupKey(due))?.has(`${due.machineId} ${due.serviceTaskId}`) ?? true
 }
 
 export async function comingUp(reading: Reading, query: RouteQuery<Routes['comingUp']>): Promise<ComingUp> {
@@ -127,18 +194,13 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
   const todays = calendars.map(({ zone }) => localDateOf(reading.now, zone)).sort()
   const from = mondayOf(query.from ?? todays[0] ?? localDateOf(reading.now, 'UTC'))
   const to = lastDayOfWeeks(from, query.weeks)
-  const after = readCursor(query.cursor, ['number'])
-  const dues = await readDues(reading, {
-    warehouseIds: reach,
-    from,
-    to,
-    monthly: query.monthly === 'true',
-    skill: query.skill,
-    search: query.search,
-  })
-  const weeks = calendars.map((known) => weekLoads(known, localDateOf(reading.now, known.zone), from, query.weeks, dues))
-  const start = Number(after?.[0] ?? 0)
-  const unfit = new Set(weeks.flatMap((week) => [...week.unfit]))
+  const start = Number(readCursor(query.cursor, ['number'])?.[0] ?? 0)
+  const filter = { calendars, from, to, monthly: query.monthly === 'true', skill: query.skill, search: query.search }
+  const groups = await readDueGroups(reading, filter)
+  const weeks = calendars.map((known) => weekLoads(known, localDateOf(reading.now, known.zone), from, query.weeks, groups))
+  const fitting = new Map(weeks.flatMap((week) => [...week.fitting]))
+  const page = await pageOfDues(reading, filter, groups, start, query.limit)
+  const total = groups.reduce((sum, { count }) => sum + count, 0)
   return {
     from,
     to,
@@ -148,8 +210,8 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
       today: localDateOf(reading.now, known.zone),
       weeks: weeks[index]?.loads ?? [],
     })),
-    items: await itemsOf(reading, dues.slice(start, start + query.limit), unfit),
-    nextCursor: start + query.limit < dues.length ? cursorOf([start + query.limit]) : null,
+    items: await itemsOf(reading, page, await fitsBy(reading, filter, fitting, page)),
+    nextCursor: start + query.limit < total ? cursorOf([start + query.limit]) : null,
   }
 }
 

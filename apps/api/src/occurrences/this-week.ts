@@ -3,7 +3,7 @@ import { WAITS_FOR_A_PERSON } from '../findings/findings.js'
 import { readCalendars } from '../use/calendar.js'
 import { addDays, localDateOf, mondayOf } from '../use/local-day.js'
 import type { Reading } from '../use/work.js'
-import { readDues } from './coming-up.js'
+import { type DueGroup, readDueGroups } from './coming-up.js'
 import { lastDayOfWeeks, weekLoads } from './week-loads.js'
 
 const WEEKS_SHOWN = 8
@@ -111,20 +111,21 @@ export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['th
     calendars.map(({ zone }) => localDateOf(reading.now, zone)),
     to,
   ])
-  const dues = await readDues(reading, { warehouseIds: reach, from, to, monthly: false })
+  const dues = await readDueGroups(reading, { calendars, from, to, monthly: false })
   let pastHardLimit = 0
   const warehouses = calendars.map((known) => {
     const today = localDateOf(reading.now, known.zone)
     const weekEnd = addDays(mondayOf(today), 6)
     const here = dues.filter(({ warehouseId }) => warehouseId === known.id)
     const small = monthly.find(({ id }) => id === known.id)
-    const past = here.filter((due) => due.occurrenceId !== null && due.hardLimitOn !== null && due.hardLimitOn < today).length
+    const sum = (of: (group: DueGroup) => number): number => here.reduce((total, group) => total + of(group), 0)
+    const past = sum((group) => group.pastHardLimit)
     pastHardLimit += past
     const items = {
-      late: here.filter(({ late }) => late).length,
-      doNotUse: here.filter(({ doNotUse }) => doNotUse).length + (small?.doNotUse ?? 0),
+      late: sum(({ late, count }) => (late ? count : 0)),
+      doNotUse: sum((group) => group.doNotUse) + (small?.doNotUse ?? 0),
       pastHardLimit: past,
-      dueThisWeek: here.filter(({ late, dueOn }) => !late && dueOn <= weekEnd).length,
+      dueThisWeek: sum(({ late, dueOn, count }) => (!late && dueOn <= weekEnd ? count : 0)),
       monthlyMachines: small?.machines ?? 0,
     }
     const { loads } = weekLoads(known, today, from, WEEKS_SHOWN, here)

@@ -2,35 +2,33 @@ import { dateOf, dayOf, isoWeekday } from '@tapewarden/scheduling'
 import type { ComingUp } from '@tapewarden/shared'
 import type { KnownCalendar } from '../use/calendar.js'
 import { addDays, mondayOf } from '../use/local-day.js'
-import { type DueToFit, fitWeeks, type WeekFit } from './week-fit.js'
+import { type DuesToFit, fitWeeks, type WeekFit } from './week-fit.js'
 
 type WeekLoad = ComingUp['warehouses'][number]['weeks'][number]
-export interface DueForLoad extends DueToFit {
+export interface DuesForLoad extends DuesToFit {
   warehouseId: string
 }
 
 /** Weeks from the Monday of `from`; what was due before it is loaded on the first. */
-export function weekLoads<Due extends DueForLoad>(
+export function weekLoads<Dues extends DuesForLoad>(
   known: KnownCalendar,
   today: string,
   from: string,
   weeks: number,
-  dues: readonly Due[],
-): { loads: WeekLoad[]; unfit: Set<Due> } {
+  dues: readonly Dues[],
+): { loads: WeekLoad[]; fitting: Map<Dues, number> } {
   const first = mondayOf(from)
   const own = dues.filter(({ warehouseId }) => warehouseId === known.id)
   const fit = fitWeeks(known.calendar, known.technicianHoursAWeek, dayOf(today), dayOf(first), weeks, own)
   const loads = fit.weeks.map((week, index) => ({ ...emptyWeek(known, addDays(first, 7 * index)), ...week }))
-  for (const due of own) {
-    if (due.dueOn === null) continue
-    const index = Math.max(0, Math.floor((dayOf(due.dueOn) - dayOf(first)) / 7))
-    const load = loads[index]
+  for (const { dueOn, skill, minutes, late, count } of own) {
+    const load = loads[Math.max(0, Math.floor((dayOf(dueOn) - dayOf(first)) / 7))]
     if (!load) continue
-    load.minutesBySkill[due.skill] += due.minutes
-    load.dueCount += 1
-    if (due.late) load.lateCount += 1
+    load.minutesBySkill[skill] += minutes * count
+    load.dueCount += count
+    if (late) load.lateCount += count
   }
-  return { loads, unfit: fit.unfit }
+  return { loads, fitting: fit.fitting }
 }
 
 function emptyWeek({ calendar, closures, peaks }: KnownCalendar, weekStart: string): Omit<WeekLoad, keyof WeekFit> {
