@@ -67,8 +67,8 @@ function recordOf({
   }
 }
 
-/** @param reviews  with `standsOut` set; each gets its advice */
-export async function adviseAll(reading: Reading, reviews: readonly MachineReview[], asked: Asked): Promise<void> {
+/** @param reviews  with `standsOut` set, the worst first; the first `shown` get their advice, in the light of all */
+export async function adviseFirst(reading: Reading, reviews: readonly MachineReview[], asked: Asked, shown: number): Promise<void> {
   const someStandOut = reviews.some(({ machine }) => machine.standsOut)
   const ids = reviews.map(({ machine }) => machine.machineId)
   const strips = someStandOut ? await stripsIn(reading, ids, asked) : new Map<string, number>()
@@ -76,7 +76,7 @@ export async function adviseAll(reading: Reading, reviews: readonly MachineRevie
     reviews.map(({ machine: { machineId, unplanned } }) => ({ unplanned, hoursObserved: strips.get(machineId) ?? 0 })),
   )
   const work = timesUsual(reviews, strips)
-  reviews.forEach((review, index) => {
+  reviews.slice(0, shown).forEach((review, index) => {
     const { machineId } = review.machine
     review.machine.advice = adviseOn({
       ...recordOf(review),

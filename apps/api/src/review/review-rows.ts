@@ -1,3 +1,4 @@
+import type { StoppageRow } from '../stoppages/stoppages.js'
 import type { Reading } from '../use/work.js'
 
 export interface ReviewedMachine extends Record<string, unknown> {
@@ -68,6 +69,39 @@ export function endedCare(reading: Reading, machineIds: readonly string[], { fro
      FROM occurrence WHERE organisation_id = $1 AND ${inWarehouses('warehouse_id')} AND machine_id = ANY($4::uuid[]) AND ended_on BETWEEN $5 AND $6
        AND (state = 'done' OR counted_as_missed)
      GROUP BY machine_id`,
+    [reading.who.warehouseIds, warehouseId ?? null, machineIds, from, to],
+  )
+}
+
+export type ReviewedStoppage = Pick<
+  StoppageRow,
+  | 'machineId'
+  | 'warehouseId'
+  | 'planned'
+  | 'failedAt'
+  | 'noticedAt'
+  | 'reportedAt'
+  | 'workBegunAt'
+  | 'repairedAt'
+  | 'checkedAt'
+  | 'backInUseAt'
+  | 'waits'
+  | 'componentName'
+  | 'cause'
+>
+
+/** Those that reach into the period, with no more than the review asks of them: a large fleet has thousands in a year. */
+export function reviewedStoppages(
+  reading: Reading,
+  machineIds: readonly string[],
+  { from, to, warehouseId }: Asked,
+): Promise<ReviewedStoppage[]> {
+  return reading.rows<ReviewedStoppage & Record<string, unknown>>(
+    `SELECT x.machine_id AS "machineId", x.warehouse_id AS "warehouseId", x.planned, x.failed_at AS "failedAt", x.noticed_at AS "noticedAt", x.reported_at AS "reportedAt",
+       x.work_begun_at AS "workBegunAt", x.repaired_at AS "repairedAt", x.checked_at AS "checkedAt", x.back_in_use_at AS "backInUseAt", x.waits, c.name AS "componentName", x.cause
+     FROM stoppage x LEFT JOIN component_type c ON c.organisation_id = x.organisation_id AND c.id = x.component_type_id
+     WHERE x.organisation_id = $1 AND ${inWarehouses('x.warehouse_id')} AND x.machine_id = ANY($4::uuid[]) AND x.failed_at < ($6::date + 2)
+       AND COALESCE(x.back_in_use_at, 'infinity') >= ($5::date - 1) ORDER BY x.failed_at, x.id`,
     [reading.who.warehouseIds, warehouseId ?? null, machineIds, from, to],
   )
 }

@@ -1,24 +1,30 @@
 import { localToInstant } from '@tapewarden/scheduling'
 import type { Review, ReviewMachine, RouteQuery, Routes } from '@tapewarden/shared'
 import { durationsOf, hoursWithinShifts, type Durations } from '../stoppages/durations.js'
-import { type StoppageRow, STOPPAGES } from '../stoppages/stoppages.js'
 import { type KnownCalendar, readCalendars } from '../use/calendar.js'
 import { addDays } from '../use/local-day.js'
 import { requireWarehouse } from '../use/reach.js'
 import type { Reading } from '../use/work.js'
 import { FEWEST, meanBetween, meanDuration, shareOf } from './estimates.js'
-import { adviseAll } from './advice.js'
+import { adviseFirst } from './advice.js'
 import { cut, hoursOf, type Interval, union, without } from './intervals.js'
 import { measuresOf } from './measures.js'
-import { type EndedCare, endedCare, inWarehouses, type ReviewedMachine, reviewedMachines } from './review-rows.js'
+import {
+  type EndedCare,
+  endedCare,
+  type ReviewedMachine,
+  reviewedMachines,
+  type ReviewedStoppage,
+  reviewedStoppages,
+} from './review-rows.js'
 import { saysWhoStandsOut, standOut } from './stands-out.js'
 
 export interface MachineReview {
   machine: ReviewMachine
   /** Begun in the period. */
-  begun: StoppageRow[]
+  begun: ReviewedStoppage[]
   /** Of them, those that nobody planned, and after how many hours in service they came. */
-  unplanned: StoppageRow[]
+  unplanned: ReviewedStoppage[]
   unplannedAtHours: number[]
   /** Of the period, up to now. */
   periodHours: number
@@ -32,7 +38,7 @@ interface Period {
   within: Interval
   nowMs: number
   /** Whether one began in the period, by the local days of the warehouse where it stood still. */
-  beganIn(stoppage: StoppageRow): boolean
+  beganIn(stoppage: ReviewedStoppage): boolean
 }
 
 function daysIn(zone: string, query: { from: string; to: string }): Interval {
@@ -46,7 +52,7 @@ function periodsBy(query: { from: string; to: string }, nowMs: number, zoneOf: (
     days.set(zone, known)
     return known
   }
-  const beganIn = (stoppage: StoppageRow): boolean => {
+  const beganIn = (stoppage: ReviewedStoppage): boolean => {
     const { from, to } = inZone(zoneOf(stoppage.warehouseId))
     const at = Date.parse(stoppage.failedAt)
     return at >= from && at < to
@@ -57,7 +63,7 @@ function periodsBy(query: { from: string; to: string }, nowMs: number, zoneOf: (
   }
 }
 
-function spanOf(stoppage: StoppageRow, nowMs: number): Interval {
+function spanOf(stoppage: ReviewedStoppage, nowMs: number): Interval {
   const from = Date.parse(stoppage.failedAt)
   return { from, to: Math.max(from, stoppage.backInUseAt === null ? nowMs : Date.parse(stoppage.backInUseAt)) }
 }
@@ -98,13 +104,13 @@ function timesOf({ stoppages, unplanned }: Pick<ReviewMachine, 'stoppages' | 'un
 
 function reviewOne(
   machine: ReviewedMachine,
-  all: readonly StoppageRow[],
+  all: readonly ReviewedStoppage[],
   known: KnownCalendar | undefined,
   care: EndedCare | undefined,
   period: Period,
 ): MachineReview {
   const { within } = period
-  const spans = (stoppages: readonly StoppageRow[]) =>
+  const spans = (stoppages: readonly ReviewedStoppage[]) =>
     union(
       cut(
         stoppages.map((stoppage) => spanOf(stoppage, period.nowMs)),
@@ -164,16 +170,16 @@ export async function review(reading: Reading, query: RouteQuery<Routes['review'
   if (query.warehouseId !== undefined) requireWarehouse(reading.who, query.warehouseId)
   const machines = await reviewedMachines(reading, query)
   const ids = machines.map((machine) => machine.id)
-  const stoppages = await reading.rows<StoppageRow>(
-    `${STOPPAGES} AND ${inWarehouses('x.warehouse_id')} AND x.machine_id = ANY($4::uuid[]) AND x.failed_at < ($6::date + 2)
-       AND COALESCE(x.back_in_use_at, 'infinity') >= ($5::date - 1) ORDER BY x.failed_at, x.id`,
-    [reading.who.warehouseIds, query.warehouseId ?? null, ids, query.from, query.to],
-  )
+  const stoppages = await reviewedStoppages(reading, ids, query)
   const known = await readCalendars(reading, [...new Set([...machines, ...stoppages].map(({ warehouseId }) => warehouseId))])
   const calendars = new Map(known.map((one) => [one.id, one]))
   const care = new Map((await endedCare(reading, ids, query)).map((row) => [row.machineId, row]))
-  const byMachine = new Map<string, StoppageRow[]>()
-  for (const stoppage of stoppages) byMachine.set(stoppage.machineId, [...(byMachine.get(stoppage.machineId) ?? []), stoppage])
+  const byMachine = new Map<string, ReviewedStoppage[]>()
+  for (const stoppage of stoppages) {
+    const own = byMachine.get(stoppage.machineId)
+    if (own) own.push(stoppage)
+    else byMachine.set(stoppage.machineId, [stoppage])
+  }
   const periodOf = periodsBy(query, reading.now.getTime(), (id) => calendars.get(id)?.zone ?? 'UTC')
   const reviews = machines
     .map((machine) =>
@@ -184,12 +190,13 @@ export async function review(reading: Reading, query: RouteQuery<Routes['review'
     const reviewed = reviews[index]
     if (reviewed) reviewed.machine.standsOut = named
   })
-  await adviseAll(reading, reviews, query)
+  await adviseFirst(reading, reviews, query, query.limit)
+  const totals = totalsOf(reviews)
   return {
     from: query.from,
     to: query.to,
-    sentences: summarySentences(reviews),
-    totals: totalsOf(reviews),
+    sentences: summarySentences(reviews, totals),
+    totals,
     split: sumOf(reviews.flatMap((one) => one.split)),
     measures: measuresOf(reviews),
     machines: reviews.slice(0, query.limit).map((one) => one.machine),
@@ -231,8 +238,7 @@ function sumOf(splits: readonly Durations[]): Durations {
   }
 }
 
-function summarySentences(reviews: readonly MachineReview[]): string[] {
-  const totals = totalsOf(reviews)
+function summarySentences(reviews: readonly MachineReview[], totals: Review['totals']): string[] {
   if (totals.stoppages === 0) return [`None of ${totals.machines} machines was stopped in this period, as far as was reported.`]
   const worst = reviews[0]?.machine
   const share = totals.hoursStopped > 0 ? Math.round((100 * totals.hoursStoppedUnplanned) / totals.hoursStopped) : 0

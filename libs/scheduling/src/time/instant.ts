@@ -64,14 +64,54 @@ function formatOf(zone: string): Intl.DateTimeFormat {
   return format
 }
 
-/** @returns 'YYYY-MM-DDTHH:mm:ss' as clocks show it in the zone */
-export function instantToLocal(zone: string, instantMs: number): string {
-  const parts = Object.fromEntries(
+/** What the time zone database says, by way of a text: twenty microseconds. @returns milliseconds ahead of UTC, whole seconds */
+function askOffset(zone: string, instantMs: number): number {
+  const part = Object.fromEntries(
     formatOf(zone)
       .formatToParts(instantMs)
-      .map(({ type, value }) => [type, value]),
-  )
-  return `${parts.year}-${parts.month}-${parts.day}T${parts.hour}:${parts.minute}:${parts.second}`
+      .map(({ type, value }) => [type, Number(value)]),
+  ) as Record<'year' | 'month' | 'day' | 'hour' | 'minute' | 'second', number>
+  const shown = new Date(0)
+  // Set by hand: Date.UTC reads the years up to 99 as 1900 and later.
+  shown.setUTCFullYear(part.year, part.month - 1, part.day)
+  shown.setUTCHours(part.hour, part.minute, part.second)
+  return shown.getTime() - Math.floor(instantMs / 1000) * 1000
+}
+
+/** No zone changes its clocks twice within so little. */
+const STRETCH_MS = 6 * 3_600_000
+/** At the ends of stretches. Forgets all when it is full. */
+const OFFSETS = new Map<string, Map<number, number>>()
+const MOST_OFFSETS = 20_000
+let offsetsKnown = 0
+
+function offsetAtEnd(zone: string, stretch: number): number {
+  let known = OFFSETS.get(zone)
+  if (offsetsKnown >= MOST_OFFSETS) {
+    OFFSETS.clear()
+    offsetsKnown = 0
+    known = undefined
+  }
+  if (!known) OFFSETS.set(zone, (known = new Map<number, number>()))
+  let offset = known.get(stretch)
+  if (offset === undefined) {
+    offset = askOffset(zone, stretch * STRETCH_MS)
+    known.set(stretch, offset)
+    offsetsKnown += 1
+  }
+  return offset
+}
+
+/** The same at both ends of a stretch is the same within it. */
+function offsetAt(zone: string, instantMs: number): number {
+  const stretch = Math.floor(instantMs / STRETCH_MS)
+  const before = offsetAtEnd(zone, stretch)
+  return before === offsetAtEnd(zone, stretch + 1) ? before : askOffset(zone, instantMs)
+}
+
+/** @returns 'YYYY-MM-DDTHH:mm:ss' as clocks show it in the zone, for the years 0 to 9999 */
+export function instantToLocal(zone: string, instantMs: number): string {
+  return new Date(instantMs + offsetAt(zone, instantMs)).toISOString().slice(0, 19)
 }
 
 /** @returns 'YYYY-MM-DD', the local date of the instant in the zone */
