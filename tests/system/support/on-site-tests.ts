@@ -228,6 +228,22 @@ async function notTakenIn(ground: Ground): Promise<void> {
   await panel.waitFor({ state: 'detached' })
   await page.waitForSelector('text=/All entries are saved/')
   expect(await manager.get(`/api/v1/work-orders/${order.id}`)).toMatchObject({ state: 'accepted' })
+  // The server is away, then the sign-in has ended: the page says which, and goes on after signing in.
+  await page.route('**/entries', (route) => route.abort())
+  await page.click('button:has-text("I have read this")')
+  await page.getByText('1 entry is only on this phone; not sent yet, tried again every 20 seconds.').waitFor()
+  await page.unroute('**/entries')
+  await context.clearCookies()
+  await page.click('button:has-text("Begin the work")')
+  await page.getByText('2 entries are only on this phone. Your sign-in has ended: sign in again, then they are sent.').waitFor()
+  expect(await wrongWith(page)).toEqual([])
+  await page.getByRole('button', { name: 'Sign in' }).click()
+  await page.getByText('2 entries').first().waitFor()
+  await page.fill('input[type=email]', who(ground, 'technician').email)
+  await page.fill('input[type=password]', who(ground, 'technician').password)
+  await page.click('button:has-text("Sign in")')
+  await page.waitForSelector('text=/All entries are saved/')
+  expect(await manager.get(`/api/v1/work-orders/${order.id}`)).toMatchObject({ state: 'under_way' })
   await context.close()
 }
 

@@ -11,37 +11,48 @@ import { type DuesForLoad, lastDayOfWeeks, weekLoads } from './week-loads.js'
  * Open occurrences, whose day governs, and forecasts of which no occurrence is open. In two halves, not as a full join: what
  * is joined to a choice between two columns the server takes for one row. $2 and $3: warehouses, each with its today.
  */
-const dues = (alsoJoin = ''): string => `FROM (
+const DUES = `(
     SELECT o.machine_id AS "machineId", o.warehouse_id AS "warehouseId", o.service_task_id AS "serviceTaskId", o.plan_task_id AS "planTaskId",
       o.governing_trigger AS "governingTrigger", o.due_on AS "dueOn", o.hard_limit_on AS "hardLimitOn", o.late_from AS "lateFrom", o.nominal_on AS "nominalOn",
-      o.id AS "occurrenceId", o.kind AS "occurrenceKind"
+      o.id AS "occurrenceId", o.kind AS "occurrenceKind", ($3::date[])[array_position($2::uuid[], o.warehouse_id)] AS today
     FROM occurrence o WHERE o.organisation_id = $1 AND o.state = 'open'
     UNION ALL
-    SELECT f.machine_id, f.warehouse_id, f.service_task_id, f.plan_task_id, f.governing_trigger, f.likely_on, NULL, NULL, NULL, NULL, NULL
+    SELECT f.machine_id, f.warehouse_id, f.service_task_id, f.plan_task_id, f.governing_trigger, f.likely_on, NULL, NULL, NULL, NULL, NULL, NULL
     FROM forecast f WHERE f.organisation_id = $1 AND f.likely_on BETWEEN $4 AND $5 AND NOT EXISTS (SELECT 1 FROM occurrence o
       WHERE o.organisation_id = $1 AND o.state = 'open' AND o.machine_id = f.machine_id AND o.service_task_id = f.service_task_id)
-  ) x
-  JOIN unnest($2::uuid[], $3::date[]) AS w(id, today) ON w.id = x."warehouseId"
-  JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = x."planTaskId" ${alsoJoin}
-  WHERE x."dueOn" <= $5 AND ($6::boolean OR x."occurrenceKind" IS NULL OR x."occurrenceKind" <> 'monthly')
+  ) x`
+const ASKED = `x."warehouseId" = ANY($2::uuid[]) AND x."dueOn" <= $5 AND ($6::boolean OR x."occurrenceKind" IS NULL OR x."occurrenceKind" <> 'monthly')
     AND ($6::boolean OR x."occurrenceId" IS NOT NULL OR x."governingTrigger" IS DISTINCT FROM 'calendar_month')
-    AND ($7::text IS NULL OR pt.skill = $7)
     AND ($8::text IS NULL OR x."machineId" IN (SELECT m.id FROM machine m WHERE m.organisation_id = $1 AND m.label_code ILIKE $8))`
+const OF_SKILL = `($7::text IS NULL OR pt.skill = $7)`
+const PLAN_TASK = (of: string): string => `JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = ${of}."planTaskId"`
 
 /** As standingOf says it of one. */
-const LATE = `COALESCE(x."lateFrom" <= w.today, false)`
-const DO_NOT_USE = `pt.safety_check AND CASE WHEN x."occurrenceKind" IN ('monthly', 'first_look', 'wake_up') THEN ${LATE} ELSE COALESCE(x."nominalOn" < w.today, false) END`
+const LATE = `COALESCE(x."lateFrom" <= x.today, false)`
+const PAST_NOMINAL = `COALESCE(x."nominalOn" < x.today, false)`
+const SMALL = `COALESCE(x."occurrenceKind" IN ('monthly', 'first_look', 'wake_up'), false)`
+const doNotUse = (small: string, late: string, pastNominal: string): string =>
+  `(pt.safety_check AND CASE WHEN ${small} THEN ${late} ELSE ${pastNominal} END)`
 
-/** What is alike in all that counting and fitting ask for is one row: a large fleet has tens of thousands in a quarter. */
-const GROUPED = `SELECT x."warehouseId", x."dueOn", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck", ${LATE} AS late, count(*)::int AS count,
-    (count(*) FILTER (WHERE ${DO_NOT_USE}))::int AS "doNotUse", (count(*) FILTER (WHERE x."hardLimitOn" < w.today))::int AS "pastHardLimit"
-  ${dues()} GROUP BY 1, 2, 3, 4, 5, 6, 7`
+/**
+ * What is alike in all that counting and fitting ask for is one row: a large fleet has tens of thousands in a quarter. First
+ * without what the plan says of the task, so that the server need not sort what it can hash.
+ */
+const GROUPED = `SELECT g."warehouseId", g."dueOn", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck", g.late, sum(g.count)::int AS count,
+    COALESCE(sum(g.count) FILTER (WHERE ${doNotUse('g.small', 'g.late', 'g."pastNominal"')}), 0)::int AS "doNotUse",
+    COALESCE(sum(g.count) FILTER (WHERE g."pastHardLimit"), 0)::int AS "pastHardLimit"
+  FROM (SELECT x."warehouseId", x."planTaskId", x."dueOn", ${LATE} AS late, ${SMALL} AS small, ${PAST_NOMINAL} AS "pastNominal",
+      COALESCE(x."hardLimitOn" < x.today, false) AS "pastHardLimit", count(*) AS count
+    FROM ${DUES} WHERE ${ASKED} GROUP BY 1, 2, 3, 4, 5, 6, 7) g
+  ${PLAN_TASK('g')} WHERE ${OF_SKILL}
+  GROUP BY 1, 2, 3, 4, 5, 6, 7`
 
-const WITH_LABELS = dues('JOIN machine m ON m.organisation_id = $1 AND m.id = x."machineId"')
+const WITH_LABELS = `FROM ${DUES} ${PLAN_TASK('x')} JOIN machine m ON m.organisation_id = $1 AND m.id = x."machineId"
+  WHERE ${ASKED} AND ${OF_SKILL}`
 
 /** Of some days, by day, then by label: to sort the whole would cost more than all else. */
 const BRIEFLY = `SELECT x."machineId", m.label_code AS "labelCode", x."warehouseId", x."serviceTaskId", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck",
-    x."governingTrigger", x."dueOn", x."hardLimitOn", x."occurrenceId", x."occurrenceKind", ${LATE} AS late, ${DO_NOT_USE} AS "doNotUse"
+    x."governingTrigger", x."dueOn", x."hardLimitOn", x."occurrenceId", x."occurrenceKind", ${LATE} AS late, ${doNotUse(SMALL, LATE, PAST_NOMINAL)} AS "doNotUse"
   ${WITH_LABELS} AND x."dueOn" BETWEEN $9 AND $10
   ORDER BY x."dueOn", m.label_code, x."serviceTaskId" OFFSET $11 LIMIT $12`
 

@@ -14,7 +14,9 @@ import {
   readKept,
   sendAgain,
   sendKept,
+  type Stopped,
   takeBack,
+  whyStopped,
 } from './outbox.js'
 import { ask, Away, sendEntry, turnNow } from './server.js'
 import { type SaidBack, sayKept, settleMissing } from './words.js'
@@ -26,6 +28,8 @@ export interface Keeping {
   notIn: (at: string | null) => KeptEntry[]
   refused: KeptEntry[]
   online: boolean
+  /** Why what waits has not gone out although there is a network. */
+  stopped: Stopped
   keep: (entry: Pick<KeptEntry, 'kind' | 'workOrderId' | 'path' | 'secret' | 'body'>, picture?: string) => Promise<void>
   /** Said where the phone took the last entry in no more; it is not kept then. */
   notKept: string
@@ -67,6 +71,7 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
   const [online, setOnline] = useState(navigator.onLine)
   const [personId, setPersonId] = useState<string | null>(null)
   const [notKept, setNotKept] = useState('')
+  const [stopped, setStopped] = useState<Stopped>(null)
   const [saidBack, setSaidBack] = useState<SaidBack | null>(null)
   const [savedRounds, setSavedRounds] = useState(0)
   const again = useCallback(async () => {
@@ -75,6 +80,7 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     heard(await sayKept(store, 'before sending', personId))
     const saved = await sendKept(store, (entry) => sendEntry(store, entry), personId)
     setKept(await readKept(store))
+    setStopped(whyStopped())
     if (saved > 0) setSavedRounds((rounds) => rounds + 1)
     heard(await sayKept(store, 'after sending', personId))
   }, [store, personId])
@@ -135,6 +141,7 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     ofOthers: kept.entries.filter((entry) => !mayBeSentBy(entry, personId)).length,
     refused: kept.refused,
     online,
+    stopped,
     notKept,
     keep,
     takeBack: back,

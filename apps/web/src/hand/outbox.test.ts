@@ -16,6 +16,7 @@ import {
   sendKept,
   type Sent,
   takeBack,
+  whyStopped,
 } from './outbox.js'
 
 let store: HandStore
@@ -48,8 +49,12 @@ describe('what is kept on the phone', () => {
 
   it('stops at the first that cannot reach the server, so that order is kept', async () => {
     for (const id of ['a', 'b']) await keepEntry(store, entry(id))
-    expect(await sendKept(store, async () => ({ outcome: 'unreachable' }))).toBe(0)
-    expect((await entriesToSend(store)).length).toBe(2)
+    for (const outcome of ['unreachable', 'signed_out'] as const) {
+      expect(await sendKept(store, async () => ({ outcome }))).toBe(0)
+      expect([whyStopped(), (await entriesToSend(store)).length]).toEqual([outcome, 2])
+    }
+    expect(await sendKept(store, async () => ({ outcome: 'saved' }))).toBe(2)
+    expect(whyStopped()).toBeNull()
   })
 
   it('keeps a refused entry, with the reason, and sends the rest', async () => {

@@ -152,16 +152,26 @@ export function notInPage({ entries, saved }: Pick<OnPhone, 'entries' | 'saved'>
 }
 
 /** held: the turn it was typed under is over; it waits until its person has said their code again. */
-export type Sent = { outcome: 'saved' } | { outcome: 'refused'; reason: string } | { outcome: 'unreachable' } | { outcome: 'held' }
+export type Sent =
+  | { outcome: 'saved' }
+  | { outcome: 'refused'; reason: string }
+  | { outcome: 'unreachable' }
+  | { outcome: 'signed_out' }
+  | { outcome: 'held' }
 
 let sending: Promise<number> | null = null
+
+/** Why the last sending ended before all was sent: nobody there, or nobody signed in; null: it went through. */
+export type Stopped = 'unreachable' | 'signed_out' | null
+let stopped: Stopped = null
+export const whyStopped = (): Stopped => stopped
 
 /** On a shared phone nobody's work goes out under another's name. */
 export const mayBeSentBy = ({ personId, turn }: KeptEntry, signedInId: string | null): boolean =>
   personId === undefined || turn !== undefined || personId === signedInId
 
 /**
- * Sends what is kept, in order, one at a time, and what is typed meanwhile; stops at the first that cannot reach the server.
+ * Sends what is kept, in order, one at a time, and what is typed meanwhile; stops at the first that cannot reach the server, or finds nobody signed in.
  * Twice at once is once.
  * @param signedInId whose session it is; entries of others stay for them
  * @returns how many were saved
@@ -173,6 +183,7 @@ export function sendKept(store: HandStore, send: (entry: KeptEntry) => Promise<S
 
 async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sent>, signedInId: string | null): Promise<number> {
   let saved = 0
+  let stop: Stopped = null
   await forgetSaved(store, isOld)
   const tried = new Set<string>()
   const held = new Set<string | undefined>()
@@ -180,7 +191,10 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
   for (let entry = await next(); entry; entry = await next()) {
     tried.add(entry.id)
     const sent = await send(entry)
-    if (sent.outcome === 'unreachable') break
+    if (sent.outcome === 'unreachable' || sent.outcome === 'signed_out') {
+      stop = sent.outcome
+      break
+    }
     if (sent.outcome === 'held') {
       held.add(entry.personId)
       await bindToTurn(store, entry.personId ?? '', null)
@@ -193,6 +207,7 @@ async function sendAll(store: HandStore, send: (entry: KeptEntry) => Promise<Sen
       if (kept) await store.put('entries', { ...kept, refused: sent.reason }).catch(() => undefined)
     }
   }
+  stopped = stop
   return saved
 
   /** What follows of the same person may rest on what is held, so it is left out. Read again before a picture and at the end. */

@@ -116,7 +116,7 @@ function pathOf(entry: KeptEntry): string {
   }
 }
 
-/** Sends one kept entry; a session that has ended counts as unreachable, so that nothing is lost. */
+/** Sends one kept entry; after a session has ended it stays kept, so that nothing is lost. */
 export async function sendEntry(store: HandStore, entry: KeptEntry): Promise<Sent> {
   try {
     const right = notAhead(entry.body)
@@ -134,7 +134,7 @@ export async function sendEntry(store: HandStore, entry: KeptEntry): Promise<Sen
   } catch (error) {
     // Still being worked on there, or too much at once: asked again later.
     const later = error instanceof Refused && (error.status === 429 || error.code === 'REQUEST_IN_FLIGHT')
-    if (error instanceof SignedOut && entry.turn !== undefined) return { outcome: 'held' }
+    if (error instanceof SignedOut) return { outcome: entry.turn === undefined ? 'signed_out' : 'held' }
     if (error instanceof Refused && error.status < 500 && !later) return { outcome: 'refused', reason: error.message }
     return { outcome: 'unreachable' }
   }
