@@ -67,7 +67,8 @@ export async function ask<T>(
   const askedMs = Date.now()
   const answer = await fetch(path, {
     method,
-    signal: AbortSignal.timeout(withinMs),
+    // Not there in browsers of before 2022: they wait as long as they ever did.
+    signal: typeof AbortSignal.timeout === 'function' ? AbortSignal.timeout(withinMs) : null,
     credentials: 'same-origin',
     headers: {
       accept: 'application/json',
