@@ -221,7 +221,9 @@ async function notTakenIn(ground: Ground): Promise<void> {
   await page.getByText('Nothing waits to be sent; 1 was not taken in, see below.').waitFor()
   expect(await wrongWith(page)).toEqual([])
   await page.screenshot({ path: join(ground.shots, 'phone-not-taken-in.png') })
+  const answered = page.waitForResponse('**/entries')
   await panel.getByRole('button', { name: 'Send it again' }).click()
+  await answered
   await panel.getByText('This order is with Bo now.').waitFor()
   await page.unroute('**/entries')
   await panel.getByRole('button', { name: 'Send it again' }).click()
@@ -363,7 +365,10 @@ async function wholeDay(ground: Ground): Promise<void> {
   const [last] = context.pages()
   await context.setOffline(false)
   await last?.evaluate("dispatchEvent(new Event('online')) && null")
-  await last?.waitForSelector('text=/All entries are saved/', { timeout: 120_000 })
+  await last?.waitForSelector('text=/All entries are saved|not taken in/', { timeout: 120_000 })
+  expect(await last?.locator('.kept, section[aria-label="Not taken in"]').allTextContents()).toEqual([
+    expect.stringContaining('All entries are saved.'),
+  ])
 
   const ids: string[] = []
   for (const id of work.orderIds) {
