@@ -25,6 +25,7 @@ import { Idempotency } from './http/idempotency.js'
 import { streamFiles } from './http/stream-files.js'
 import { logRequests } from './http/log-requests.js'
 import { servePages } from './http/pages.js'
+import { sayTime, WatchedClock } from './http/say-time.js'
 import { ProblemFilter, sendProblem } from './http/problem.filter.js'
 import { secure } from './http/security.js'
 import type { Installation } from './health/not-safe.js'
@@ -120,19 +121,13 @@ function adapterFor(logger: Logger, behindProxy: boolean): FastifyAdapter {
   })
 }
 
-/** A test's or demo's installation says its own time with each answer, as others do: phones go by it. */
-function sayShiftedTime(app: NestFastifyApplication, clock: Clock): void {
-  app
-    .getHttpAdapter()
-    .getInstance()
-    .addHook('onRequest', async (_request, reply) => void reply.header('date', (await clock.now()).toUTCString()))
-}
-
 /**
  * The whole api, ready to listen or to be asked with inject. Owns neither database nor clock.
  * @throws UndeclaredRouteError where a handler has no declared access, or a declared route no handler
  */
-export async function createApi(options: ApiOptions): Promise<NestFastifyApplication> {
+export async function createApi(given: ApiOptions): Promise<NestFastifyApplication> {
+  const clock = new WatchedClock(given.clock)
+  const options = { ...given, clock }
   const logger = options.logger ?? createLogger('api', 'silent')
   class ApiModule {}
   Module({
@@ -149,7 +144,7 @@ export async function createApi(options: ApiOptions): Promise<NestFastifyApplica
     .getHttpAdapter()
     .getInstance()
     .addHook('onRoute', ({ method, url }) => void registered.push({ method, url }))
-  if (options.installation?.clockShifted) sayShiftedTime(app, options.clock)
+  sayTime(app, clock)
   logRequests(app)
   await secure(app, {
     publicUrl: options.publicUrl,
