@@ -102,8 +102,8 @@ function offsetAtEnd(zone: string, stretch: number): number {
   return offset
 }
 
-/** The same at both ends of a stretch is the same within it. */
-function offsetAt(zone: string, instantMs: number): number {
+/** The same at both ends of a stretch is the same within it. @returns by how much the zone's clocks are ahead of UTC, milliseconds @throws UnknownZone */
+export function offsetMsAt(zone: string, instantMs: number): number {
   const stretch = Math.floor(instantMs / STRETCH_MS)
   const before = offsetAtEnd(zone, stretch)
   return before === offsetAtEnd(zone, stretch + 1) ? before : askOffset(zone, instantMs)
@@ -111,7 +111,7 @@ function offsetAt(zone: string, instantMs: number): number {
 
 /** @returns 'YYYY-MM-DDTHH:mm:ss' as clocks show it in the zone, for the years 0 to 9999 */
 export function instantToLocal(zone: string, instantMs: number): string {
-  return new Date(instantMs + offsetAt(zone, instantMs)).toISOString().slice(0, 19)
+  return new Date(instantMs + offsetMsAt(zone, instantMs)).toISOString().slice(0, 19)
 }
 
 /** @returns 'YYYY-MM-DD', the local date of the instant in the zone */
