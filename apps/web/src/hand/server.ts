@@ -51,6 +51,8 @@ export function goByVisitLink(secret: string | null): void {
 
 /** A signal may be too weak for an answer and still be one: what hangs would hold up all that waits behind it. A photo needs its time. */
 const ANSWERS_WITHIN_MS = 60_000
+/** A round of a large hall on a slow line; nothing waits behind it. */
+const READ_WITHIN_MS = 180_000
 const TAKES_A_PHOTO_WITHIN_MS = 600_000
 
 /** @throws Away, SignedOut or Refused */
@@ -59,7 +61,7 @@ export async function ask<T>(
   path: string,
   body?: unknown,
   headers: Record<string, string> = {},
-  withinMs = ANSWERS_WITHIN_MS,
+  withinMs = method === 'GET' ? READ_WITHIN_MS : ANSWERS_WITHIN_MS,
 ): Promise<T> {
   const early =
     method === 'GET' && turn === null && visitSecret === null && Object.keys(headers).length === 0 ? await takeEarly(path) : null
