@@ -68,7 +68,7 @@ export type ReportStoppageRequest = z.input<typeof reportStoppageRequestSchema>
 export const patchStoppageRequestSchema = z
   .strictObject({ ...moments, ...facts })
   .partial()
-  .extend({ version: versionSchema.optional() })
+  .extend({ version: versionSchema.optional(), reportedBy: textSchema(200).optional() })
 export type PatchStoppageRequest = z.input<typeof patchStoppageRequestSchema>
 export const closeStoppageRequestSchema = z.strictObject({
   /** Left out: now. */

@@ -101,6 +101,7 @@ export const oneStoppage = (ground: () => DeskGround): void =>
       const form = page.getByRole('form', { name: 'Put the stoppage right' })
       await form.getByLabel('Repaired', { exact: true }).fill(wall(ago(27), zone))
       await form.getByLabel('Note', { exact: true }).fill('a strip of liner in the feed')
+      await form.getByLabel('Who told it', { exact: true }).fill('Bo of the late shift')
       await press(page, 'Write it down')
       const fault = form.locator('.field', { has: page.getByLabel('Back in use', { exact: true }) }).getByRole('alert')
       await form
@@ -123,6 +124,7 @@ export const oneStoppage = (ground: () => DeskGround): void =>
       expect(await manager.get(`/api/v1/stoppages/${told.id}`)).toMatchObject({
         cause: 'wear',
         note: 'a strip of liner in the feed',
+        reportedBy: 'Bo of the late shift',
         repairedAt: ago(28),
         noticedAt: null,
       })

@@ -137,6 +137,7 @@ export async function patchStoppage(changing: Changing, stoppageId: string, body
   const assign = (column: string, value: string | null, as = ''): void => {
     set.push(`${column} = $${3 + values.push(value) - 1}${as}`)
   }
+  if (body.reportedBy !== undefined) assign('reported_by', body.reportedBy)
   if (body.waits) assign('waits', JSON.stringify(body.waits), '::jsonb')
   if (body.componentKey !== undefined) assign('component_type_id', await componentTypeId(changing, body.componentKey))
   const spot = body.failedAt === undefined ? null : await spotAt(changing, before.machine.id, body.failedAt)

@@ -29,6 +29,10 @@ describe('told at the desk', () => {
     const told = await tell({ failedAt: '2026-05-20T09:00:00+02:00', backInUseAt: '2026-05-20T11:00:00+02:00' })
     expect(told).toMatchObject({ failedAt: '2026-05-20T07:00:00.000Z', reportedAt: null, backInUseAt: '2026-05-20T09:00:00.000Z' })
     expect((await us.manager('PATCH', `stoppages/${told.id}`, { note: 'roll of damp tape' })).body.note).toBe('roll of damp tape')
+    expect((await us.manager('PATCH', `stoppages/${told.id}`, { reportedBy: 'Bo' })).body).toMatchObject({
+      reportedBy: 'Bo',
+      note: 'roll of damp tape',
+    })
   })
 
   it('with work on it begun was not told only now', async () => {

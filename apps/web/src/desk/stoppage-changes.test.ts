@@ -46,6 +46,7 @@ const SHOWN: Record<string, string> = {
   componentKey: '',
   cause: 'unknown',
   noticedHow: 'packer',
+  reportedBy: 'Ada',
   note: '',
   'wait-0-reason': 'part',
   'wait-0-from': '2026-05-04T11:00',
@@ -56,11 +57,14 @@ describe('what a form changes of a stoppage', () => {
   it('is nothing where nothing was typed', () => expect(changesOf(form(), LINES, BASE)).toEqual({}))
 
   it('is what was typed alone, with empty for not known', () => {
-    expect(changesOf(form({ backInUseAt: '2026-05-04T12:30', noticedAt: '', cause: 'wear', planned: 'on' }), LINES, BASE)).toEqual({
+    expect(
+      changesOf(form({ backInUseAt: '2026-05-04T12:30', noticedAt: '', cause: 'wear', planned: 'on', reportedBy: ' Bo ' }), LINES, BASE),
+    ).toEqual({
       backInUseAt: '2026-05-04T10:30:00.000Z',
       noticedAt: null,
       cause: 'wear',
       planned: true,
+      reportedBy: 'Bo',
     })
   })
 

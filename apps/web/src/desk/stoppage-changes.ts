@@ -6,7 +6,7 @@ import { type MomentKey, MOMENTS, type One, sayChoice, sayMoment } from './stopp
 
 type Form = Pick<FormData, 'get'>
 type Waits = NonNullable<PatchStoppageRequest['waits']>
-type Facts = Pick<PatchStoppageRequest, 'planned' | 'failureMode' | 'componentKey' | 'cause' | 'noticedHow' | 'note'>
+type Facts = Pick<PatchStoppageRequest, 'planned' | 'failureMode' | 'componentKey' | 'cause' | 'noticedHow' | 'reportedBy' | 'note'>
 /** A line of the form: what was known of the wait before, or nothing. */
 export interface WaitLine {
   key: number
@@ -46,6 +46,7 @@ export function changesOf(form: Form, lines: readonly WaitLine[], base: One): Pa
     componentKey: String(form.get('componentKey')) || null,
     cause: String(form.get('cause')) as NonNullable<Facts['cause']>,
     noticedHow: String(form.get('noticedHow')) as NonNullable<Facts['noticedHow']>,
+    reportedBy: String(form.get('reportedBy')).trim(),
     note: String(form.get('note')),
   }
   const changed = Object.entries({ ...moments, ...facts, waits }).filter(
@@ -59,6 +60,7 @@ const FACTS = [
   ['cause', 'Cause'],
   ['componentKey', 'Part of the machine'],
   ['noticedHow', 'Noticed by'],
+  ['reportedBy', 'Who told it'],
   ['planned', 'Planned'],
   ['note', 'Note'],
   ['waits', 'Waits'],
@@ -72,7 +74,7 @@ function sayValue(key: keyof Changed, value: unknown, zone: string, today: strin
   if (value === null || value === undefined || value === '') return 'nothing'
   if (Array.isArray(value)) return sayCount(value.length, 'wait', 'waits')
   if (typeof value === 'boolean') return value ? 'yes' : 'no'
-  if (key === 'note') return `‘${String(value)}’`
+  if (key === 'note' || key === 'reportedBy') return `‘${String(value)}’`
   return MOMENTS.some(([moment]) => moment === key) ? sayMoment(String(value), zone, today) : sayChoice(String(value))
 }
 

@@ -129,6 +129,9 @@ function FactFields({ base, error }: { base: One; error: unknown }): ReactNode {
         )}
       </Field>
       <OneOf label="Noticed by" name="noticedHow" value={base.noticedHow} options={noticedHowSchema.options} />
+      <Field label="Who told it" fault={faultAt(error, '/reportedBy')}>
+        {(id) => <input id={id} name="reportedBy" maxLength={200} autoComplete="off" defaultValue={base.reportedBy} />}
+      </Field>
       <label className="box">
         <input type="checkbox" name="planned" defaultChecked={base.planned} /> Planned: it was stopped on purpose, for work on it
       </label>
