@@ -206,12 +206,15 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
   const from = mondayOf(query.from ?? todays[0] ?? localDateOf(reading.now, 'UTC'))
   const to = lastDayOfWeeks(from, query.weeks)
   const start = Number(readCursor(query.cursor, ['number'])?.[0] ?? 0)
-  const filter = { calendars, from, to, monthly: query.monthly === 'true', skill: query.skill, search: query.search }
-  const groups = await readDueGroups(reading, filter)
+  // What the hours hold is told of all that falls due, whatever is looked for in the list.
+  const all = { calendars, from, to, monthly: query.monthly === 'true' }
+  const filter = { ...all, skill: query.skill, search: query.search }
+  const groups = await readDueGroups(reading, all)
+  const listed = query.skill === undefined && query.search === undefined ? groups : await readDueGroups(reading, filter)
   const weeks = calendars.map((known) => weekLoads(known, localDateOf(reading.now, known.zone), from, query.weeks, groups))
   const fitting = new Map(weeks.flatMap((week) => [...week.fitting]))
-  const page = await pageOfDues(reading, filter, groups, start, query.limit)
-  const total = groups.reduce((sum, { count }) => sum + count, 0)
+  const page = await pageOfDues(reading, filter, listed, start, query.limit)
+  const total = listed.reduce((sum, { count }) => sum + count, 0)
   return {
     from,
     to,
@@ -221,7 +224,7 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
       today: localDateOf(reading.now, known.zone),
       weeks: weeks[index]?.loads ?? [],
     })),
-    items: await itemsOf(reading, page, await fitsBy(reading, filter, fitting, page)),
+    items: await itemsOf(reading, page, await fitsBy(reading, all, fitting, page)),
     nextCursor: start + query.limit < total ? cursorOf([start + query.limit]) : null,
   }
 }
