@@ -168,12 +168,17 @@ export const comingUpItemSchema = z.object({
 })
 export type ComingUpItem = z.infer<typeof comingUpItemSchema>
 
+/** What a list of dues may be kept to. */
+export const onlyDuesSchema = z.enum(['late', 'do_not_use', 'past_hard_limit', 'needs_person', 'does_not_fit'])
 export const comingUpQuerySchema = z.strictObject({
   warehouseId: idSchema.optional(),
   from: localDateSchema.optional(),
   weeks: z.coerce.number<number | string>().int().min(1).max(53).default(8),
   skill: skillSchema.optional(),
+  /** Part of a label code or of a task's name. */
   search: textSchema(100).optional(),
+  /** Of what is not to be used small care of the month is listed as well. */
+  only: onlyDuesSchema.optional(),
   /** Monthly small care is in the round; true lists it here too. */
   monthly: z.enum(['true', 'false']).default('false'),
   cursor: textSchema(500).optional(),

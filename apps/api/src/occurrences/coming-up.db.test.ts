@@ -96,6 +96,9 @@ describe('the coming weeks', () => {
     expect(found.warehouses).toEqual(whole.warehouses)
     const page = await comingUp('limit=3')
     expect(page.items).toEqual(whole.items.slice(0, 3))
+    expect((await comingUp('only=does_not_fit&limit=500')).items).toEqual(unfit)
+    const second = `limit=2&cursor=${encodeURIComponent((await comingUp('only=does_not_fit&limit=2')).nextCursor)}`
+    expect((await comingUp(`only=does_not_fit&${second}`)).items).toEqual(unfit.slice(2, 4))
     await us.manager('PATCH', `warehouses/${us.north}`, { technicianHoursAWeek: warehouse.technicianHoursAWeek })
   })
 
@@ -105,6 +108,33 @@ describe('the coming weeks', () => {
     const skilled = (await comingUp('skill=technician&limit=500')).items
     expect(skilled.length).toBeGreaterThan(0)
     expect(skilled.every(({ skill }: Json) => skill === 'technician')).toBe(true)
+    const whole = (await comingUp('limit=500')).items
+    const chain = (await comingUp('search=CHAIN&limit=500')).items
+    expect(chain).toEqual(whole.filter(({ taskName }: Json) => /chain/i.test(taskName)))
+    expect(chain.length).toBeGreaterThan(3)
+  })
+
+  it('are kept to what a sentence of the first page counts, page after page', async () => {
+    await api.database.withOrganisationSql(us.organisationId, (scope) =>
+      scope.run(
+        `UPDATE occurrence o SET needs_person = true FROM machine m WHERE m.id = o.machine_id AND m.label_code = 'C-2' AND o.state = 'open'`,
+      ),
+    )
+    const whole = (await comingUp('limit=500')).items
+    const today = (await comingUp('limit=1')).warehouses[0].today
+    const rules: Record<string, (item: Json) => boolean> = {
+      late: ({ late }) => late,
+      do_not_use: ({ doNotUse }) => doNotUse,
+      past_hard_limit: ({ hardLimitOn }) => hardLimitOn !== null && hardLimitOn < today,
+      needs_person: ({ needsPerson }) => needsPerson,
+    }
+    for (const [only, rule] of Object.entries(rules)) {
+      const kept = whole.filter(rule)
+      expect([only, kept.length > 0]).toEqual([only, true])
+      expect([only, (await comingUp(`only=${only}&limit=500`)).items]).toEqual([only, kept])
+      const first = await comingUp(`only=${only}&limit=1`)
+      expect([first.items, first.nextCursor === null]).toEqual([kept.slice(0, 1), kept.length === 1])
+    }
   })
 })
 
@@ -124,6 +154,7 @@ describe('this week', () => {
     const doNotUse = open.filter((one) => one.doNotUse)
     expect(doNotUse.map(({ kind }) => kind)).toEqual(['monthly'])
     expect(said.get('do_not_use')).toBe(doNotUse.length)
+    expect((await comingUp('only=do_not_use&limit=500')).items.map(named)).toEqual(doNotUse.map(named))
     expect(said.get('late') ?? 0).toBe(open.filter(({ late, kind }) => late && kind !== 'monthly').length)
     const listed = (await us.manager('GET', 'coming-up?weeks=8&limit=500')).body
     const dueCounts = (weeks: Json[]): number[] => weeks.map(({ dueCount }) => dueCount)

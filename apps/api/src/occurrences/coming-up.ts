@@ -14,22 +14,21 @@ import { type DuesForLoad, lastDayOfWeeks, weekLoads } from './week-loads.js'
 const DUES = `(
     SELECT o.machine_id AS "machineId", o.warehouse_id AS "warehouseId", o.service_task_id AS "serviceTaskId", o.plan_task_id AS "planTaskId",
       o.governing_trigger AS "governingTrigger", o.due_on AS "dueOn", o.hard_limit_on AS "hardLimitOn", o.late_from AS "lateFrom", o.nominal_on AS "nominalOn",
-      o.id AS "occurrenceId", o.kind AS "occurrenceKind", ($3::date[])[array_position($2::uuid[], o.warehouse_id)] AS today
+      o.id AS "occurrenceId", o.kind AS "occurrenceKind", o.needs_person AS "needsPerson", ($3::date[])[array_position($2::uuid[], o.warehouse_id)] AS today
     FROM occurrence o WHERE o.organisation_id = $1 AND o.state = 'open'
     UNION ALL
-    SELECT f.machine_id, f.warehouse_id, f.service_task_id, f.plan_task_id, f.governing_trigger, f.likely_on, NULL, NULL, NULL, NULL, NULL, NULL
+    SELECT f.machine_id, f.warehouse_id, f.service_task_id, f.plan_task_id, f.governing_trigger, f.likely_on, NULL, NULL, NULL, NULL, NULL, false, NULL
     FROM forecast f WHERE f.organisation_id = $1 AND f.likely_on BETWEEN $4 AND $5 AND NOT EXISTS (SELECT 1 FROM occurrence o
       WHERE o.organisation_id = $1 AND o.state = 'open' AND o.machine_id = f.machine_id AND o.service_task_id = f.service_task_id)
   ) x`
 const ASKED = `x."warehouseId" = ANY($2::uuid[]) AND x."dueOn" <= $5 AND ($6::boolean OR x."occurrenceKind" IS NULL OR x."occurrenceKind" <> 'monthly')
-    AND ($6::boolean OR x."occurrenceId" IS NOT NULL OR x."governingTrigger" IS DISTINCT FROM 'calendar_month')
-    AND ($8::text IS NULL OR x."machineId" IN (SELECT m.id FROM machine m WHERE m.organisation_id = $1 AND m.label_code ILIKE $8))`
-const OF_SKILL = `($7::text IS NULL OR pt.skill = $7)`
+    AND ($6::boolean OR x."occurrenceId" IS NOT NULL OR x."governingTrigger" IS DISTINCT FROM 'calendar_month')`
 const PLAN_TASK = (of: string): string => `JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = ${of}."planTaskId"`
 
 /** As standingOf says it of one. */
 const LATE = `COALESCE(x."lateFrom" <= x.today, false)`
 const PAST_NOMINAL = `COALESCE(x."nominalOn" < x.today, false)`
+const PAST_HARD_LIMIT = `COALESCE(x."hardLimitOn" < x.today, false)`
 const SMALL = `COALESCE(x."occurrenceKind" IN ('monthly', 'first_look', 'wake_up'), false)`
 const doNotUse = (small: string, late: string, pastNominal: string): string =>
   `(pt.safety_check AND CASE WHEN ${small} THEN ${late} ELSE ${pastNominal} END)`
@@ -42,28 +41,36 @@ const GROUPED = `SELECT g."warehouseId", g."dueOn", pt.minutes, pt.skill, pt.rea
     COALESCE(sum(g.count) FILTER (WHERE ${doNotUse('g.small', 'g.late', 'g."pastNominal"')}), 0)::int AS "doNotUse",
     COALESCE(sum(g.count) FILTER (WHERE g."pastHardLimit"), 0)::int AS "pastHardLimit"
   FROM (SELECT x."warehouseId", x."planTaskId", x."dueOn", ${LATE} AS late, ${SMALL} AS small, ${PAST_NOMINAL} AS "pastNominal",
-      COALESCE(x."hardLimitOn" < x.today, false) AS "pastHardLimit", count(*) AS count
+      ${PAST_HARD_LIMIT} AS "pastHardLimit", count(*) AS count
     FROM ${DUES} WHERE ${ASKED} GROUP BY 1, 2, 3, 4, 5, 6, 7) g
-  ${PLAN_TASK('g')} WHERE ${OF_SKILL}
+  ${PLAN_TASK('g')}
   GROUP BY 1, 2, 3, 4, 5, 6, 7`
 
-const WITH_LABELS = `FROM ${DUES} ${PLAN_TASK('x')} JOIN machine m ON m.organisation_id = $1 AND m.id = x."machineId"
-  WHERE ${ASKED} AND ${OF_SKILL}`
+/**
+ * Of some days, by day, then by label: to sort the whole would cost more than all else. $14 to $21: groups of which not all fit,
+ * each with how many do; those come first by label. Only then is the list kept to what it is asked for.
+ */
+const BRIEFLY = `SELECT * FROM (
+    SELECT x."machineId", m.label_code AS "labelCode", x."warehouseId", x."serviceTaskId", pt.name AS "taskName", pt.minutes, pt.skill, pt.reach,
+      pt.safety_check AS "safetyCheck", x."governingTrigger", x."dueOn", x."hardLimitOn", x."occurrenceId", x."occurrenceKind", x."needsPerson",
+      ${LATE} AS late, ${doNotUse(SMALL, LATE, PAST_NOMINAL)} AS "doNotUse", ${PAST_HARD_LIMIT} AS "pastHardLimit",
+      u.at IS NULL OR u.fitting >= row_number() OVER (PARTITION BY u.at
+        ORDER BY CASE WHEN u.at IS NOT NULL THEN m.label_code END, CASE WHEN u.at IS NOT NULL THEN x."serviceTaskId" END) AS fits
+    FROM ${DUES} ${PLAN_TASK('x')} JOIN machine m ON m.organisation_id = $1 AND m.id = x."machineId"
+    LEFT JOIN unnest($14::uuid[], $15::date[], $16::int[], $17::text[], $18::text[], $19::boolean[], $20::boolean[], $21::int[]) WITH ORDINALITY
+      AS u(hall, day, minutes, skill, reach, safety, late, fitting, at)
+      ON u.hall = x."warehouseId" AND u.day = x."dueOn" AND u.minutes = pt.minutes AND u.skill = pt.skill AND u.reach = pt.reach
+        AND u.safety = pt.safety_check AND u.late = ${LATE}
+    WHERE ${ASKED} AND x."dueOn" BETWEEN $9 AND $10
+  ) y
+  WHERE ($7::text IS NULL OR skill = $7) AND ($8::text IS NULL OR "labelCode" ILIKE $8 OR "taskName" ILIKE $8)
+    AND CASE $13::text WHEN 'late' THEN late WHEN 'do_not_use' THEN "doNotUse" WHEN 'past_hard_limit' THEN "pastHardLimit"
+      WHEN 'needs_person' THEN "needsPerson" WHEN 'does_not_fit' THEN NOT fits ELSE true END
+  ORDER BY "dueOn", "labelCode", "serviceTaskId" OFFSET $11 LIMIT $12`
 
-/** Of some days, by day, then by label: to sort the whole would cost more than all else. */
-const BRIEFLY = `SELECT x."machineId", m.label_code AS "labelCode", x."warehouseId", x."serviceTaskId", pt.minutes, pt.skill, pt.reach, pt.safety_check AS "safetyCheck",
-    x."governingTrigger", x."dueOn", x."hardLimitOn", x."occurrenceId", x."occurrenceKind", ${LATE} AS late, ${doNotUse(SMALL, LATE, PAST_NOMINAL)} AS "doNotUse"
-  ${WITH_LABELS} AND x."dueOn" BETWEEN $9 AND $10
-  ORDER BY x."dueOn", m.label_code, x."serviceTaskId" OFFSET $11 LIMIT $12`
-
-/** The first of one group, by label. */
-const FIRST_OF_GROUP = `SELECT x."machineId", x."serviceTaskId" ${WITH_LABELS}
-    AND x."warehouseId" = $9 AND x."dueOn" = $10 AND pt.minutes = $11 AND pt.skill = $12 AND pt.reach = $13 AND pt.safety_check = $14 AND ${LATE} = $15
-  ORDER BY m.label_code, x."serviceTaskId" LIMIT $16`
-
-const IN_FULL = `SELECT asked.place, mt.name AS "machineTypeName", s.name AS "stationName", COALESCE(s.line, '') AS line, k.key AS "taskKey", pt.name AS "taskName",
+const IN_FULL = `SELECT asked.place, mt.name AS "machineTypeName", s.name AS "stationName", COALESCE(s.line, '') AS line, k.key AS "taskKey",
     COALESCE(f.state, 'dated') AS state, f.early_on AS "earlyOn", f.likely_on AS "likelyOn", f.late_on AS "lateOn", f.no_later_than AS "noLaterThan",
-    o.window_to AS "windowTo", COALESCE(o.needs_person, false) AS "needsPerson", COALESCE(o.basis, f.basis) AS basis, CASE WHEN o.id IS NULL THEN f.reason END AS reason,
+    o.window_to AS "windowTo", COALESCE(o.basis, f.basis) AS basis, CASE WHEN o.id IS NULL THEN f.reason END AS reason,
     wo.id AS "orderId", wo.number AS "orderNumber", wo.state AS "orderState"
   FROM unnest($2::uuid[], $3::uuid[], $4::uuid[]) WITH ORDINALITY AS asked(machine_id, service_task_id, occurrence_id, place)
   LEFT JOIN occurrence o ON o.organisation_id = $1 AND o.id = asked.occurrence_id
@@ -71,7 +78,6 @@ const IN_FULL = `SELECT asked.place, mt.name AS "machineTypeName", s.name AS "st
   JOIN machine m ON m.organisation_id = $1 AND m.id = asked.machine_id
   JOIN machine_type mt ON mt.organisation_id = $1 AND mt.id = m.machine_type_id
   JOIN service_task k ON k.organisation_id = $1 AND k.id = asked.service_task_id
-  JOIN plan_task pt ON pt.organisation_id = $1 AND pt.id = COALESCE(o.plan_task_id, f.plan_task_id)
   LEFT JOIN placement p ON p.organisation_id = $1 AND p.machine_id = m.id AND p.to_at IS NULL
   LEFT JOIN station s ON s.organisation_id = $1 AND s.id = p.station_id
   LEFT JOIN LATERAL (SELECT y.id, y.number, y.state FROM work_order_task t JOIN work_order y ON y.organisation_id = t.organisation_id AND y.id = t.work_order_id
@@ -83,22 +89,18 @@ export interface DueFilter {
   to: string
   from: string
   monthly: boolean
-  skill?: string | undefined
-  search?: string | undefined
 }
 export interface DueGroup extends DuesForLoad {
   doNotUse: number
   pastHardLimit: number
 }
 
-const given = ({ now }: Reading, { calendars, from, to, monthly, skill, search }: DueFilter): SqlValue[] => [
+const given = ({ now }: Reading, { calendars, from, to, monthly }: DueFilter): SqlValue[] => [
   calendars.map(({ id }) => id),
   calendars.map(({ zone }) => localDateOf(now, zone)),
   from,
   to,
   monthly,
-  skill ?? null,
-  search === undefined ? null : `%${search.replace(/[\\%_]/g, '\\$&')}%`,
 ]
 
 export const readDueGroups = (reading: Reading, filter: DueFilter): Promise<DueGroup[]> =>
@@ -122,11 +124,14 @@ type Due = Pick<
   | 'occurrenceKind'
   | 'late'
   | 'doNotUse'
+  | 'needsPerson'
+  | 'taskName'
+  | 'fits'
 >
-type BriefRow = Record<string, unknown> & Due
+type BriefRow = Record<string, unknown> & Due & { pastHardLimit: boolean }
 
 type FullRow = Record<string, unknown> &
-  Omit<ComingUpItem, keyof Due | 'fits' | 'why' | 'workOrder'> & {
+  Omit<ComingUpItem, keyof Due | 'why' | 'workOrder'> & {
     basis: Record<string, unknown>
     reason: string | null
     orderId: string | null
@@ -135,7 +140,7 @@ type FullRow = Record<string, unknown> &
   }
 
 /** All that a page says of some dues, in their order. */
-async function itemsOf(reading: Reading, page: readonly BriefRow[], fits: (due: BriefRow) => boolean): Promise<ComingUpItem[]> {
+async function itemsOf(reading: Reading, page: readonly BriefRow[]): Promise<ComingUpItem[]> {
   if (page.length === 0) return []
   const rows = await reading.rows<FullRow & { place: string }>(IN_FULL, [
     page.map(({ machineId }) => machineId),
@@ -143,25 +148,18 @@ async function itemsOf(reading: Reading, page: readonly BriefRow[], fits: (due: 
     page.map(({ occurrenceId }) => occurrenceId),
   ])
   return rows.map(({ place, basis, reason, orderId, orderNumber, orderState, ...rest }) => {
-    const due = page[Number(place) - 1] as BriefRow
+    const { pastHardLimit: _past, ...due } = page[Number(place) - 1] as BriefRow
     return {
       ...due,
       ...rest,
-      fits: fits(due),
       why: whySentence({ ...due, ...rest, governing: due.governingTrigger, reason, basis }),
       workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0, state: orderState ?? '' },
     }
   })
 }
 
-/** A page of dues; the groups say on which days it lies. */
-async function pageOfDues(
-  reading: Reading,
-  filter: DueFilter,
-  groups: readonly DueGroup[],
-  start: number,
-  limit: number,
-): Promise<BriefRow[]> {
+/** On which days the rows from `start` on lie, and how many of the first day come before them. */
+function daysOf(groups: readonly DueGroup[], start: number, limit: number): { from: string; to: string; offset: number } | null {
   const byDay = new Map<string, number>()
   for (const { dueOn, count } of groups) byDay.set(dueOn, (byDay.get(dueOn) ?? 0) + count)
   let [before, from, offset, to] = [0, '', 0, '']
@@ -173,30 +171,45 @@ async function pageOfDues(
     }
     before += count
   }
-  return from === '' ? [] : reading.rows<BriefRow>(BRIEFLY, [...given(reading, filter), from, to, offset, limit])
+  return from === '' ? null : { from, to, offset }
 }
 
-type InGroup = Pick<Due, 'warehouseId' | 'dueOn' | 'minutes' | 'skill' | 'reach' | 'safetyCheck' | 'late'>
-const groupKey = (of: InGroup): string => [of.warehouseId, of.dueOn, of.minutes, of.skill, of.reach, of.safetyCheck, of.late].join()
+const LONG_AGO = '0001-01-01'
 
-/** Of a group of which some fit, those that come first by label do. */
-async function fitsBy(
+/** One row more than asked for where there are more. */
+async function pageOfDues(
   reading: Reading,
+  query: RouteQuery<Routes['comingUp']>,
   filter: DueFilter,
+  groups: readonly DueGroup[],
   fitting: ReadonlyMap<DueGroup, number>,
-  page: readonly BriefRow[],
-): Promise<(due: BriefRow) => boolean> {
-  const asked = new Set(page.map(groupKey))
-  const first = new Map<string, Set<string>>()
-  for (const [group, count] of fitting) {
-    const key = groupKey(group)
-    if (count === group.count || !asked.has(key)) continue
-    const { warehouseId, dueOn, minutes, skill, reach, safetyCheck, late } = group
-    const those: SqlValue[] = [warehouseId, dueOn, minutes, skill, reach, safetyCheck, late, count]
-    const rows = count === 0 ? [] : await reading.rows<BriefRow>(FIRST_OF_GROUP, [...given(reading, filter), ...those])
-    first.set(key, new Set(rows.map(({ machineId, serviceTaskId }) => `${machineId} ${serviceTaskId}`)))
-  }
-  return (due) => first.get(groupKey(due))?.has(`${due.machineId} ${due.serviceTaskId}`) ?? true
+): Promise<BriefRow[]> {
+  const start = Number(readCursor(query.cursor, ['number'])?.[0] ?? 0)
+  const limit = query.limit + 1
+  const isKept = query.skill !== undefined || query.search !== undefined || query.only !== undefined
+  // Where the list is kept to something, the groups do not say on which days its rows lie.
+  const days = isKept ? { from: LONG_AGO, to: filter.to, offset: start } : daysOf(groups, start, limit)
+  if (days === null) return []
+  const some = [...fitting].filter(([{ count }, fits]) => fits < count)
+  const of = <Key extends keyof DueGroup>(key: Key): DueGroup[Key][] => some.map(([group]) => group[key])
+  return reading.rows<BriefRow>(BRIEFLY, [
+    ...given(reading, filter),
+    query.skill ?? null,
+    query.search === undefined ? null : `%${query.search.replace(/[\\%_]/g, '\\$&')}%`,
+    days.from,
+    days.to,
+    days.offset,
+    limit,
+    query.only ?? null,
+    of('warehouseId'),
+    of('dueOn'),
+    of('minutes'),
+    of('skill'),
+    of('reach'),
+    of('safetyCheck'),
+    of('late'),
+    some.map(([, fits]) => fits),
+  ])
 }
 
 export async function comingUp(reading: Reading, query: RouteQuery<Routes['comingUp']>): Promise<ComingUp> {
@@ -205,16 +218,13 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
   const todays = calendars.map(({ zone }) => localDateOf(reading.now, zone)).sort()
   const from = mondayOf(query.from ?? todays[0] ?? localDateOf(reading.now, 'UTC'))
   const to = lastDayOfWeeks(from, query.weeks)
-  const start = Number(readCursor(query.cursor, ['number'])?.[0] ?? 0)
   // What the hours hold is told of all that falls due, whatever is looked for in the list.
-  const all = { calendars, from, to, monthly: query.monthly === 'true' }
-  const filter = { ...all, skill: query.skill, search: query.search }
-  const groups = await readDueGroups(reading, all)
-  const listed = query.skill === undefined && query.search === undefined ? groups : await readDueGroups(reading, filter)
+  const filter = { calendars, from, to, monthly: query.monthly === 'true' }
+  const groups = await readDueGroups(reading, filter)
   const weeks = calendars.map((known) => weekLoads(known, localDateOf(reading.now, known.zone), from, query.weeks, groups))
   const fitting = new Map(weeks.flatMap((week) => [...week.fitting]))
-  const page = await pageOfDues(reading, filter, listed, start, query.limit)
-  const total = listed.reduce((sum, { count }) => sum + count, 0)
+  const page = await pageOfDues(reading, query, { ...filter, monthly: filter.monthly || query.only === 'do_not_use' }, groups, fitting)
+  const start = Number(readCursor(query.cursor, ['number'])?.[0] ?? 0)
   return {
     from,
     to,
@@ -224,8 +234,8 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
       today: localDateOf(reading.now, known.zone),
       weeks: weeks[index]?.loads ?? [],
     })),
-    items: await itemsOf(reading, page, await fitsBy(reading, all, fitting, page)),
-    nextCursor: start + query.limit < total ? cursorOf([start + query.limit]) : null,
+    items: await itemsOf(reading, page.slice(0, query.limit)),
+    nextCursor: page.length > query.limit ? cursorOf([start + query.limit]) : null,
   }
 }
 

@@ -1,10 +1,10 @@
 /** What falls due when: early–likely–late bars on the coming weeks, filters in the address, decisions beside each row. */
-import { useQuery } from '@tanstack/react-query'
 import { Fragment, type ReactNode, useState } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { DueBar, WeekBand, WeekScale } from '../ui/week-charts.js'
 import { sayCount, sayDay, sayRange } from '../ui/format.js'
+import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Decide } from './decide.js'
 import { mayDecide, useMe } from './me.js'
@@ -13,16 +13,14 @@ import { SavedViews } from './saved-views.js'
 
 type Item = Answer<'comingUp'>['items'][number]
 
-const ONLY: Readonly<Record<string, [string, (item: Item, today: string) => boolean]>> = {
-  late: ['late', (item) => item.late],
-  do_not_use: ['not to be used until checked', (item) => item.doNotUse],
-  needs_person: ['without an open day', (item) => item.needsPerson],
-  does_not_fit: ['what does not fit into the hours there are', (item) => !item.fits],
-  past_hard_limit: [
-    'past the hard limit',
-    (item, today) => item.occurrenceId !== null && item.hardLimitOn !== null && item.hardLimitOn < today,
-  ],
-}
+const ONLY = {
+  late: 'late',
+  do_not_use: 'not to be used until checked',
+  needs_person: 'without an open day',
+  does_not_fit: 'what does not fit into the hours there are',
+  past_hard_limit: 'past the hard limit',
+} as const
+const onlyOf = (text: string | null): keyof typeof ONLY | null => (text !== null && text in ONLY ? (text as keyof typeof ONLY) : null)
 
 export function ComingUp(): ReactNode {
   const me = useMe()
@@ -30,24 +28,24 @@ export function ComingUp(): ReactNode {
   const warehouseId = search.get('warehouseId') ?? ''
   const weeks = Number(search.get('weeks') ?? 8)
   const find = search.get('search') ?? ''
-  const only = ONLY[search.get('only') ?? '']
+  const only = onlyOf(search.get('only'))
   const skill = search.get('skill') as Item['skill'] | null
   const query = {
     weeks,
     limit: 500,
+    ...(only ? { only } : {}),
     ...(skill ? { skill } : {}),
     ...(warehouseId ? { warehouseId } : {}),
     ...(find ? { search: find } : {}),
   }
-  const coming = useQuery({ queryKey: ['coming-up', query], queryFn: () => call('comingUp', { query }) })
+  const coming = useLongList(['coming-up', query], (from) => call('comingUp', { query: { ...query, ...from } }))
+  const { first, items } = coming
   const change = (key: string, value: string): void => {
     const next = new URLSearchParams(search)
     if (value) next.set(key, value)
     else next.delete(key)
     setSearch(next, { replace: true })
   }
-  const todayOf = (id: string): string => me.warehouses.find((hall) => hall.id === id)?.today ?? me.serverTime.slice(0, 10)
-  const items = coming.data?.items.filter((item) => (only ? only[1](item, todayOf(item.warehouseId)) : true)) ?? []
   return (
     <>
       <Heading title="Coming up">Coming up</Heading>
@@ -91,18 +89,16 @@ export function ComingUp(): ReactNode {
             <option value="electrical">a qualified electrical person</option>
           </select>
         </div>
-        {only ? <button onClick={() => change('only', '')}>Show all, not only {only[0]}</button> : null}
+        {only ? <button onClick={() => change('only', '')}>Show all, not only {ONLY[only]}</button> : null}
       </div>
       <SavedViews place="coming_up" />
       {coming.isPending ? <Bones lines={12} /> : null}
       {coming.error ? <Fault error={coming.error} again={() => void coming.refetch()} /> : null}
-      {coming.data?.nextCursor ? <p className="note">More falls due than is listed here: choose a warehouse or fewer weeks.</p> : null}
-      {coming.data && !only
-        ? coming.data.warehouses
-            .filter(({ id }) => warehouseId === '' || id === warehouseId)
-            .map((hall) => <Room key={hall.id} hall={hall} />)
+      {first && !only
+        ? first.warehouses.filter(({ id }) => warehouseId === '' || id === warehouseId).map((hall) => <Room key={hall.id} hall={hall} />)
         : null}
-      {coming.data ? <Lines items={items} from={coming.data.from} to={coming.data.to} halls={coming.data.warehouses} /> : null}
+      {first ? <Lines items={items} from={first.from} to={first.to} halls={first.warehouses} isWhole={!coming.hasNextPage} /> : null}
+      <More list={coming} />
     </>
   )
 }
@@ -153,11 +149,14 @@ function Lines({
   from,
   to,
   halls,
+  isWhole,
 }: {
   items: Item[]
   from: string
   to: string
   halls: Answer<'comingUp'>['warehouses']
+  /** false: more is there than is listed. */
+  isWhole: boolean
 }): ReactNode {
   if (items.length === 0) return <p className="soft">Nothing falls due in these weeks.</p>
   return (
@@ -169,7 +168,10 @@ function Lines({
           return (
             <section key={id} aria-label={name}>
               <h2>
-                {name}: {sayCount(rows.length, 'task falls due', 'tasks fall due')}
+                {name}:{' '}
+                {isWhole
+                  ? sayCount(rows.length, 'task falls due', 'tasks fall due')
+                  : sayCount(rows.length, 'task listed so far', 'tasks listed so far')}
               </h2>
               <div className="wide">
                 <table className="stacked">

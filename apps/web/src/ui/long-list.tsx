@@ -2,12 +2,12 @@
 import { type QueryKey, useInfiniteQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 
-interface Page<Item> {
-  items: Item[]
+interface Page {
+  items: unknown[]
   nextCursor: string | null
 }
 
-export function useLongList<Item>(queryKey: QueryKey, ask: (from: { cursor?: string }) => Promise<Page<Item>>, enabled = true) {
+export function useLongList<One extends Page>(queryKey: QueryKey, ask: (from: { cursor?: string }) => Promise<One>, enabled = true) {
   const list = useInfiniteQuery({
     queryKey,
     enabled,
@@ -15,7 +15,8 @@ export function useLongList<Item>(queryKey: QueryKey, ask: (from: { cursor?: str
     queryFn: ({ pageParam }) => ask(pageParam === '' ? {} : { cursor: pageParam }),
     getNextPageParam: ({ nextCursor }) => nextCursor,
   })
-  return { ...list, items: list.data?.pages.flatMap(({ items }) => items) ?? [] }
+  const items: One['items'][number][] = list.data?.pages.flatMap((page) => page.items) ?? []
+  return { ...list, first: list.data?.pages[0], items }
 }
 
 export function More({
