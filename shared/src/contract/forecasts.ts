@@ -177,7 +177,7 @@ export const comingUpQuerySchema = z.strictObject({
   skill: skillSchema.optional(),
   /** Part of a label code or of a task's name. */
   search: textSchema(100).optional(),
-  /** Of what is not to be used small care of the month is listed as well. */
+  /** Of what is not to be used, and of what finds no open day, small care of the month is listed as well. */
   only: onlyDuesSchema.optional(),
   /** Monthly small care is in the round; true lists it here too. */
   monthly: z.enum(['true', 'false']).default('false'),

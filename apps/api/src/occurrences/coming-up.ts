@@ -223,7 +223,9 @@ export async function comingUp(reading: Reading, query: RouteQuery<Routes['comin
   const groups = await readDueGroups(reading, filter)
   const weeks = calendars.map((known) => weekLoads(known, localDateOf(reading.now, known.zone), from, query.weeks, groups))
   const fitting = new Map(weeks.flatMap((week) => [...week.fitting]))
-  const page = await pageOfDues(reading, query, { ...filter, monthly: filter.monthly || query.only === 'do_not_use' }, groups, fitting)
+  // The first page counts small care of the month among these two.
+  const monthly = filter.monthly || query.only === 'do_not_use' || query.only === 'needs_person'
+  const page = await pageOfDues(reading, query, { ...filter, monthly }, groups, fitting)
   const start = Number(readCursor(query.cursor, ['number'])?.[0] ?? 0)
   return {
     from,
