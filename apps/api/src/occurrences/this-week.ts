@@ -3,7 +3,7 @@ import { WAITS_FOR_A_PERSON } from '../findings/findings.js'
 import { readCalendars } from '../use/calendar.js'
 import { addDays, localDateOf, mondayOf } from '../use/local-day.js'
 import type { Reading } from '../use/work.js'
-import { type DueGroup, readDueGroups } from './coming-up.js'
+import { type DueGroup, readDueGroups } from './dues.js'
 import { lastDayOfWeeks, weekLoads } from './week-loads.js'
 
 const WEEKS_SHOWN = 8
