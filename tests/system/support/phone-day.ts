@@ -37,7 +37,10 @@ export async function giveWork(manager: Client, technicianId: string): Promise<D
   const warehouseIds = await serveAll(manager, technicianId)
   const open = [...(await manager.all('/api/v1/work-orders?state=drafted')), ...(await manager.all('/api/v1/work-orders?state=issued'))]
   const fitting = open.filter(({ skill, technician }) => skill !== 'electrical' && (technician === null || technician.id === technicianId))
-  const short = fitting.sort((a, b) => a.minutesPlanned - b.minutesPlanned).slice(0, SHEETS)
+  const byMinutes = fitting.sort((a, b) => a.minutesPlanned - b.minutesPlanned)
+  // Two that take a part out of stock, where that many are drafted.
+  const replacing = byMinutes.filter(({ taskNames }) => taskNames.includes('Replace both motor brushes as a set')).slice(0, 2)
+  const short = [...replacing, ...byMinutes.filter((one) => !replacing.includes(one))].slice(0, SHEETS)
   for (const { id, state } of short) if (state === 'drafted') await manager.post(`/api/v1/work-orders/${id}/issue`, { technicianId })
   const machines = (await manager.all('/api/v1/machines')).filter(({ status }) => status === 'in_service')
   const stopped = new Set((await manager.all('/api/v1/stoppages?open=true')).map(({ machine }) => machine.labelCode))

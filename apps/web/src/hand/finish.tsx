@@ -1,7 +1,8 @@
 /** The end of a sheet: what is still missing, the minutes, and a name under this work only. */
 import { type ReactNode, useState } from 'react'
 import { serverMs } from '../client/clock.js'
-import type { HandSheet } from './overlay.js'
+import { type HandSheet, partsToBook } from './overlay.js'
+import { PartsUsed } from './parts-used.js'
 import { powerWords } from './power-words.js'
 import type { Enter } from './sheet.js'
 import { minutesWorked } from './work-clock.js'
@@ -21,7 +22,8 @@ export function Finish({
   const [byClock] = useState(() => minutesWorked(sheet.entries ?? [], serverMs()))
   const [minutes, setMinutes] = useState(byClock === null ? '' : String(byClock))
   const [note, setNote] = useState('')
-  const right = /^\d{1,4}$/.test(minutes)
+  const toBook = partsToBook(sheet)
+  const right = /^\d{1,4}$/.test(minutes) && toBook.length === 0
   // What the server asks for is only of use while nothing typed here is still on its way to it.
   const missing = waiting === 0 ? sheet.missing.filter(({ code }) => !code.startsWith('MINUTES')) : []
   return (
@@ -34,6 +36,7 @@ export function Finish({
           ))}
         </ul>
       ) : null}
+      {toBook.length > 0 ? <PartsUsed sheet={sheet} enter={enter} /> : null}
       {onCheckAgain && !sheet.taggedOut ? <button onClick={onCheckAgain}>Repeat the function check</button> : null}
       <form
         onSubmit={(event) => {

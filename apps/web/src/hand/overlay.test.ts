@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { type HandSheet, isWorkedThrough, layOver, sayMeasured, stripsWithin } from './overlay.js'
+import { type HandSheet, isWorkedThrough, layOver, partsToBook, sayMeasured, stripsWithin } from './overlay.js'
 import type { KeptEntry } from './outbox.js'
 
 const sheet: HandSheet = {
@@ -37,6 +37,7 @@ const sheet: HandSheet = {
         { key: 'upper', text: 'Measure', answer: 'measurement', measurementKey: 'upper', given: null },
       ],
       measurements: [{ key: 'upper', name: 'Upper', unit: 'mm', required: true, planLimit: 9.5, neverBelow: 6.4, given: [] }],
+      parts: [],
       outcome: null,
       notDoneReason: null,
     },
@@ -105,5 +106,33 @@ describe('a sheet with what is only on this phone', () => {
     expect(sayMeasured(limits, 9.6)).toBeNull()
     expect(sayMeasured(limits, 9.5)).toContain('replacing')
     expect(sayMeasured(limits, 6.3)).toContain('cannot be handed back')
+  })
+})
+
+describe('parts to book', () => {
+  const pair = { partId: 'pair', name: 'Brushes, the pair', componentKey: 'motor_brush_set', onHand: 2 }
+  const other = { partId: 'felt', name: 'Felt', componentKey: 'blade_felt', onHand: 5 }
+  const [task] = sheet.tasks
+  const replacing: HandSheet = {
+    ...sheet,
+    tasks: [{ ...task!, replacesComponent: true, parts: [{ componentKey: 'motor_brush_set', quantity: 1 }] }],
+    partsThatFit: [pair, other],
+  }
+  const ids = (standing: HandSheet, tasks?: HandSheet['tasks']): string[] => partsToBook(standing, tasks).map(({ partId }) => partId)
+
+  it('are those that fit, are in stock and are used by work that is done, until one is booked', () => {
+    expect(ids(replacing)).toEqual([])
+    expect(ids(replacing, replacing.tasks)).toEqual(['pair'])
+    const done = layOver(replacing, kept({ kind: 'task_done', taskId: 't' }))
+    expect(ids(done)).toEqual(['pair'])
+    const booked = layOver(replacing, kept({ kind: 'use_part', partId: 'pair', quantity: 1 }, { kind: 'task_done', taskId: 't' }))
+    expect([ids(booked), booked.partsThatFit[0]?.onHand]).toEqual([[], 1])
+    expect(ids(layOver(done, kept({ kind: 'use_part', partId: 'felt', quantity: 1 })))).toEqual(['pair'])
+  })
+
+  it('are none where nothing that fits is in stock, where nothing was replaced, and where the task was not done', () => {
+    expect(ids({ ...replacing, partsThatFit: [{ ...pair, onHand: 0 }] }, replacing.tasks)).toEqual([])
+    expect(ids(replacing, [{ ...replacing.tasks[0]!, replacesComponent: false }])).toEqual([])
+    expect(ids(layOver(replacing, kept({ kind: 'task_not_done', taskId: 't', reason: 'no part' })))).toEqual([])
   })
 })

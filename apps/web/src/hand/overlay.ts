@@ -28,6 +28,8 @@ export interface HandTask {
     given: { answer: string | number | boolean } | null
   }[]
   measurements: HandMeasurement[]
+  /** What a new one of takes from stock. */
+  parts: { componentKey: string; quantity: number }[]
   outcome: 'done' | 'not_done' | null
   notDoneReason: string | null
 }
@@ -63,7 +65,7 @@ export interface HandSheet {
     result: { withinTolerance: boolean | null } | null
   }
   partsThatFit: { partId: string; name: string; componentKey: string | null; onHand: number }[]
-  partsUsed: { partName: string; quantity: number }[]
+  partsUsed: { partId: string; partName: string; quantity: number }[]
   taggedOut: boolean
   missing: { code: string; text: string }[]
   /** What was entered so far, by anybody; what is only on this phone comes last. */
@@ -137,8 +139,15 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
     case 'task_not_done':
       return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'not_done', notDoneReason: body.reason ?? null }))
     case 'use_part': {
-      const part = moved.partsThatFit.find(({ partId }) => partId === body.partId)
-      return { ...moved, partsUsed: [...moved.partsUsed, { partName: part?.name ?? 'a part', quantity: body.quantity ?? 1 }] }
+      const [partId, quantity] = [body.partId ?? '', body.quantity ?? 1]
+      const part = moved.partsThatFit.find((one) => one.partId === partId)
+      return {
+        ...moved,
+        partsUsed: [...moved.partsUsed, { partId, partName: part?.name ?? 'a part', quantity }],
+        partsThatFit: moved.partsThatFit.map((one) =>
+          one.partId === partId ? { ...one, onHand: Math.max(0, one.onHand - quantity) } : one,
+        ),
+      }
     }
     case 'function_check':
       return {
@@ -177,6 +186,22 @@ export function isWorkedThrough(task: HandTask): boolean {
       ? measured(measurementKey) || !task.measurements.find(({ key }) => key === measurementKey)?.required
       : given !== null,
   )
+}
+
+/** Fitting parts in stock of which the work that is done has used one, and none is booked: the server asks for it at the end. */
+export function partsToBook(
+  sheet: HandSheet,
+  tasks: readonly HandTask[] = sheet.tasks.filter(({ outcome }) => outcome === 'done'),
+): HandSheet['partsThatFit'] {
+  const keyOf = (id: string): string | null => sheet.partsThatFit.find(({ partId }) => partId === id)?.componentKey ?? null
+  return tasks
+    .filter(({ replacesComponent }) => replacesComponent)
+    .flatMap(({ parts }) => parts)
+    .flatMap(({ componentKey, quantity }) => {
+      const used = sheet.partsUsed.filter(({ partId }) => keyOf(partId) === componentKey).reduce((sum, part) => sum + part.quantity, 0)
+      if (used >= quantity) return []
+      return sheet.partsThatFit.filter((part) => part.componentKey === componentKey && part.onHand >= quantity - used)
+    })
 }
 
 /** What a typed value means, said before it is sent; the server judges the same way. */

@@ -4,7 +4,8 @@ import type { LengthUnit } from '../ui/lengths.js'
 import { Finish } from './finish.js'
 import { FunctionCheck } from './function-check.js'
 import { Measure } from './measure.js'
-import { type HandSheet, type HandTask, isWorkedThrough } from './overlay.js'
+import { type HandSheet, type HandTask, isWorkedThrough, partsToBook } from './overlay.js'
+import { PartsUsed } from './parts-used.js'
 import { WithReason } from '../ui/reason.js'
 import type { Enter } from './sheet.js'
 
@@ -144,6 +145,7 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
 function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; enter: Enter }): ReactNode {
   const [removal, setRemoval] = useState('')
   const replaces = task.replacesComponent
+  const toBook = partsToBook(sheet, [task])
   return (
     <>
       {replaces ? (
@@ -156,37 +158,17 @@ function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; e
             <option value="planned">due to be replaced</option>
             <option value="unknown">not known</option>
           </select>
-          <PartsUsed sheet={sheet} enter={enter} />
+          <PartsUsed sheet={sheet} tasks={[task]} enter={enter} />
         </>
       ) : null}
       <button
         className="main"
-        disabled={replaces && removal === ''}
+        disabled={replaces && (removal === '' || toBook.length > 0)}
         onClick={() => void enter({ kind: 'task_done', taskId: task.id, ...(replaces ? { removalReason: removal } : {}) })}
       >
         This task is done
       </button>
     </>
-  )
-}
-
-function PartsUsed({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
-  return (
-    <div className="stack">
-      {sheet.partsUsed.map(({ partName, quantity }, index) => (
-        <p key={`${partName}${index}`}>
-          Used: {quantity} × {partName}
-        </p>
-      ))}
-      {sheet.partsThatFit.map(({ partId, name, onHand }) => (
-        <button key={partId} onClick={() => void enter({ kind: 'use_part', partId, quantity: 1 })}>
-          Take one: {name} ({onHand} on hand)
-        </button>
-      ))}
-      {sheet.partsThatFit.length === 0 && sheet.partsUsed.length === 0 ? (
-        <p className="soft small">No part that fits is kept in stock here.</p>
-      ) : null}
-    </div>
   )
 }
 
