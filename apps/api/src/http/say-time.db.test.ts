@@ -24,5 +24,5 @@ it('leaves what Node says where both agree', async () => {
   api.clock.set(new Date())
   await us.manager('GET', 'me').catch(() => null)
   const reply = await api.anyone('GET', 'me')
-  expect(aheadOf(reply.headers['date'] ?? new Date().toUTCString(), new Date().toISOString())).toBeLessThan(5000)
+  expect(aheadOf(reply.headers['date'], new Date().toISOString())).toBeLessThan(5000)
 })

@@ -7,3 +7,7 @@ export function sayAge(at: string | null, now = Date.now()): string {
   const hours = Math.round(minutes / 60)
   return hours < 48 ? `As of ${hours} hours ago.` : `As of ${Math.round(hours / 24)} days ago.`
 }
+
+/** '27 Nov, 11:38', by the phone's own zone. */
+export const sayTime = (instant: string): string =>
+  new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(instant))

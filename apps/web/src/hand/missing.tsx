@@ -1,10 +1,8 @@
 /** What was only on a phone and may be lost: named where the server knows it, said where nobody can. */
 import { type ReactNode, useState } from 'react'
+import { sayTime } from './age.js'
 import type { Keeping } from './kept.js'
 import type { Missing } from './words.js'
-
-const sayTime = (instant: string): string =>
-  new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(instant))
 
 export function MissingHere({ keeping }: { keeping: Keeping }): ReactNode {
   const [fault, setFault] = useState('')

@@ -1,11 +1,9 @@
 /** What the server did not take in: what it was and why, to be sent again once the reason is gone, or taken off the phone. */
 import { type ReactNode, useEffect, useState } from 'react'
+import { sayTime } from './age.js'
 import type { Keeping } from './kept.js'
 import { forgetRefused, type KeptEntry } from './outbox.js'
 import { whatOf } from './what.js'
-
-const sayTime = (instant: string): string =>
-  new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(instant))
 
 /** Shown without being asked for. */
 const FEW = 5
