@@ -18,14 +18,13 @@ import { judgeAgain, takeIn, touchPresentPlaces } from './take-in.js'
 type EvidenceRow = Omit<Evidence, 'machine' | 'station'> &
   Record<string, unknown> & { machineId: string | null; labelCode: string | null; stationId: string | null; stationName: string | null }
 
-const SELECT = `SELECT e.id, e.kind, e.warehouse_id AS "warehouseId", e.machine_id AS "machineId", m.label_code AS "labelCode", e.station_id AS "stationId",
+const FIELDS = `e.id, e.kind, e.warehouse_id AS "warehouseId", e.machine_id AS "machineId", m.label_code AS "labelCode", e.station_id AS "stationId",
     s.name AS "stationName", e.at_time AS at, e.from_date AS "fromDate", e.to_date AS "toDate", e.amount, e.detail, e.source, e.external_id AS "externalId",
-    p.name AS "personName", e.state, e.set_aside_code AS "setAsideCode", e.set_aside_reason AS "setAsideReason", e.corrects_id AS "correctsId", e.created_at AS "createdAt"
-  FROM evidence e
-  LEFT JOIN machine m ON m.organisation_id = e.organisation_id AND m.id = e.machine_id
+    p.name AS "personName", e.state, e.set_aside_code AS "setAsideCode", e.set_aside_reason AS "setAsideReason", e.corrects_id AS "correctsId", e.created_at AS "createdAt"`
+const NAMED = `LEFT JOIN machine m ON m.organisation_id = e.organisation_id AND m.id = e.machine_id
   LEFT JOIN station s ON s.organisation_id = e.organisation_id AND s.id = e.station_id
-  LEFT JOIN person p ON p.organisation_id = e.organisation_id AND p.id = e.person_id
-  WHERE e.organisation_id = $1 AND ($2::uuid[] IS NULL OR e.warehouse_id = ANY($2))`
+  LEFT JOIN person p ON p.organisation_id = e.organisation_id AND p.id = e.person_id`
+const IN_REACH = `e.organisation_id = $1 AND ($2::uuid[] IS NULL OR e.warehouse_id = ANY($2))`
 
 function itemOf({ machineId, labelCode, stationId, stationName, ...row }: EvidenceRow): Evidence {
   return {
@@ -40,12 +39,13 @@ export async function listEvidence(
   reading: Reading,
   query: RouteQuery<Routes['listEvidence']>,
 ): Promise<RouteResult<Routes['listEvidence']>> {
-  const after = readCursor(query.cursor, ['text', 'id'])
+  const after = readCursor(query.cursor, ['day', 'id'])
   const rows = await reading.rows<EvidenceRow>(
-    `${SELECT} AND ($3::uuid IS NULL OR e.warehouse_id = $3) AND ($4::uuid IS NULL OR e.machine_id = $4)
+    `WITH e AS (SELECT e.* FROM evidence e WHERE ${IN_REACH} AND ($3::uuid IS NULL OR e.warehouse_id = $3) AND ($4::uuid IS NULL OR e.machine_id = $4)
        AND ($5::text[] IS NULL OR e.state = ANY($5)) AND ($6::text IS NULL OR e.kind = $6)
-       AND ($7::text IS NULL OR (e.from_date::text, e.id) < ($7, $8::uuid))
-     ORDER BY e.from_date::text DESC, e.id DESC LIMIT $9`,
+       AND ($7::date IS NULL OR (e.from_date, e.id) < ($7, $8::uuid))
+     ORDER BY e.from_date DESC, e.id DESC LIMIT $9)
+     SELECT ${FIELDS} FROM e ${NAMED} ORDER BY e.from_date DESC, e.id DESC`,
     [
       reading.who.warehouseIds,
       query.warehouseId ?? null,
@@ -61,7 +61,12 @@ export async function listEvidence(
 }
 
 async function getEvidence(changing: Changing, evidenceId: string): Promise<Evidence> {
-  return itemOf(await changing.one<EvidenceRow>('evidence', `${SELECT} AND e.id = $3`, [changing.who.warehouseIds, evidenceId]))
+  return itemOf(
+    await changing.one<EvidenceRow>('evidence', `SELECT ${FIELDS} FROM evidence e ${NAMED} WHERE ${IN_REACH} AND e.id = $3`, [
+      changing.who.warehouseIds,
+      evidenceId,
+    ]),
+  )
 }
 
 const NOWHERE = '00000000-0000-0000-0000-000000000000'

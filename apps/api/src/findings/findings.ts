@@ -23,11 +23,11 @@ export async function machineFindings(
   machineId: string,
   query: RouteQuery<Routes['machineFindings']>,
 ): Promise<RouteResult<Routes['machineFindings']>> {
-  const after = readCursor(query.cursor, ['number', 'text', 'id'])
+  const after = readCursor(query.cursor, ['number', 'day', 'id'])
   await placeOf(reading, machineId)
   const rows = await reading.rows<FindingRow>(
-    `${ONE} AND f.machine_id = $2 AND ($3::int IS NULL OR (num_nonnulls(f.settled_on), $4, $5::uuid) > ($3, f.found_on::text, f.id))
-     ORDER BY num_nonnulls(f.settled_on), f.found_on::text DESC, f.id DESC LIMIT $6`,
+    `${ONE} AND f.machine_id = $2 AND ($3::int IS NULL OR (num_nonnulls(f.settled_on), $4, $5::uuid) > ($3, f.found_on, f.id))
+     ORDER BY num_nonnulls(f.settled_on), f.found_on DESC, f.id DESC LIMIT $6`,
     [machineId, after?.[0] ?? null, after?.[1] ?? null, after?.[2] ?? null, query.limit + 1],
   )
   return pageOf(
@@ -47,15 +47,15 @@ export async function listFindings(
   reading: Reading,
   query: RouteQuery<Routes['listFindings']>,
 ): Promise<RouteResult<Routes['listFindings']>> {
-  const after = readCursor(query.cursor, ['number', 'text', 'id'])
+  const after = readCursor(query.cursor, ['number', 'day', 'id'])
   const rows = await reading.rows<WaitingRow>(
     `SELECT ${FIELDS}, jsonb_build_object('id', m.id, 'labelCode', m.label_code) AS machine, jsonb_build_object('id', w.id, 'name', w.name) AS warehouse
      FROM finding f JOIN machine m ON m.organisation_id = f.organisation_id AND m.id = f.machine_id
      JOIN placement p ON p.organisation_id = f.organisation_id AND p.machine_id = f.machine_id AND p.to_at IS NULL
      JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id ${JOINS}
      WHERE f.organisation_id = $1 AND ${WAITS_FOR_A_PERSON} AND ($2::uuid[] IS NULL OR w.id = ANY($2)) AND ($3::uuid IS NULL OR w.id = $3)
-       AND ($4::int IS NULL OR (CASE WHEN f.safety THEN 0 ELSE 1 END, f.found_on::text, f.id) > ($4, $5, $6::uuid))
-     ORDER BY CASE WHEN f.safety THEN 0 ELSE 1 END, f.found_on::text, f.id LIMIT $7`,
+       AND ($4::int IS NULL OR (CASE WHEN f.safety THEN 0 ELSE 1 END, f.found_on, f.id) > ($4, $5, $6::uuid))
+     ORDER BY CASE WHEN f.safety THEN 0 ELSE 1 END, f.found_on, f.id LIMIT $7`,
     [reading.who.warehouseIds, query.warehouseId ?? null, after?.[0] ?? null, after?.[1] ?? null, after?.[2] ?? null, query.limit + 1],
   )
   return pageOf(

@@ -66,6 +66,15 @@ describe('bad input', () => {
     for (const cursor of ['x', 'bnVsbA', 'WyJhIiwiYiJd', 'W10'])
       expectProblem(await us.manager('GET', `machines?cursor=${cursor}`), 422, 'INVALID_CURSOR', 'query/cursor')
   })
+  it('a cursor whose day is none', async () => {
+    const cursorOf = (...values: unknown[]): string => Buffer.from(JSON.stringify(values)).toString('base64url')
+    const lists = ['occurrences', 'visits', 'evidence', 'messages', 'reminders', `machines/${us.machineId}/service-records`]
+    for (const list of lists) {
+      for (const day of ['soon', '2026-02-30', '2026-2-1', '20260201'])
+        expectProblem(await us.manager('GET', `${list}?cursor=${cursorOf(day, newId())}`), 422, 'INVALID_CURSOR', 'query/cursor')
+      expect((await us.manager('GET', `${list}?cursor=${cursorOf('2026-02-28', newId())}`)).status).toBe(200)
+    }
+  })
   it('text that cannot be kept', async () => {
     expectProblem(await warehouse({ name: 'a\u0000b' }), 400, 'INVALID_REQUEST', '/name')
     expectProblem(await us.manager('GET', 'machines?search=%00'), 400, 'INVALID_REQUEST', 'query/search')

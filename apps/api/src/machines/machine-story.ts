@@ -54,7 +54,7 @@ export async function listServiceRecords(
   query: Pick<RouteQuery<Routes['machineServiceRecords']>, 'limit' | 'cursor'>,
   only: string | null = null,
 ): Promise<RouteResult<Routes['machineServiceRecords']>> {
-  const after = readCursor(query.cursor, ['text', 'id'])
+  const after = readCursor(query.cursor, ['day', 'id'])
   await placeOf(reading, machineId)
   const rows = await reading.rows<RecordRow>(
     `SELECT r.id, r.service_task_id AS "serviceTaskId", COALESCE(n.name, k.key) AS "taskName", r.done_on AS "doneOn", r.done_at AS "doneAt",
@@ -65,9 +65,9 @@ export async function listServiceRecords(
        WHERE pt.organisation_id = r.organisation_id AND pt.service_task_id = k.id ORDER BY s.plan_version DESC LIMIT 1) n ON true
      LEFT JOIN person p ON p.organisation_id = r.organisation_id AND p.id = r.person_id
      LEFT JOIN work_order o ON o.organisation_id = r.organisation_id AND o.id = r.work_order_id
-     WHERE r.organisation_id = $1 AND r.machine_id = $2 AND ($3::text IS NULL OR (r.done_on::text, r.id) < ($3, $4::uuid))
+     WHERE r.organisation_id = $1 AND r.machine_id = $2 AND ($3::date IS NULL OR (r.done_on, r.id) < ($3, $4::uuid))
        AND ($6::uuid IS NULL OR r.id = $6)
-     ORDER BY r.done_on::text DESC, r.id DESC LIMIT $5`,
+     ORDER BY r.done_on DESC, r.id DESC LIMIT $5`,
     [machineId, after?.[0] ?? null, after?.[1] ?? null, query.limit + 1, only],
   )
   return pageOf(

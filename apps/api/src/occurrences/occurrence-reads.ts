@@ -7,22 +7,23 @@ import { whySentence } from './explain.js'
 export type OccurrenceRow = Omit<Occurrence, 'late' | 'pastHardLimit' | 'doNotUse' | 'why' | 'workOrder'> &
   Record<string, unknown> & { zone: string; orderId: string | null; orderNumber: number | null; orderState: string | null }
 
-/** $2: the warehouses in reach. The work order shown is the newest that is not cancelled. */
-export const OCCURRENCE_SELECT = `SELECT o.id, o.machine_id AS "machineId", m.label_code AS "labelCode", o.warehouse_id AS "warehouseId", w.zone,
+/** The work order shown is the newest that is not cancelled. */
+const FIELDS = `o.id, o.machine_id AS "machineId", m.label_code AS "labelCode", o.warehouse_id AS "warehouseId", w.zone,
     o.service_task_id AS "serviceTaskId", o.plan_task_id AS "planTaskId", k.key AS "taskKey", pt.name AS "taskName", pt.minutes, pt.skill, pt.reach,
     pt.safety_check AS "safetyCheck", o.sequence, o.kind, o.state, o.opened_on AS "openedOn", o.nominal_on AS "nominalOn", o.window_from AS "windowFrom",
     o.window_to AS "windowTo", o.hard_limit_on AS "hardLimitOn", o.due_on AS "dueOn", o.late_from AS "lateFrom", o.needs_person AS "needsPerson",
     o.governing_trigger AS "governingTrigger", o.basis, o.said_on AS "saidOn", o.ended_on AS "endedOn", o.end_reason AS "endReason", o.done_on AS "doneOn",
-    d.name AS "doneByName", o.counted_as_missed AS "countedAsMissed", o.version, wo.id AS "orderId", wo.number AS "orderNumber", wo.state AS "orderState"
-  FROM occurrence o
-  JOIN machine m ON m.organisation_id = o.organisation_id AND m.id = o.machine_id
+    d.name AS "doneByName", o.counted_as_missed AS "countedAsMissed", o.version, wo.id AS "orderId", wo.number AS "orderNumber", wo.state AS "orderState"`
+const NAMED = `JOIN machine m ON m.organisation_id = o.organisation_id AND m.id = o.machine_id
   JOIN warehouse w ON w.organisation_id = o.organisation_id AND w.id = o.warehouse_id
   JOIN service_task k ON k.organisation_id = o.organisation_id AND k.id = o.service_task_id
   JOIN plan_task pt ON pt.organisation_id = o.organisation_id AND pt.id = o.plan_task_id
   LEFT JOIN person d ON d.organisation_id = o.organisation_id AND d.id = o.done_by
   LEFT JOIN LATERAL (SELECT x.id, x.number, x.state FROM work_order_task t JOIN work_order x ON x.organisation_id = t.organisation_id AND x.id = t.work_order_id
-    WHERE t.organisation_id = o.organisation_id AND t.occurrence_id = o.id AND x.state <> 'cancelled' ORDER BY x.number DESC LIMIT 1) wo ON true
-  WHERE o.organisation_id = $1 AND ($2::uuid[] IS NULL OR o.warehouse_id = ANY($2))`
+    WHERE t.organisation_id = o.organisation_id AND t.occurrence_id = o.id AND x.state <> 'cancelled' ORDER BY x.number DESC LIMIT 1) wo ON true`
+/** $2: the warehouses in reach. */
+const IN_REACH = `o.organisation_id = $1 AND ($2::uuid[] IS NULL OR o.warehouse_id = ANY($2))`
+const machineIs = (what: string): string => `o.machine_id IN (SELECT m.id FROM machine m WHERE m.organisation_id = $1 AND ${what})`
 
 interface Standing {
   state: string
@@ -59,15 +60,16 @@ export async function listOccurrences(
   reading: Reading,
   query: RouteQuery<Routes['listOccurrences']>,
 ): Promise<RouteResult<Routes['listOccurrences']>> {
-  const after = readCursor(query.cursor, ['text', 'id'])
+  const after = readCursor(query.cursor, ['day', 'id'])
   const rows = await reading.rows<OccurrenceRow>(
-    `${OCCURRENCE_SELECT} AND ($3::uuid IS NULL OR o.warehouse_id = $3) AND ($4::uuid IS NULL OR o.machine_id = $4)
+    `WITH o AS (SELECT o.* FROM occurrence o WHERE ${IN_REACH} AND ($3::uuid IS NULL OR o.warehouse_id = $3) AND ($4::uuid IS NULL OR o.machine_id = $4)
        AND ($5::text[] IS NULL OR o.state = ANY($5)) AND ($6::date IS NULL OR o.due_on <= $6)
-       AND ($7::text IS NULL OR m.label_code ILIKE $7)
-       AND ($11::uuid IS NULL OR m.machine_type_id = $11) AND ($12::date IS NULL OR o.ended_on >= $12) AND ($13::date IS NULL OR o.ended_on <= $13)
+       AND ($7::text IS NULL OR ${machineIs('m.label_code ILIKE $7')})
+       AND ($11::uuid IS NULL OR ${machineIs('m.machine_type_id = $11')}) AND ($12::date IS NULL OR o.ended_on >= $12) AND ($13::date IS NULL OR o.ended_on <= $13)
        AND ($14::boolean IS NULL OR (o.state = 'done' OR o.counted_as_missed) = $14)
        AND ($8::date IS NULL OR (o.due_on, o.id) > ($8, $9::uuid))
-     ORDER BY o.due_on, o.id LIMIT $10`,
+     ORDER BY o.due_on, o.id LIMIT $10)
+     SELECT ${FIELDS} FROM o ${NAMED} ORDER BY o.due_on, o.id`,
     [
       reading.who.warehouseIds,
       query.warehouseId ?? null,
@@ -93,6 +95,10 @@ export async function listOccurrences(
 }
 
 export async function getOccurrence(reading: Reading, occurrenceId: string): Promise<Occurrence> {
-  const row = await reading.one<OccurrenceRow>('occurrence', `${OCCURRENCE_SELECT} AND o.id = $3`, [reading.who.warehouseIds, occurrenceId])
+  const row = await reading.one<OccurrenceRow>(
+    'occurrence',
+    `SELECT ${FIELDS} FROM occurrence o ${NAMED} WHERE ${IN_REACH} AND o.id = $3`,
+    [reading.who.warehouseIds, occurrenceId],
+  )
   return occurrenceOf(row, reading.now)
 }

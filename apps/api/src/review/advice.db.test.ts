@@ -73,6 +73,34 @@ describe('what a machine’s stoppages speak for', () => {
     })
   })
 
+  it('asks for no lighter station because of work that it did in another warehouse', async () => {
+    await api.database.withOrganisationSql(us.organisationId, async (scope) => {
+      const [organisation, machine] = [us.organisationId, us.machineId]
+      await scope.run(`UPDATE placement SET from_at = '2026-05-11T06:00:00Z' WHERE organisation_id = $1 AND machine_id = $2`, [
+        organisation,
+        machine,
+      ])
+      await scope.run(
+        `INSERT INTO placement (organisation_id, id, machine_id, warehouse_id, from_at, to_at)
+         VALUES ($1, gen_random_uuid(), $2, $3, '2026-01-05T06:00:00Z', '2026-05-11T06:00:00Z')`,
+        [organisation, machine, us.south],
+      )
+      await scope.run(
+        `INSERT INTO ledger_day (organisation_id, warehouse_id, machine_id, day, strips, metres, motor_minutes, strips_total, kind, relative_error)
+         SELECT $1, CASE WHEN n < 10 THEN $3::uuid ELSE $4::uuid END, $2, date '2026-05-01' + n, CASE WHEN n < 10 THEN 9000 ELSE 500 END, 1, 1,
+           LEAST(n + 1, 10) * 9000 + GREATEST(n - 9, 0) * 500, 'strips', 0 FROM generate_series(0, 30) n`,
+        [organisation, machine, us.south, us.north],
+      )
+    })
+    for (const machineId of fleet.slice(1)) {
+      await use(machineId, 500)
+      await stop(machineId, 2)
+    }
+    await stop(us.machineId, 12, (at) => ({ failedAt: `2026-05-${at + 12}T08:00:00Z`, backInUseAt: `2026-05-${at + 12}T09:00:00Z` }))
+    // In the north it did what the others do: 500 a day.
+    expect(await adviceOf(us.machineId)).toMatchObject({ advice: 'overhaul_or_replace' })
+  })
+
   it('is what it costs, where no part and no work explains it', async () => {
     await stop(us.machineId, 12)
     for (const machineId of fleet) await use(machineId, 500)

@@ -1,20 +1,18 @@
 import type { Review } from '@tapewarden/shared'
 import type { Durations } from '../stoppages/durations.js'
 import { meanBetween, meanDuration, meanOf, shareOf } from './estimates.js'
-import type { MachineReview } from './review.js'
+import type { EndedCare } from './review-rows.js'
+import type { Weighed } from './weigh.js'
 
 type Measure = Review['measures'][number]
 
 const REPEAT_MS = 30 * 86_400_000
 
 /** Unplanned stoppages that came within 30 days of the one before, on the same machine. */
-function repeats(reviews: readonly MachineReview[]): { repeated: number; n: number } {
+function repeats(reviews: readonly Weighed[]): { repeated: number; n: number } {
   let [repeated, n] = [0, 0]
-  for (const { begun } of reviews) {
-    const moments = begun
-      .filter((stoppage) => !stoppage.planned)
-      .map((stoppage) => Date.parse(stoppage.failedAt))
-      .sort((a, b) => a - b)
+  for (const { unplanned } of reviews) {
+    const moments = unplanned.map(({ failed }) => failed).sort((a, b) => a - b)
     n += moments.length
     repeated += moments.filter((at, index) => index > 0 && at - (moments[index - 1] ?? 0) <= REPEAT_MS).length
   }
@@ -29,19 +27,15 @@ const SPLIT: readonly [keyof Durations, string, string][] = [
   ['activeHours', 'active', 'working on it'],
 ]
 
-export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
-  const sum = (of: (review: MachineReview) => number) => reviews.reduce((total, review) => total + of(review), 0)
-  const unplanned = reviews.flatMap(({ begun, split }) => split.filter((_one, index) => begun[index]?.planned === false))
-  const ended = reviews.flatMap(({ begun, split }) =>
-    split.filter((_one, index) => begun[index]?.planned === false && begun[index]?.backInUseAt !== null),
+export function measuresOf(reviews: readonly Weighed[], care: EndedCare): Measure[] {
+  const sum = (of: (review: Weighed) => number) => reviews.reduce((total, review) => total + of(review), 0)
+  const stopped = reviews.filter(({ begun }) => begun.length > 0)
+  const unplanned = stopped.flatMap(({ begun, split }) => split.filter((_one, index) => begun[index]?.planned === false))
+  const ended = stopped.flatMap(({ begun, split }) =>
+    split.filter((_one, index) => begun[index]?.planned === false && begun[index]?.backInUse !== null),
   )
-  const stoppages = sum(({ machine }) => machine.stoppages)
-  const care = {
-    ended: sum((one) => one.care?.ended ?? 0),
-    inTime: sum((one) => one.care?.inTime ?? 0),
-    missed: sum((one) => one.care?.missed ?? 0),
-  }
-  const { repeated, n } = repeats(reviews)
+  const stoppages = sum(({ begun }) => begun.length)
+  const { repeated, n } = repeats(stopped)
   const ofUnplanned = 'Planned stoppages.'
   return [
     {
@@ -52,7 +46,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       exclusions: ofUnplanned,
       rows: 'unplanned',
       estimate: meanBetween(
-        sum(({ machine }) => machine.hoursObserved),
+        sum(({ hoursObserved }) => hoursObserved),
         unplanned.length,
       ),
     },
@@ -81,10 +75,7 @@ export function measuresOf(reviews: readonly MachineReview[]): Measure[] {
       formula: 'planned stoppages ÷ all stoppages begun in the period',
       exclusions: 'None.',
       rows: 'all',
-      estimate: shareOf(
-        sum(({ machine }) => machine.planned),
-        stoppages,
-      ),
+      estimate: shareOf(stoppages - unplanned.length, stoppages),
     },
     {
       key: 'repeat_share',

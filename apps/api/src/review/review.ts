@@ -1,226 +1,110 @@
-import { localToInstant } from '@tapewarden/scheduling'
-import type { Review, ReviewMachine, RouteQuery, Routes } from '@tapewarden/shared'
-import { durationsOf, hoursWithinShifts, type Durations } from '../stoppages/durations.js'
+import type { Review, RouteQuery, Routes } from '@tapewarden/shared'
+import type { Durations } from '../stoppages/durations.js'
 import { type KnownCalendar, readCalendars } from '../use/calendar.js'
-import { addDays } from '../use/local-day.js'
 import { requireWarehouse } from '../use/reach.js'
 import type { Reading } from '../use/work.js'
-import { FEWEST, meanBetween, meanDuration, shareOf } from './estimates.js'
-import { adviseFirst } from './advice.js'
-import { cut, hoursOf, type Interval, union, without } from './intervals.js'
+import { adviceFor } from './advice.js'
+import type { Interval } from './intervals.js'
 import { measuresOf } from './measures.js'
+import { periodOf } from './period.js'
 import {
-  type EndedCare,
+  elsewhere,
   endedCare,
-  type ReviewedMachine,
-  reviewedMachines,
+  endedCareOf,
+  inService,
+  namesOf,
   type ReviewedStoppage,
+  type ReviewedWarehouse,
+  reviewedMachines,
   reviewedStoppages,
+  reviewedWarehouses,
 } from './review-rows.js'
 import { saysWhoStandsOut, standOut } from './stands-out.js'
+import { hours, sentenceOf, told } from './told.js'
+import { weigh, type Weighed, worse } from './weigh.js'
 
-export interface MachineReview {
-  machine: ReviewMachine
-  /** Begun in the period. */
-  begun: ReviewedStoppage[]
-  /** Of them, those that nobody planned, and after how many hours in service they came. */
-  unplanned: ReviewedStoppage[]
-  unplannedAtHours: number[]
-  /** Of the period, up to now. */
-  periodHours: number
-  split: Durations[]
-  care: EndedCare | undefined
-  currency: string
-}
+const NO_STOPPAGES: readonly ReviewedStoppage[] = []
+const NEVER: readonly Interval[] = []
 
-interface Period {
-  /** The local days asked for, as instants of the zone where the machine stood last, up to now. */
-  within: Interval
-  nowMs: number
-  /** Whether one began in the period, by the local days of the warehouse where it stood still. */
-  beganIn(stoppage: ReviewedStoppage): boolean
-}
-
-function daysIn(zone: string, query: { from: string; to: string }): Interval {
-  return { from: localToInstant(zone, `${query.from}T00:00`), to: localToInstant(zone, `${addDays(query.to, 1)}T00:00`) }
-}
-
-function periodsBy(query: { from: string; to: string }, nowMs: number, zoneOf: (warehouseId: string) => string): (zone: string) => Period {
-  const days = new Map<string, Interval>()
-  const inZone = (zone: string): Interval => {
-    const known = days.get(zone) ?? daysIn(zone, query)
-    days.set(zone, known)
-    return known
+function grouped<Row>(rows: readonly Row[], by: (row: Row) => string): Map<string, Row[]> {
+  const groups = new Map<string, Row[]>()
+  for (const row of rows) {
+    const own = groups.get(by(row))
+    if (own) own.push(row)
+    else groups.set(by(row), [row])
   }
-  const beganIn = (stoppage: ReviewedStoppage): boolean => {
-    const { from, to } = inZone(zoneOf(stoppage.warehouseId))
-    const at = Date.parse(stoppage.failedAt)
-    return at >= from && at < to
-  }
-  return (zone) => {
-    const { from, to } = inZone(zone)
-    return { within: { from, to: Math.min(to, Math.max(nowMs, from)) }, nowMs, beganIn }
-  }
-}
-
-function spanOf(stoppage: ReviewedStoppage, nowMs: number): Interval {
-  const from = Date.parse(stoppage.failedAt)
-  return { from, to: Math.max(from, stoppage.backInUseAt === null ? nowMs : Date.parse(stoppage.backInUseAt)) }
-}
-
-function shiftHours(known: KnownCalendar | undefined, intervals: readonly Interval[]): number | null {
-  if (!known) return null
-  let sum = 0
-  for (const { from, to } of intervals) {
-    const hours = hoursWithinShifts(known.calendar, from, to)
-    if (hours === null) return null
-    sum += hours
-  }
-  return sum
-}
-
-function hours(value: number): string {
-  return `${value.toFixed(1)} hours`
-}
-
-function sentenceOf(review: Omit<ReviewMachine, 'sentence' | 'standsOut' | 'advice'>): string {
-  if (review.stoppages === 0) return `${review.labelCode} was not stopped in this period.`
-  const { value, low, high, n } = review.meanHoursBetweenStoppages
-  // From one or two the limits lie so far apart that they say nothing.
-  const between =
-    value === null || n < FEWEST
-      ? ''
-      : ` An unplanned stoppage about every ${Math.round(value)} hours in service (between ${Math.round(low ?? 0)} and ${Math.round(high ?? 0)}).`
-  return `${review.labelCode} stood still ${timesOf(review)}, for ${hours(review.hoursStopped)}.${between}`
-}
-
-/** 'once, unplanned'; '4 times, 3 of them unplanned'. */
-function timesOf({ stoppages, unplanned }: Pick<ReviewMachine, 'stoppages' | 'unplanned'>): string {
-  const plain = unplanned === 0 ? 'planned' : 'unplanned'
-  if (stoppages === 1) return `once, ${plain}`
-  if (unplanned === 0 || unplanned === stoppages) return `${stoppages} times, ${stoppages === 2 ? 'both' : 'all'} ${plain}`
-  return `${stoppages} times, ${unplanned} of them unplanned`
-}
-
-function reviewOne(
-  machine: ReviewedMachine,
-  all: readonly ReviewedStoppage[],
-  known: KnownCalendar | undefined,
-  care: EndedCare | undefined,
-  period: Period,
-): MachineReview {
-  const { within } = period
-  const spans = (stoppages: readonly ReviewedStoppage[]) =>
-    union(
-      cut(
-        stoppages.map((stoppage) => spanOf(stoppage, period.nowMs)),
-        within,
-      ),
-    )
-  const begun = all.filter(period.beganIn)
-  const unplanned = begun.filter((stoppage) => !stoppage.planned)
-  const stopped = spans(all)
-  const stoppedUnplanned = spans(all.filter((stoppage) => !stoppage.planned))
-  const upToNow = (spells: ReviewedMachine['inService']) => spells.map(({ from, to }) => ({ from, to: to ?? period.nowMs }))
-  const service = without(union(cut(upToNow(machine.inService), within)), upToNow(machine.elsewhere))
-  const hoursObserved = hoursOf(service)
-  const hoursStopped = hoursOf(stopped)
-  const unplannedInShifts = shiftHours(known, stoppedUnplanned)
-  const ended = unplanned.filter((stoppage) => stoppage.backInUseAt !== null)
-  const facts = {
-    machineId: machine.id,
-    labelCode: machine.labelCode,
-    typeName: machine.typeName,
-    warehouseId: machine.warehouseId,
-    warehouseName: machine.warehouseName,
-    stationName: machine.stationName,
-    stoppages: begun.length,
-    planned: begun.length - unplanned.length,
-    unplanned: unplanned.length,
-    hoursStopped,
-    hoursStoppedUnplanned: hoursOf(stoppedUnplanned),
-    hoursStoppedWithinShifts: shiftHours(known, stopped),
-    hoursObserved,
-    meanHoursBetweenStoppages: meanBetween(hoursObserved, unplanned.length, 1),
-    meanHoursToBackInUse: meanDuration(
-      ended.map((stoppage) => hoursOf([spanOf(stoppage, period.nowMs)])),
-      1,
-    ),
-    availability: hoursObserved > 0 ? Math.max(0, 1 - hoursStopped / hoursObserved) : null,
-    careInTime: shareOf(care?.inTime ?? 0, care?.ended ?? 0, 1),
-    cost: machine.stoppageCostPerHour === null ? null : (unplannedInShifts ?? hoursOf(stoppedUnplanned)) * machine.stoppageCostPerHour,
-  }
-  return {
-    machine: { ...facts, standsOut: false, advice: { advice: 'keep', sentence: '' }, sentence: sentenceOf(facts) },
-    begun,
-    unplanned,
-    unplannedAtHours: unplanned.map((stoppage) => {
-      const hours = hoursOf(cut(service, { from: within.from, to: Date.parse(stoppage.failedAt) }))
-      // One at the very first moment is set a second later, where a logarithm can stand it.
-      return Math.min(hoursObserved, Math.max(1 / 3600, hours))
-    }),
-    periodHours: (within.to - within.from) / 3_600_000,
-    split: begun.map((stoppage) => durationsOf(stoppage, period.nowMs, known?.calendar ?? null)),
-    care,
-    currency: machine.currency,
-  }
+  return groups
 }
 
 export async function review(reading: Reading, query: RouteQuery<Routes['review']>): Promise<Review> {
   if (query.warehouseId !== undefined) requireWarehouse(reading.who, query.warehouseId)
   const machines = await reviewedMachines(reading, query)
-  const ids = machines.map((machine) => machine.id)
-  const stoppages = await reviewedStoppages(reading, ids, query)
-  const known = await readCalendars(reading, [...new Set([...machines, ...stoppages].map(({ warehouseId }) => warehouseId))])
-  const calendars = new Map(known.map((one) => [one.id, one]))
-  const care = new Map((await endedCare(reading, ids, query)).map((row) => [row.machineId, row]))
-  const byMachine = new Map<string, ReviewedStoppage[]>()
-  for (const stoppage of stoppages) {
-    const own = byMachine.get(stoppage.machineId)
-    if (own) own.push(stoppage)
-    else byMachine.set(stoppage.machineId, [stoppage])
-  }
-  const periodOf = periodsBy(query, reading.now.getTime(), (id) => calendars.get(id)?.zone ?? 'UTC')
+  const stoppages = grouped(await reviewedStoppages(reading, query), ({ machineId }) => machineId)
+  const calendars = new Map((await readCalendars(reading, reading.who.warehouseIds)).map((one) => [one.id, one]))
+  const warehouses = new Map((await reviewedWarehouses(reading)).map((one) => [one.id, one]))
+  const service = await inService(reading, machines, query)
+  const away = await elsewhere(reading, query)
+  const period = periodOf(query, reading.now.getTime())
+  const calendarOf = (id: string): KnownCalendar => calendars.get(id) as KnownCalendar
   const reviews = machines
     .map((machine) =>
-      reviewOne(machine, byMachine.get(machine.id) ?? [], calendars.get(machine.warehouseId), care.get(machine.id), periodOf(machine.zone)),
+      weigh(
+        machine,
+        {
+          stoppages: stoppages.get(machine.id) ?? NO_STOPPAGES,
+          inService: service.get(machine.id) ?? NEVER,
+          elsewhere: away.get(machine.id) ?? NEVER,
+          calendar: calendarOf(machine.warehouseId),
+          warehouse: warehouses.get(machine.warehouseId) as ReviewedWarehouse,
+          zoneOf: (id) => calendarOf(id).zone,
+        },
+        period,
+      ),
     )
-    .sort((a, b) => worse(a.machine, b.machine))
-  standOut(reviews.map(({ machine }) => machine)).forEach((named, index) => {
-    const reviewed = reviews[index]
-    if (reviewed) reviewed.machine.standsOut = named
+    .sort(worse)
+  standOut(reviews.map(({ unplanned, hoursObserved }) => ({ unplanned: unplanned.length, hoursObserved }))).forEach((named, index) => {
+    if (named) (reviews[index] as Weighed).standsOut = true
   })
-  await adviseFirst(reading, reviews, query, query.limit)
+  const shown = reviews.slice(0, query.limit)
+  const shownMachines = shown.map(({ machine }) => machine)
+  const names = await namesOf(reading, shownMachines)
+  const ids = shownMachines.map(({ id }) => id)
+  const care = await endedCareOf(reading, ids, query)
+  const advice = await adviceFor(reading, reviews, query)
   const totals = totalsOf(reviews)
   return {
     from: query.from,
     to: query.to,
     sentences: summarySentences(reviews, totals),
     totals,
-    split: sumOf(reviews.flatMap((one) => one.split)),
-    measures: measuresOf(reviews),
-    machines: reviews.slice(0, query.limit).map((one) => one.machine),
+    split: sumOf(reviews.flatMap(({ split }) => split)),
+    measures: measuresOf(reviews, await endedCare(reading, query)),
+    machines: shown.map((one, index) =>
+      told(one, {
+        names,
+        calendar: calendarOf(one.machine.warehouseId),
+        care: care.get(one.machine.id),
+        nowMs: period.nowMs,
+        advice: advice(one, index),
+      }),
+    ),
   }
 }
 
-function worse(a: ReviewMachine, b: ReviewMachine): number {
-  return b.hoursStoppedUnplanned - a.hoursStoppedUnplanned || b.hoursStopped - a.hoursStopped || a.labelCode.localeCompare(b.labelCode)
-}
-
-function totalsOf(reviews: readonly MachineReview[]): Review['totals'] {
-  const sum = (key: 'stoppages' | 'planned' | 'unplanned' | 'hoursStopped' | 'hoursStoppedUnplanned') =>
-    reviews.reduce((total, { machine }) => total + machine[key], 0)
-  const costed = reviews.filter(({ machine }) => machine.cost !== null)
+function totalsOf(reviews: readonly Weighed[]): Review['totals'] {
+  const sum = (of: (one: Weighed) => number) => reviews.reduce((total, one) => total + of(one), 0)
+  const costed = reviews.filter(({ cost }) => cost !== null)
   const currencies = new Set(costed.map(({ currency }) => currency))
   const oneCurrency = currencies.size === 1
+  const [stoppages, unplanned] = [sum(({ begun }) => begun.length), sum((one) => one.unplanned.length)]
   return {
     machines: reviews.length,
-    stoppages: sum('stoppages'),
-    planned: sum('planned'),
-    unplanned: sum('unplanned'),
-    hoursStopped: sum('hoursStopped'),
-    hoursStoppedUnplanned: sum('hoursStoppedUnplanned'),
-    cost: oneCurrency ? costed.reduce((total, { machine }) => total + (machine.cost ?? 0), 0) : null,
+    stoppages,
+    planned: stoppages - unplanned,
+    unplanned,
+    hoursStopped: sum(({ hoursStopped }) => hoursStopped),
+    hoursStoppedUnplanned: sum(({ hoursStoppedUnplanned }) => hoursStoppedUnplanned),
+    cost: oneCurrency ? costed.reduce((total, { cost }) => total + (cost ?? 0), 0) : null,
     currency: oneCurrency ? ([...currencies][0] ?? null) : null,
   }
 }
@@ -238,15 +122,15 @@ function sumOf(splits: readonly Durations[]): Durations {
   }
 }
 
-function summarySentences(reviews: readonly MachineReview[], totals: Review['totals']): string[] {
+function summarySentences(reviews: readonly Weighed[], totals: Review['totals']): string[] {
   if (totals.stoppages === 0) return [`None of ${totals.machines} machines was stopped in this period, as far as was reported.`]
-  const worst = reviews[0]?.machine
+  const worst = reviews[0]
   const share = totals.hoursStopped > 0 ? Math.round((100 * totals.hoursStoppedUnplanned) / totals.hoursStopped) : 0
   return [
     `${totals.stoppages} stoppages of ${totals.machines} machines: ${hours(totals.hoursStopped)}, ${share} % of them unplanned.`,
-    ...(worst && worst.hoursStopped > 0 ? [`Most of it: ${worst.sentence}`] : []),
+    ...(worst && worst.hoursStopped > 0 ? [`Most of it: ${sentenceOf(worst)}`] : []),
     saysWhoStandsOut(
-      reviews.flatMap(({ machine }) => (machine.standsOut ? [machine.labelCode] : [])),
+      reviews.flatMap(({ machine, standsOut }) => (standsOut ? [machine.labelCode] : [])),
       totals.unplanned,
     ),
   ].filter((sentence) => sentence !== '')

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals'
 import { dayOf } from '@tapewarden/scheduling'
 import fc from 'fast-check'
-import { durationsOf, hoursWithinShifts, type Moments, spansOf } from './durations.js'
+import { durationsOf, hoursWithinShifts, momentsOf, spansOf, type ToldMoments } from './durations.js'
 
 const NONE = { noticedAt: null, reportedAt: null, workBegunAt: null, repairedAt: null, checkedAt: null, backInUseAt: null, waits: [] }
 const at = (clock: string) => `2026-05-04T${clock}:00Z`
@@ -20,7 +20,7 @@ const calendar = {
 
 describe('the split of a stoppage, worked by hand', () => {
   it('with every moment and two waits', () => {
-    const moments: Moments = {
+    const moments: ToldMoments = {
       failedAt: at('08:00'),
       noticedAt: at('08:15'),
       reportedAt: at('08:20'),
@@ -35,7 +35,7 @@ describe('the split of a stoppage, worked by hand', () => {
     }
     // Noticed after 0.25 h; work begun 2 h later, back in use 0.5 h after the check: 2.5 h administrative. At work 10:15–13:30 = 3.25 h, of which
     // 11:00–12:30 = 1.5 h for the part and, what is left of the second wait, 12:30–12:45 = 0.25 h for the second person: 1.5 h active.
-    expect(durationsOf(moments, now, null)).toEqual({
+    expect(durationsOf(momentsOf(moments), now, null)).toEqual({
       totalHours: 6,
       withinShiftsHours: null,
       detectionHours: 0.25,
@@ -45,7 +45,7 @@ describe('the split of a stoppage, worked by hand', () => {
       activeHours: 1.5,
     })
     const clock = (ms: number) => new Date(ms).toISOString().slice(11, 16)
-    expect(spansOf(moments, now).map(({ kind, from, to }) => `${kind} ${clock(from)}–${clock(to)}`)).toEqual([
+    expect(spansOf(momentsOf(moments), now).map(({ kind, from, to }) => `${kind} ${clock(from)}–${clock(to)}`)).toEqual([
       'detection 08:00–08:15',
       'administrative 08:15–10:15',
       'active 10:15–11:00',
@@ -56,11 +56,11 @@ describe('the split of a stoppage, worked by hand', () => {
     ])
   })
   it('with only failed and back in use: noticed and worked on from the start, as far as is known', () => {
-    const split = durationsOf({ ...NONE, failedAt: at('08:00'), backInUseAt: at('09:30') }, now, null)
+    const split = durationsOf(momentsOf({ ...NONE, failedAt: at('08:00'), backInUseAt: at('09:30') }), now, null)
     expect(split).toMatchObject({ totalHours: 1.5, detectionHours: 0, administrativeHours: 0, activeHours: 1.5 })
   })
   it('still open and not begun: it waits for a decision up to now', () => {
-    const split = durationsOf({ ...NONE, failedAt: at('18:00'), noticedAt: at('18:30') }, now, null)
+    const split = durationsOf(momentsOf({ ...NONE, failedAt: at('18:00'), noticedAt: at('18:30') }), now, null)
     expect(split).toMatchObject({ totalHours: 2, detectionHours: 0.5, administrativeHours: 1.5, activeHours: 0 })
   })
   it('never loses or doubles time, whatever was typed', () => {
@@ -79,11 +79,11 @@ describe('the split of a stoppage, worked by hand', () => {
     })
     fc.assert(
       fc.property(moments, (given) => {
-        const split = durationsOf(given, Date.parse(at('23:59')), null)
+        const split = durationsOf(momentsOf(given), Date.parse(at('23:59')), null)
         const parts = [split.detectionHours, split.administrativeHours, split.logisticHours, split.technicalHours, split.activeHours]
         expect(Math.min(...parts)).toBeGreaterThanOrEqual(-1e-9)
         expect(parts.reduce((sum, part) => sum + part, 0)).toBeCloseTo(split.totalHours, 9)
-        const spans = spansOf(given, Date.parse(at('23:59')))
+        const spans = spansOf(momentsOf(given), Date.parse(at('23:59')))
         // One after the other, from failed on; each has a length, and the next is of another kind.
         spans.forEach(({ kind, from, to }, index) => {
           expect([from, to > from, kind !== spans[index - 1]?.kind]).toEqual([

@@ -1,8 +1,9 @@
 /** The moments of a stoppage split into durations, after IEC 60050-192: detection, administrative, logistic, technical, active. Pure. */
 import type { WarehouseCalendar } from '@tapewarden/scheduling'
-import { instantToLocal, isoWeekday, dayOf } from '@tapewarden/scheduling'
+import { isoWeekday, offsetMsAt } from '@tapewarden/scheduling'
 
-export interface Moments {
+/** As they are told and stored: RFC 3339. */
+export interface ToldMoments {
   failedAt: string
   noticedAt: string | null
   reportedAt: string | null
@@ -12,6 +13,32 @@ export interface Moments {
   backInUseAt: string | null
   waits: readonly { reason: string; fromAt: string; toAt: string | null }[]
 }
+/** Epoch milliseconds; null: not told, or still open. */
+export interface Moments {
+  failed: number
+  noticed: number | null
+  reported: number | null
+  workBegun: number | null
+  repaired: number | null
+  checked: number | null
+  backInUse: number | null
+  waits: ToldMoments['waits']
+}
+
+export function momentsOf(told: ToldMoments): Moments {
+  const ms = (text: string | null): number | null => (text === null ? null : Date.parse(text))
+  return {
+    failed: Date.parse(told.failedAt),
+    noticed: ms(told.noticedAt),
+    reported: ms(told.reportedAt),
+    workBegun: ms(told.workBegunAt),
+    repaired: ms(told.repairedAt),
+    checked: ms(told.checkedAt),
+    backInUse: ms(told.backInUseAt),
+    waits: told.waits,
+  }
+}
+
 export interface Durations {
   totalHours: number
   withinShiftsHours: number | null
@@ -71,13 +98,13 @@ function filled(kind: SpanKind, span: Span, waits: Moments['waits']): StoppageSp
  * @param nowMs where the stoppage is still open  @returns in order, none without length, no two of a kind side by side
  */
 export function spansOf(moments: Moments, nowMs: number): StoppageSpan[] {
-  const failed = Date.parse(moments.failedAt)
-  const end = Math.max(failed, moments.backInUseAt === null ? nowMs : Date.parse(moments.backInUseAt))
-  const clamp = (text: string | null, from: number, otherwise: number) =>
-    text === null ? otherwise : Math.min(Math.max(Date.parse(text), from), end)
-  const noticed = clamp(moments.noticedAt ?? moments.reportedAt, failed, failed)
-  const begun = clamp(moments.workBegunAt, noticed, moments.repairedAt === null && moments.backInUseAt === null ? end : noticed)
-  const finished = clamp(moments.checkedAt ?? moments.repairedAt, begun, end)
+  const { failed, backInUse } = moments
+  const end = Math.max(failed, backInUse ?? nowMs)
+  const clamp = (moment: number | null, from: number, otherwise: number) =>
+    moment === null ? otherwise : Math.min(Math.max(moment, from), end)
+  const noticed = clamp(moments.noticed ?? moments.reported, failed, failed)
+  const begun = clamp(moments.workBegun, noticed, moments.repaired === null && backInUse === null ? end : noticed)
+  const finished = clamp(moments.checked ?? moments.repaired, begun, end)
   const all: StoppageSpan[] = [
     { kind: 'detection', from: failed, to: noticed },
     ...filled('administrative', [noticed, begun], moments.waits),
@@ -94,19 +121,21 @@ export function spansOf(moments: Moments, nowMs: number): StoppageSpan[] {
 
 /** The hours of the spans by their kind; they sum up to the total. @param nowMs where the stoppage is still open */
 export function durationsOf(moments: Moments, nowMs: number, calendar: WarehouseCalendar | null): Durations {
-  const spans = spansOf(moments, nowMs)
-  const failed = Date.parse(moments.failedAt)
-  const end = spans.at(-1)?.to ?? failed
-  const hoursOf = (asked: SpanKind): number =>
-    spans.reduce((sum, { kind, from, to }) => (kind === asked ? sum + to - from : sum), 0) / HOUR_MS
+  const { failed } = moments
+  const ms: Record<SpanKind, number> = { detection: 0, administrative: 0, logistic: 0, technical: 0, active: 0 }
+  let end = failed
+  for (const { kind, from, to } of spansOf(moments, nowMs)) {
+    ms[kind] += to - from
+    end = to
+  }
   return {
     totalHours: (end - failed) / HOUR_MS,
     withinShiftsHours: calendar ? hoursWithinShifts(calendar, failed, end) : null,
-    detectionHours: hoursOf('detection'),
-    administrativeHours: hoursOf('administrative'),
-    logisticHours: hoursOf('logistic'),
-    technicalHours: hoursOf('technical'),
-    activeHours: hoursOf('active'),
+    detectionHours: ms.detection / HOUR_MS,
+    administrativeHours: ms.administrative / HOUR_MS,
+    logisticHours: ms.logistic / HOUR_MS,
+    technicalHours: ms.technical / HOUR_MS,
+    activeHours: ms.active / HOUR_MS,
   }
 }
 
@@ -120,19 +149,13 @@ const LONGEST_DAYS = 3700
 export function hoursWithinShifts(calendar: WarehouseCalendar, fromMs: number, toMs: number): number | null {
   const shifts = calendar.shifts
   if (!shifts || shifts.length === 0) return null
-  const at = (ms: number) => {
-    const local = instantToLocal(calendar.zone, ms)
-    return {
-      day: dayOf(local.slice(0, 10)),
-      minute: Number(local.slice(11, 13)) * 60 + Number(local.slice(14, 16)) + Number(local.slice(17, 19) || 0) / 60,
-    }
-  }
-  const [from, to] = [at(fromMs), at(toMs)]
-  if (to.day - from.day > LONGEST_DAYS) return null
-  const start = from.day * MINUTES_A_DAY + from.minute
-  const end = to.day * MINUTES_A_DAY + to.minute
+  /** Since the epoch, as the clocks of the warehouse count; whole seconds. */
+  const minuteOf = (ms: number): number => Math.floor((ms + offsetMsAt(calendar.zone, ms)) / 1000) / 60
+  const [start, end] = [minuteOf(fromMs), minuteOf(toMs)]
+  const [firstDay, lastDay] = [Math.floor(start / MINUTES_A_DAY), Math.floor(end / MINUTES_A_DAY)]
+  if (lastDay - firstDay > LONGEST_DAYS) return null
   let minutes = 0
-  for (let day = from.day - 1; day <= to.day; day++) {
+  for (let day = firstDay - 1; day <= lastDay; day++) {
     if (calendar.closures.some((closure) => closure.from <= day && day <= closure.to)) continue
     for (const shift of shifts) {
       if (shift.weekday !== isoWeekday(day)) continue

@@ -1,7 +1,7 @@
 /** The moments of a stoppage as they may be written down: one after the other, none in the future, its waits within it. Pure. */
 import { InvalidError } from '@tapewarden/platform'
 import { sayLocalMoment } from '../use/local-words.js'
-import type { Moments } from './durations.js'
+import type { ToldMoments } from './durations.js'
 
 const ORDER = [
   ['failedAt', 'it failed'],
@@ -13,7 +13,7 @@ const ORDER = [
   ['backInUseAt', 'it was back in use'],
 ] as const
 const AHEAD_MS = 300_000
-type Sent = Partial<Moments>
+type Sent = Partial<ToldMoments>
 /** By field: what is wrong with it; the first that is found. */
 type Faults = Map<string, string>
 
@@ -40,7 +40,7 @@ function add(faults: Faults, pointer: string, message: string): void {
 }
 
 function judgeOrder(sent: Sent, moments: Sent, latest: number, zone: string, faults: Faults): void {
-  let before: { name: keyof Moments; words: string; at: number } | null = null
+  let before: { name: keyof ToldMoments; words: string; at: number } | null = null
   for (const [name, words] of ORDER) {
     const text = moments[name]
     if (!text) continue
@@ -54,7 +54,7 @@ function judgeOrder(sent: Sent, moments: Sent, latest: number, zone: string, fau
   }
 }
 
-function judgeWaits(waits: Moments['waits'], { failedAt, backInUseAt }: Sent, latest: number, zone: string, faults: Faults): void {
+function judgeWaits(waits: ToldMoments['waits'], { failedAt, backInUseAt }: Sent, latest: number, zone: string, faults: Faults): void {
   const failed = failedAt ? Date.parse(failedAt) : -Infinity
   const back = backInUseAt ? Date.parse(backInUseAt) : Infinity
   const say = (at: number): string => sayLocalMoment(new Date(at), zone)

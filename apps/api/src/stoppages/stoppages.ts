@@ -3,9 +3,9 @@ import type { OneStoppage, RouteQuery, RouteResult, Routes, Stoppage } from '@ta
 import { type KnownCalendar, readCalendars } from '../use/calendar.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import type { Reading } from '../use/work.js'
-import { durationsOf, type Moments, spansOf } from './durations.js'
+import { durationsOf, momentsOf, spansOf, type ToldMoments } from './durations.js'
 
-export interface StoppageRow extends Record<string, unknown>, Moments {
+export interface StoppageRow extends Record<string, unknown>, ToldMoments {
   id: string
   machineId: string
   labelCode: string
@@ -54,7 +54,7 @@ function stoppageOf(row: StoppageRow, now: Date, calendars: readonly KnownCalend
     warehouse: { id: warehouseId, name: warehouseName, zone },
     station: stationId === null ? null : { id: stationId, name: stationName ?? '' },
     workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0 },
-    durations: durationsOf(row, now.getTime(), calendars.find((known) => known.id === warehouseId)?.calendar ?? null),
+    durations: durationsOf(momentsOf(row), now.getTime(), calendars.find((known) => known.id === warehouseId)?.calendar ?? null),
     open: row.backInUseAt === null,
   }
 }
@@ -113,6 +113,6 @@ export async function getStoppage(reading: Reading, stoppageId: string): Promise
 export async function oneStoppage(reading: Reading, stoppageId: string): Promise<OneStoppage> {
   const stoppage = await getStoppage(reading, stoppageId)
   const at = (ms: number): string => new Date(ms).toISOString()
-  const spans = spansOf(stoppage, reading.now.getTime()).map(({ kind, from, to }) => ({ kind, fromAt: at(from), toAt: at(to) }))
+  const spans = spansOf(momentsOf(stoppage), reading.now.getTime()).map(({ kind, from, to }) => ({ kind, fromAt: at(from), toAt: at(to) }))
   return { ...stoppage, spans }
 }

@@ -5,7 +5,7 @@ export function cursorOf(values: readonly (string | number | null)[]): string {
   return Buffer.from(JSON.stringify(values)).toString('base64url')
 }
 
-type Kind = 'text' | 'number' | 'id' | 'instant'
+type Kind = 'text' | 'number' | 'id' | 'instant' | 'day'
 
 /** @throws InvalidError for a text that is no cursor of this list */
 export function readCursor(cursor: string | undefined, kinds: readonly Kind[]): (string | number | null)[] | null {
@@ -20,11 +20,13 @@ export function readCursor(cursor: string | undefined, kinds: readonly Kind[]): 
   throw new InvalidError('INVALID_CURSOR', 'The cursor is none that this list gave.', 'query/cursor')
 }
 
+const DAY = /^\d{4}-\d{2}-\d{2}$/
 const ID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/
 function fits(kind: Kind, value: unknown): boolean {
   if (kind === 'number') return typeof value === 'number' && Number.isFinite(value) && Math.abs(value) < 2 ** 31
   if (typeof value !== 'string' || value.includes('\u0000') || value.length > 400) return false
   if (kind === 'instant') return !Number.isNaN(Date.parse(value))
+  if (kind === 'day') return DAY.test(value) && !Number.isNaN(Date.parse(value)) && new Date(value).toISOString().startsWith(value)
   return kind === 'text' || ID.test(value)
 }
 

@@ -40,11 +40,11 @@ function visitOf({ warehouseId, warehouseName, technicianId, technicianName, ...
 }
 
 export async function listVisits(reading: Reading, query: RouteQuery<Routes['listVisits']>): Promise<RouteResult<Routes['listVisits']>> {
-  const after = readCursor(query.cursor, ['text', 'id'])
+  const after = readCursor(query.cursor, ['day', 'id'])
   const rows = await reading.rows<VisitRow>(
     `${SELECT} AND ($3::uuid IS NULL OR v.warehouse_id = $3) AND ($4::uuid IS NULL OR v.technician_id = $4) AND ($5::date IS NULL OR v.visit_on >= $5)
-       AND ($6::date IS NULL OR v.visit_on <= $6) AND ($7::text IS NULL OR (v.visit_on::text, v.id) > ($7, $8::uuid))
-     ORDER BY v.visit_on::text, v.id LIMIT $9`,
+       AND ($6::date IS NULL OR v.visit_on <= $6) AND ($7::date IS NULL OR (v.visit_on, v.id) > ($7, $8::uuid))
+     ORDER BY v.visit_on, v.id LIMIT $9`,
     [
       reading.who.warehouseIds,
       query.warehouseId ?? null,

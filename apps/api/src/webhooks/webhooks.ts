@@ -127,7 +127,7 @@ export async function listDeliveries(
   query: RouteQuery<Routes['listWebhookDeliveries']>,
 ): Promise<RouteResult<Routes['listWebhookDeliveries']>> {
   await webhookOf(reading, webhookId)
-  const after = readCursor(query.cursor, ['text', 'id'])
+  const after = readCursor(query.cursor, ['instant', 'id'])
   const rows = await reading.rows<DeliveryRow>(
     `${DELIVERY} AND ($3::text IS NULL OR d.state = $3 OR ($3 = 'pending' AND d.state = 'claimed')) AND ($4::timestamptz IS NULL OR (d.created_at, d.id) < ($4, $5::uuid))
      ORDER BY d.created_at DESC, d.id DESC LIMIT $6`,

@@ -22,7 +22,10 @@ export interface PartRow extends Record<string, unknown> {
   years_of_use_at_entry: number | null
 }
 
-/** Ledger total at the end of a day, as the planner takes it: null before the ledger's first day but one. */
+/**
+ * Ledger total at the end of a day, as the planner takes it: null before the ledger's first day but one.
+ * A day that may be missing is a CASE: row-level security lets no COALESCE look into the index, and a probe would read all years.
+ */
 const totalAt = (
   day: string,
 ): string => `(SELECT CASE WHEN l.day <= ${day} THEN l.strips_total ELSE l.strips_total - l.strips END FROM ledger_day l
@@ -35,7 +38,7 @@ const strips = `COALESCE(mt.usual_strips_per_day, ${TYPE_DEFAULTS.usualStripsPer
  * has done by its end, or by `today`, and before the machine was registered.
  */
 export const yearsOfUse = (today: string): string => `
-    CASE WHEN ${livesInStrips} THEN (cp.used_strips_before + GREATEST(0, ${totalAt(`COALESCE(cp.to_date, ${today})`)} - ${totalAt('cp.from_date')})) / (${strips}) END AS years_of_use,
+    CASE WHEN ${livesInStrips} THEN (cp.used_strips_before + GREATEST(0, ${totalAt(`CASE WHEN cp.to_date IS NULL THEN ${today} ELSE cp.to_date END`)} - ${totalAt('cp.from_date')})) / (${strips}) END AS years_of_use,
     CASE WHEN ${livesInStrips} THEN (cp.used_strips_before + CASE WHEN cp.from_date >= m.registered_on THEN 0
       ELSE GREATEST(0, ${totalAt('m.registered_on')} - ${totalAt('cp.from_date')}) END) / (${strips}) END AS years_of_use_at_entry`
 /** Of a part's placements the newest says what it has done, the first what it had done before. */

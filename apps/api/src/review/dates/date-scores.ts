@@ -112,7 +112,7 @@ export async function listScoredDates(
   reading: Reading,
   query: RouteQuery<Routes['listScoredDates']>,
 ): Promise<RouteResult<Routes['listScoredDates']>> {
-  const after = readCursor(query.cursor, ['text', 'id', 'id'])
+  const after = readCursor(query.cursor, ['day', 'id', 'id'])
   const rows = await reading.rows<DateRow>(
     `SELECT m.id AS "machineId", m.label_code AS "labelCode", t.id AS "taskId", COALESCE((SELECT pt.name FROM plan_task pt WHERE pt.organisation_id = t.organisation_id
          AND pt.service_task_id = t.id ORDER BY pt.id DESC LIMIT 1), t.key) AS "taskName", s.trigger_kind AS trigger,

@@ -20,7 +20,8 @@ export interface LifeRow extends PartRow {
 }
 
 const MONTH = (date: string) => `(EXTRACT(year FROM ${date}) * 12 + EXTRACT(month FROM ${date}))::int`
-const END = `COALESCE(cp.to_date, $3::date)`
+/** No COALESCE: see `USED_STRIPS`. */
+const END = `CASE WHEN cp.to_date IS NULL THEN $3::date ELSE cp.to_date END`
 const totalOn = (day: string) =>
   `COALESCE((SELECT l.strips_total FROM ledger_day l WHERE l.organisation_id = cp.organisation_id AND l.machine_id = cp.machine_id AND l.day <= ${day} ORDER BY l.day DESC LIMIT 1), 0)`
 
