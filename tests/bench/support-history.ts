@@ -5,6 +5,8 @@ import type { Fleet } from './support-fleet.js'
 const ORDERS_A_MACHINE = 9
 const OTHER_CARE_A_MACHINE = 18
 const STOPPAGES_A_MACHINE = 3
+/** Before the days that the pass has written; a reader that walked through them would show. */
+const LEDGER_DAYS = 150
 
 /** Made by the server, the same each time but for ids. */
 export async function addHistory(owner: Client, { organisationId, warehouseId, today }: Fleet): Promise<void> {
@@ -73,6 +75,11 @@ export async function addHistory(owner: Client, { organisationId, warehouseId, t
      SELECT $1, uuidv7(), p.occurrence_id, s, ${second}, $2, 'digest', p.done_on - 7, x.id, p.done_on - 7 FROM past p
      CROSS JOIN unnest(ARRAY['coming_due', 'due']) s JOIN message x ON x.organisation_id = $1 AND x.local_day = p.done_on - 7 AND x.state = 'sent'`,
     warehouseId,
+  )
+  await say(
+    `INSERT INTO ledger_day (organisation_id, machine_id, day, warehouse_id, strips, metres, motor_minutes, strips_total, kind, relative_error)
+     SELECT $1, f.machine_id, f.day - n, f.warehouse_id, f.strips, f.metres, f.motor_minutes, f.strips_total - n * f.strips, f.kind, f.relative_error
+     FROM (SELECT DISTINCT ON (machine_id) * FROM ledger_day WHERE organisation_id = $1 ORDER BY machine_id, day) f CROSS JOIN generate_series(1, ${LEDGER_DAYS}) n`,
   )
   await owner.query(`SET session_replication_role = DEFAULT`)
   await owner.query('DROP TABLE past')
