@@ -257,6 +257,8 @@ export const workEntrySchema = z.discriminatedUnion('kind', [
     whenTaken: z.enum(['as_found', 'as_left']).default('as_found'),
   }),
   z.strictObject({ kind: z.literal('use_part'), ...entryCommon, partId: idSchema, quantity: z.number().int().min(1).max(100) }),
+  /** What this order took and did not use goes back to the shelf it came from. */
+  z.strictObject({ kind: z.literal('put_back_part'), ...entryCommon, partId: idSchema, quantity: z.number().int().min(1).max(100) }),
   z.strictObject({
     kind: z.literal('finding'),
     ...entryCommon,

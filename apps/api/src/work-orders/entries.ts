@@ -2,7 +2,7 @@
 import { AppError, InvalidError } from '@tapewarden/platform'
 import { type ParsedWorkEntry, type RouteBody, type Routes, workEntrySchema, type WorkEntryOutcome } from '@tapewarden/shared'
 import type { Changing } from '../use/work.js'
-import { answerStep, checkFunction, find, measure, taskDone, taskNotDone, usePart } from './entry-answers.js'
+import { answerStep, checkFunction, find, measure, putBackPart, taskDone, taskNotDone, usePart } from './entry-answers.js'
 import { accept, acknowledge, finish, handBack, resume, start, tagOut, wait } from './entry-state.js'
 import { orderOf } from './order-rows.js'
 import { keptOnly } from './second-answers.js'
@@ -37,6 +37,8 @@ async function apply(changing: Changing, facts: OrderFacts, entry: ParsedWorkEnt
       return measure(changing, facts, entry, at)
     case 'use_part':
       return usePart(changing, facts, entry, at)
+    case 'put_back_part':
+      return putBackPart(changing, facts, entry)
     case 'finding':
       return find(changing, facts, entry, at)
     case 'task_done':

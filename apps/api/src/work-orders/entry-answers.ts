@@ -128,6 +128,30 @@ export async function usePart(changing: Changing, facts: OrderFacts, entry: Of<'
   )
 }
 
+/** To the shelf it came from; what was booked last goes back first. */
+export async function putBackPart(changing: Changing, facts: OrderFacts, entry: Of<'put_back_part'>): Promise<void> {
+  requireUnderWay(facts)
+  const taken = facts.partsUsed.filter(({ partId }) => partId === entry.partId).toReversed()
+  const sum = taken.reduce((total, { quantity }) => total + quantity, 0)
+  if (sum < entry.quantity)
+    throw new ConflictError(
+      'NOT_TAKEN',
+      sum === 0 ? 'This order has taken none of this part.' : `This order has taken only ${sum} of ${taken[0]?.partName}.`,
+    )
+  let left = entry.quantity
+  for (const { id, quantity } of taken) {
+    const back = Math.min(left, quantity)
+    if (back === quantity) await changing.run(`DELETE FROM part_use WHERE organisation_id = $1 AND id = $2`, [id])
+    else if (back > 0) await changing.run(`UPDATE part_use SET quantity = quantity - $3 WHERE organisation_id = $1 AND id = $2`, [id, back])
+    left -= back
+  }
+  await changing.run(`UPDATE part_stock SET on_hand = on_hand + $4 WHERE organisation_id = $1 AND part_id = $2 AND warehouse_id = $3`, [
+    entry.partId,
+    facts.order.warehouseId,
+    entry.quantity,
+  ])
+}
+
 export async function find(changing: Changing, facts: OrderFacts, entry: Of<'finding'>, at: Date): Promise<void> {
   const { order } = facts
   await insertFinding(

@@ -113,7 +113,7 @@ export async function sheetOf(rows: Reader, workOrderId: string): Promise<WorkOr
     `SELECT e.id, e.kind, p.name AS "personName", e.made_at AS "madeAt", e.received_at AS "receivedAt", e.content, t.name AS "partName", e.outcome, e.outcome_reason AS "outcomeReason",
        CASE WHEN e.settled_at IS NULL THEN NULL ELSE jsonb_build_object('at', e.settled_at, 'byName', e.settled_by, 'counts', e.settled_counts, 'note', e.settled_note) END AS settled
      FROM work_entry e LEFT JOIN person p ON p.organisation_id = e.organisation_id AND p.id = e.person_id
-       LEFT JOIN part t ON t.organisation_id = e.organisation_id AND t.id = CASE WHEN e.kind = 'use_part' THEN (e.content ->> 'partId')::uuid END
+       LEFT JOIN part t ON t.organisation_id = e.organisation_id AND t.id = CASE WHEN e.kind IN ('use_part', 'put_back_part') THEN (e.content ->> 'partId')::uuid END
      WHERE e.organisation_id = $1 AND e.work_order_id = $2 ORDER BY e.received_at, e.id LIMIT 500`,
     [workOrderId],
   )

@@ -201,6 +201,15 @@ describe('the life of a work order', () => {
     expect(codes(replaced.body)).not.toContain('BELOW_NEVER_BELOW')
     await enter(order, { kind: 'use_part', partId: part.id, quantity: 1 })
     expect((await enter(order, { kind: 'use_part', partId: part.id, quantity: 1 })).body.code).toBe('NOT_ON_THE_SHELF')
+    // Taken by mistake: it lies on the shelf again, and the order waits for one again.
+    expect((await enter(order, { kind: 'put_back_part', partId: part.id, quantity: 2 })).body).toMatchObject({ code: 'NOT_TAKEN' })
+    const back = await enter(order, { kind: 'put_back_part', partId: part.id, quantity: 1 })
+    expect(codes(back.body)).toEqual(expect.arrayContaining(['PART_NOT_BOOKED']))
+    expect((await us.manager('GET', `parts/${part.id}`)).body.stock).toMatchObject([{ onHand: 1 }])
+    expect((await enter(order, { kind: 'put_back_part', partId: part.id, quantity: 1 })).body.detail).toBe(
+      'This order has taken none of this part.',
+    )
+    await enter(order, { kind: 'use_part', partId: part.id, quantity: 1 })
     await enter(order, SHORT_CHECK)
     expect((await finish(order)).body.workOrder.state).toBe('done')
     const brushes = (await us.manager('GET', `machines/${machineId}/components`)).body.items.filter(

@@ -66,6 +66,7 @@ describe('an entry in words', () => {
   it('names a part by its name', () => {
     expect(say('use_part', { partId: PART, quantity: 2 }, 'si', 'Brush set')).toBe('used 2 × Brush set')
     expect(say('use_part', { partId: PART, quantity: 1 })).toBe('used 1 × a part that is no longer known')
+    expect(say('put_back_part', { partId: PART, quantity: 1 }, 'si', 'Brush set')).toBe('put back 1 × Brush set')
   })
 
   it('says a function check with what came out', () => {

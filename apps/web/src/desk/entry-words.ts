@@ -87,6 +87,8 @@ function sayParsed(entry: ParsedWorkEntry, sheet: Sheet, units: Units, partName:
       return measured(entry, sheet, units)
     case 'use_part':
       return tell(`used ${sayNumber(entry.quantity)} × ${partName ?? 'a part that is no longer known'}`)
+    case 'put_back_part':
+      return tell(`put back ${sayNumber(entry.quantity)} × ${partName ?? 'a part that is no longer known'}`)
     case 'finding':
       return found(entry, sheet)
     case 'task_done':

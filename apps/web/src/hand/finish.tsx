@@ -36,7 +36,7 @@ export function Finish({
           ))}
         </ul>
       ) : null}
-      {toBook.length > 0 ? <PartsUsed sheet={sheet} enter={enter} /> : null}
+      {toBook.length > 0 || sheet.partsUsed.length > 0 ? <PartsUsed sheet={sheet} enter={enter} /> : null}
       {onCheckAgain && !sheet.taggedOut ? <button onClick={onCheckAgain}>Repeat the function check</button> : null}
       <form
         onSubmit={(event) => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { type HandSheet, isWorkedThrough, layOver, partsToBook, sayMeasured, stripsWithin } from './overlay.js'
+import { type HandSheet, isWorkedThrough, layOver, partsTaken, partsToBook, sayMeasured, stripsWithin } from './overlay.js'
 import type { KeptEntry } from './outbox.js'
 
 const sheet: HandSheet = {
@@ -128,6 +128,29 @@ describe('parts to book', () => {
     const booked = layOver(replacing, kept({ kind: 'use_part', partId: 'pair', quantity: 1 }, { kind: 'task_done', taskId: 't' }))
     expect([ids(booked), booked.partsThatFit[0]?.onHand]).toEqual([[], 1])
     expect(ids(layOver(done, kept({ kind: 'use_part', partId: 'felt', quantity: 1 })))).toEqual(['pair'])
+  })
+
+  it('are asked for again when what was taken is put back, and the shelf has it again', () => {
+    const taken = kept({ kind: 'use_part', partId: 'pair', quantity: 1 }, { kind: 'use_part', partId: 'felt', quantity: 3 })
+    const back = (quantity: number) => layOver(replacing, [...taken, ...kept({ kind: 'put_back_part', partId: 'felt', quantity })])
+    expect(back(2).partsUsed.map(({ partId, quantity }) => [partId, quantity])).toEqual([
+      ['pair', 1],
+      ['felt', 1],
+    ])
+    expect([back(3).partsUsed.length, back(3).partsThatFit.map(({ onHand }) => onHand)]).toEqual([1, [1, 5]])
+    const none = layOver(replacing, [
+      ...taken,
+      ...kept({ kind: 'put_back_part', partId: 'pair', quantity: 1 }, { kind: 'task_done', taskId: 't' }),
+    ])
+    expect(ids(none)).toEqual(['pair'])
+  })
+
+  it('are one line a part, however often one was taken', () => {
+    const twice = layOver(
+      replacing,
+      kept({ kind: 'use_part', partId: 'felt', quantity: 1 }, { kind: 'use_part', partId: 'felt', quantity: 2 }),
+    )
+    expect(partsTaken(twice)).toEqual([{ partId: 'felt', partName: 'Felt', quantity: 3 }])
   })
 
   it('are none where nothing that fits is in stock, where nothing was replaced, and where the task was not done', () => {

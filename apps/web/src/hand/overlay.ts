@@ -108,6 +108,31 @@ function onTask(sheet: HandSheet, taskId: string | undefined, change: (task: Han
   return { ...sheet, tasks: sheet.tasks.map((task) => (task.id === taskId ? change(task) : task)) }
 }
 
+function onShelf(sheet: HandSheet, partId: string, change: number): HandSheet {
+  const shelf = sheet.partsThatFit.map((one) => (one.partId === partId ? { ...one, onHand: Math.max(0, one.onHand + change) } : one))
+  return { ...sheet, partsThatFit: shelf }
+}
+
+/** What was taken last goes back first, as the server does. */
+function putBack(used: HandSheet['partsUsed'], partId: string, quantity: number): HandSheet['partsUsed'] {
+  let left = quantity
+  // No toReversed: older phones do not know it.
+  const newestFirst = [...used].reverse().flatMap((one) => {
+    if (one.partId !== partId) return [one]
+    const back = Math.min(left, one.quantity)
+    left -= back
+    return back === one.quantity ? [] : [{ ...one, quantity: one.quantity - back }]
+  })
+  return newestFirst.reverse()
+}
+
+/** What this work has taken out of stock, one line a part. */
+export function partsTaken({ partsUsed }: Pick<HandSheet, 'partsUsed'>): HandSheet['partsUsed'] {
+  const taken = new Map<string, HandSheet['partsUsed'][number]>()
+  for (const one of partsUsed) taken.set(one.partId, { ...one, quantity: one.quantity + (taken.get(one.partId)?.quantity ?? 0) })
+  return [...taken.values()]
+}
+
 function layOne(sheet: HandSheet, body: Body): HandSheet {
   const state = STATE_AFTER[body.kind]
   const moved = state ? { ...sheet, state } : sheet
@@ -141,13 +166,15 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
     case 'use_part': {
       const [partId, quantity] = [body.partId ?? '', body.quantity ?? 1]
       const part = moved.partsThatFit.find((one) => one.partId === partId)
-      return {
-        ...moved,
-        partsUsed: [...moved.partsUsed, { partId, partName: part?.name ?? 'a part', quantity }],
-        partsThatFit: moved.partsThatFit.map((one) =>
-          one.partId === partId ? { ...one, onHand: Math.max(0, one.onHand - quantity) } : one,
-        ),
-      }
+      return onShelf(
+        { ...moved, partsUsed: [...moved.partsUsed, { partId, partName: part?.name ?? 'a part', quantity }] },
+        partId,
+        -quantity,
+      )
+    }
+    case 'put_back_part': {
+      const [partId, quantity] = [body.partId ?? '', body.quantity ?? 1]
+      return onShelf({ ...moved, partsUsed: putBack(moved.partsUsed, partId, quantity) }, partId, quantity)
     }
     case 'function_check':
       return {

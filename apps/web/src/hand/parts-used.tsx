@@ -1,6 +1,6 @@
 /** Parts taken out of stock for this order, and those that may be. */
 import type { ReactNode } from 'react'
-import { type HandSheet, type HandTask, partsToBook } from './overlay.js'
+import { type HandSheet, type HandTask, partsTaken, partsToBook } from './overlay.js'
 import type { Enter } from './sheet.js'
 
 /** @param tasks of which a part must be booked; left out: those that are done */
@@ -9,10 +9,15 @@ export function PartsUsed({ sheet, tasks, enter }: { sheet: HandSheet; tasks?: r
   const others = sheet.partsThatFit.filter((part) => !toBook.includes(part))
   return (
     <div className="stack">
-      {sheet.partsUsed.map(({ partName, quantity }, index) => (
-        <p key={`${partName}${index}`}>
-          Used: {quantity} × {partName}
-        </p>
+      {partsTaken(sheet).map(({ partId, partName, quantity }) => (
+        <div key={partId} className="beside">
+          <span>
+            Used: {quantity} × {partName}
+          </span>
+          <button aria-label={`Put one back: ${partName}`} onClick={() => void enter({ kind: 'put_back_part', partId, quantity: 1 })}>
+            Put one back
+          </button>
+        </div>
       ))}
       {toBook.length > 0 ? <p>Which one went in? It comes off the stock here.</p> : null}
       {toBook.map((part) => (

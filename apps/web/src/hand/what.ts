@@ -10,6 +10,7 @@ const WORK: Readonly<Record<string, string>> = {
   resume: 'gone on',
   answer_step: 'a step answered',
   use_part: 'a part used',
+  put_back_part: 'a part put back',
   task_done: 'a task done',
   task_not_done: 'a task not done',
   function_check: 'the function check',
