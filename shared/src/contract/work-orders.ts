@@ -255,6 +255,8 @@ export const workEntrySchema = z.discriminatedUnion('kind', [
     /** As typed, kept beside the number. */
     enteredText: textSchema(40).default(''),
     whenTaken: z.enum(['as_found', 'as_left']).default('as_found'),
+    /** The value that this order kept last for it was mistyped: this one counts instead. */
+    instead: z.boolean().default(false),
   }),
   z.strictObject({ kind: z.literal('use_part'), ...entryCommon, partId: idSchema, quantity: z.number().int().min(1).max(100) }),
   /** What this order took and did not use goes back to the shelf it came from. */

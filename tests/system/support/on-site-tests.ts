@@ -5,7 +5,7 @@ import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
-import { takeAndPutBack } from './phone-parts.js'
+import { takeAndPutBack, typeAnew } from './phone-mistakes.js'
 import { workSheet } from './phone-sheet.js'
 import { type Client, clientOf, type Started, until } from './running.js'
 import { wrongWith } from './states.js'
@@ -47,7 +47,12 @@ export function onSiteTests(get: () => Ground): void {
   it('takes few taps: scan and oiled, a brush inspection, a packer’s report', () => fewTaps(get()), 120_000)
   it('goes by the server’s clock on a phone whose own is two days off, also without a network', () => wrongClock(get()), 120_000)
   it('names what the server did not take in, and sends it again when asked to', () => notTakenIn(get()), 120_000)
-  it('asks which part went in, and lets one that was taken by mistake go back, also without a network', () => parts(get()), 120_000)
+  it(
+    'asks which part went in, and lets one that was taken by mistake go back, also without a network',
+    () => putRight(get(), 'Replace both motor brushes as a set', takeAndPutBack),
+    120_000,
+  )
+  it('goes back to the step before, where a value was mistyped', () => putRight(get(), 'Measure both motor brushes', typeAnew), 120_000)
   it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)
   it(
     'says what may be lost after the phone’s storage was cleared, and goes on through an update in the middle of a sheet',
@@ -335,11 +340,12 @@ async function clearedAndUpdated(ground: Ground): Promise<void> {
   await context.close()
 }
 
-async function parts(ground: Ground): Promise<void> {
-  const order = await issued(ground, { only: 'Replace both motor brushes as a set' })
-  const sheet = await ground.manager.get(`/api/v1/work-orders/${order.id}`)
+async function putRight(ground: Ground, only: string, work: typeof takeAndPutBack): Promise<void> {
+  const { manager, system, shots } = ground
+  const order = await issued(ground, { only })
+  const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)
   const opened = await phone(ground)
-  await takeAndPutBack(opened, ground.manager, sheet, ground.system.urls.onSite, ground.shots)
+  await work(opened, manager, sheet, system.urls.onSite, shots)
   await opened.context.close()
 }
 

@@ -77,6 +77,12 @@ export async function measure(changing: Changing, facts: OrderFacts, entry: Of<'
     return
   }
   const valueMm = entry.unit === 'in' ? entry.value * MM_PER_INCH : entry.value
+  const mistyped = entry.instead ? facts.measurements.findLast(({ name }) => name === measurement.key) : undefined
+  if (mistyped)
+    await changing.run(`UPDATE measurement SET state = 'dismissed', set_aside_reason = $3 WHERE organisation_id = $1 AND id = $2`, [
+      mistyped.id,
+      `Mistyped, says ${changing.who.name}, who typed another value instead.`,
+    ])
   await changing.run(
     `INSERT INTO measurement (organisation_id, id, machine_id, component_id, work_order_id, name, value_mm, entered_unit, entered_text, when_taken, measured_on, created_at)
      VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,

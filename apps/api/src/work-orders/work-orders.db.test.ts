@@ -174,6 +174,32 @@ describe('the life of a work order', () => {
     expect((await finish(order)).body.workOrder).toMatchObject({ state: 'done', minutesWorked: 25 })
   })
 
+  it('a value that was mistyped is dismissed for the one typed instead, and asks for nothing', async () => {
+    const order = await draft('measure_motor_brushes')
+    const [task] = (await begin(order)).tasks
+    await measured(order, task, 1.15)
+    const instead = { kind: 'measure', taskId: task.id, measurementKey: 'motor_brush', value: 11.5, instead: true }
+    const { workOrder } = (await enter(order, instead)).body
+    expect(workOrder.tasks[0].measurements[0].given).toMatchObject([{ valueMm: 11.5, state: 'counted' }])
+    expect(codes(workOrder)).not.toContain('BELOW_NEVER_BELOW')
+    const rows = await api.database.withOrganisationSql(us.organisationId, (scope) =>
+      scope.rows(
+        'SELECT value_mm, state, set_aside_reason FROM measurement WHERE organisation_id = $1 AND work_order_id = $2 ORDER BY value_mm',
+        [us.organisationId, order.id],
+      ),
+    )
+    expect(rows).toMatchObject([
+      {
+        value_mm: 1.15,
+        state: 'dismissed',
+        set_aside_reason: expect.stringMatching(/^Mistyped, says .*, who typed another value instead\.$/),
+      },
+      { value_mm: 11.5, state: 'counted', set_aside_reason: null },
+    ])
+    const closed = (await enter(order, { kind: 'task_done', taskId: task.id })).body.workOrder
+    expect(closed.tasks.map(({ taskKey }: Json) => taskKey)).toEqual(['measure_motor_brushes'])
+  })
+
   it('a brush below never-below is replaced now, with part and reason, or the machine is tagged out', async () => {
     const part = (
       await us.manager('POST', 'parts', {

@@ -60,6 +60,9 @@ describe('an entry in words', () => {
     // 0.45 in × 25.4 mm = 11.43 mm.
     expect(say('measure', measure(0.45, 'in'))).toBe('measured Shorter brush: 11.4 mm, as found')
     expect(say('measure', measure(11.43, 'mm'), 'us')).toBe('measured Shorter brush: 0.45 in, as found')
+    expect(say('measure', { ...measure(11.43, 'mm'), instead: true })).toBe(
+      'measured Shorter brush: 11.4 mm, as found, instead of what was typed before',
+    )
     expect(say('measure', measure(3, 'count'), 'us')).toBe('measured Shorter brush: 3, as found')
   })
 

@@ -37,7 +37,7 @@ function measured(entry: Of<'measure'>, sheet: Sheet, units: Units): Told {
   const name =
     taskOf(sheet, entry.taskId)?.measurements.find(({ key }) => key === entry.measurementKey)?.name ?? sayWord(entry.measurementKey)
   const value = entry.unit === 'count' ? sayTick(entry.value) : sayLength(entry.unit === 'in' ? entry.value * 25.4 : entry.value, units)
-  return tell(`measured ${name}: ${value}, ${sayWord(entry.whenTaken)}`)
+  return tell(`measured ${name}: ${value}, ${sayWord(entry.whenTaken)}${entry.instead ? ', instead of what was typed before' : ''}`)
 }
 
 function found(entry: Of<'finding'>, sheet: Sheet): Told {

@@ -8,16 +8,21 @@ export function Measure({
   task,
   measurementKey,
   unit,
+  instead,
   enter,
 }: {
   task: HandTask
   measurementKey: string
   unit: LengthUnit
+  /** Of the value that was kept last. */
+  instead: boolean
   enter: Enter
 }): ReactNode {
   const measurement = task.measurements.find(({ key }) => key === measurementKey)
   const [text, setText] = useState('')
-  const [whenTaken, setWhenTaken] = useState<'as_found' | 'as_left'>('as_found')
+  const [whenTaken, setWhenTaken] = useState<'as_found' | 'as_left'>(
+    instead && measurement?.given.at(-1)?.whenTaken === 'as_left' ? 'as_left' : 'as_found',
+  )
   if (!measurement) return null
   const counts = measurement.unit === 'count'
   const value = parseLength(text)
@@ -35,6 +40,7 @@ export function Measure({
       unit: counts ? 'count' : unit,
       enteredText: text.trim(),
       whenTaken,
+      ...(instead ? { instead } : {}),
     })
   return (
     <form

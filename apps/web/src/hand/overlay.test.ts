@@ -1,5 +1,15 @@
 import { describe, expect, it } from '@jest/globals'
-import { type HandSheet, isWorkedThrough, layOver, partsTaken, partsToBook, sayMeasured, stripsWithin } from './overlay.js'
+import {
+  type HandSheet,
+  isWorkedThrough,
+  layOver,
+  openStep,
+  partsTaken,
+  partsToBook,
+  sayMeasured,
+  stepBefore,
+  stripsWithin,
+} from './overlay.js'
 import type { KeptEntry } from './outbox.js'
 
 const sheet: HandSheet = {
@@ -106,6 +116,67 @@ describe('a sheet with what is only on this phone', () => {
     expect(sayMeasured(limits, 9.6)).toBeNull()
     expect(sayMeasured(limits, 9.5)).toContain('replacing')
     expect(sayMeasured(limits, 6.3)).toContain('cannot be handed back')
+  })
+})
+
+describe('a step that one goes back to', () => {
+  const step = (key: string, answer: string, given: boolean | number | null, measurementKey?: string) => ({
+    key,
+    text: key,
+    answer,
+    ...(measurementKey ? { measurementKey } : {}),
+    given: given === null ? null : { answer: given },
+  })
+  const [first] = sheet.tasks
+  const task: HandSheet['tasks'][number] = {
+    ...first!,
+    steps: [
+      step('look', 'tick', true),
+      step('length', 'measurement', null, 'brush'),
+      step('spare', 'measurement', null, 'second'),
+      step('free', 'yes_no', null),
+    ],
+    measurements: [
+      {
+        key: 'brush',
+        name: 'Shorter brush',
+        unit: 'mm',
+        required: true,
+        planLimit: 8,
+        neverBelow: 7,
+        given: [{ valueMm: 1.5, whenTaken: 'as_found' }],
+      },
+      { key: 'second', name: 'Longer brush', unit: 'mm', required: false, planLimit: null, neverBelow: null, given: [] },
+    ],
+  }
+  const keyOf = (one: { key: string } | undefined) => one?.key
+
+  it('is the one answered last, and from there the ones before it; what wants no answer is passed over', () => {
+    expect(keyOf(openStep(task))).toBe('free')
+    expect(keyOf(stepBefore(task, openStep(task)))).toBe('length')
+    expect(keyOf(stepBefore(task, task.steps[1]))).toBe('look')
+    expect(keyOf(stepBefore(task, task.steps[0]))).toBeUndefined()
+    const through = { ...task, steps: task.steps.map((one) => (one.key === 'free' ? { ...one, given: { answer: false } } : one)) }
+    expect([keyOf(openStep(through)), keyOf(stepBefore(through, undefined)), isWorkedThrough(through)]).toEqual([undefined, 'free', true])
+  })
+
+  it('keeps a value that was mistyped no longer', () => {
+    const standing = { ...sheet, tasks: [task] }
+    const measure = { kind: 'measure', taskId: task.id, measurementKey: 'brush', value: 11.5, unit: 'mm', whenTaken: 'as_found' }
+    const given = (body: object) => layOver(standing, kept(body as never)).tasks[0]?.measurements[0]?.given.map(({ valueMm }) => valueMm)
+    expect([given(measure), given({ ...measure, instead: true })]).toEqual([[1.5, 11.5], [11.5]])
+  })
+
+  it('is not asked for again where pieces were counted, which the server keeps as an answer', () => {
+    const counted = {
+      ...task,
+      steps: [step('pieces', 'measurement', 3, 'pieces')],
+      measurements: [
+        { key: 'pieces', name: 'Pieces', unit: 'count' as const, required: true, planLimit: null, neverBelow: null, given: [] },
+      ],
+    }
+    expect(openStep(counted)).toBeUndefined()
+    expect(keyOf(openStep({ ...counted, steps: [step('pieces', 'measurement', null, 'pieces')] }))).toBe('pieces')
   })
 })
 

@@ -33,6 +33,7 @@ export interface HandTask {
   outcome: 'done' | 'not_done' | null
   notDoneReason: string | null
 }
+export type HandStep = HandTask['steps'][number]
 export interface HandSheet {
   id: string
   number: number
@@ -83,6 +84,7 @@ type Body = {
   value?: number
   unit?: string
   whenTaken?: string
+  instead?: boolean
   reason?: string
   partId?: string
   quantity?: number
@@ -152,7 +154,7 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
             ? {
                 ...measurement,
                 given: [
-                  ...measurement.given,
+                  ...(body.instead ? measurement.given.slice(0, -1) : measurement.given),
                   { valueMm: (body.value ?? 0) * (body.unit === 'in' ? 25.4 : 1), whenTaken: body.whenTaken ?? 'as_found' },
                 ],
               }
@@ -204,15 +206,33 @@ export function layOver(sheet: HandSheet, kept: readonly KeptEntry[]): HandSheet
     .reduce((standing, { body }) => withEntry(layOne(standing, body as unknown as Body), body as unknown as Body), sheet)
 }
 
+/** A length is kept among the measured values, pieces as the step's answer. */
+function isAnswered(task: HandTask, { answer, given, measurementKey }: HandStep): boolean {
+  if (given !== null) return true
+  return answer === 'measurement' && task.measurements.some(({ key, given: values }) => key === measurementKey && values.length > 0)
+}
+
+/** What comes next: the first step that wants an answer and has none. */
+export function openStep(task: HandTask): HandStep | undefined {
+  return task.steps.find(
+    (step) =>
+      !isAnswered(task, step) &&
+      (step.answer !== 'measurement' || task.measurements.some(({ key, required }) => key === step.measurementKey && required)),
+  )
+}
+
+/** The step answered before this one, where a wrong tap is put right; of a task that is worked through the last. */
+export function stepBefore(task: HandTask, step: HandStep | undefined): HandStep | undefined {
+  const until = step ? task.steps.findIndex(({ key }) => key === step.key) : task.steps.length
+  return task.steps
+    .slice(0, until)
+    .filter((one) => isAnswered(task, one))
+    .at(-1)
+}
+
 /** Every step has its answer and every required measurement its value. */
 export function isWorkedThrough(task: HandTask): boolean {
-  const measured = (key: string | undefined): boolean =>
-    task.measurements.some((measurement) => measurement.key === key && measurement.given.length > 0)
-  return task.steps.every(({ answer, given, measurementKey }) =>
-    answer === 'measurement'
-      ? measured(measurementKey) || !task.measurements.find(({ key }) => key === measurementKey)?.required
-      : given !== null,
-  )
+  return openStep(task) === undefined
 }
 
 /** Fitting parts in stock of which the work that is done has used one, and none is booked: the server asks for it at the end. */

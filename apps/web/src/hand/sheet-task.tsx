@@ -1,15 +1,13 @@
 /** The work itself: one task at a time, one step at a time, the caution where the hand is about to go. */
 import { type ReactNode, useState } from 'react'
-import type { LengthUnit } from '../ui/lengths.js'
+import { type LengthUnit, sayLimit } from '../ui/lengths.js'
 import { Finish } from './finish.js'
 import { FunctionCheck } from './function-check.js'
 import { Measure } from './measure.js'
-import { type HandSheet, type HandTask, isWorkedThrough, partsToBook } from './overlay.js'
+import { type HandSheet, type HandStep, type HandTask, isWorkedThrough, openStep, partsToBook, stepBefore } from './overlay.js'
 import { PartsUsed } from './parts-used.js'
 import { WithReason } from '../ui/reason.js'
 import type { Enter } from './sheet.js'
-
-type Step = HandTask['steps'][number]
 
 export function UnderWay({
   sheet,
@@ -98,16 +96,14 @@ function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode 
   )
 }
 
-function openStep(task: HandTask): Step | undefined {
-  return task.steps.find(({ answer, given, measurementKey }) =>
-    answer === 'measurement'
-      ? task.measurements.some(({ key, required, given: values }) => key === measurementKey && values.length === 0 && required)
-      : given === null,
-  )
-}
-
 function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandSheet; unit: LengthUnit; enter: Enter }): ReactNode {
-  const step = openStep(task)
+  const [again, setAgain] = useState<string | null>(null)
+  const step = task.steps.find(({ key }) => key === again) ?? openStep(task)
+  const before = stepBefore(task, step)
+  const enterOnce: Enter = async (body) => {
+    await enter(body)
+    setAgain(null)
+  }
   return (
     <section className="part" aria-label={task.name}>
       <h2>{task.name}</h2>
@@ -125,11 +121,14 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
           <p className="step" aria-live="polite">
             {step.text}
           </p>
-          <Answer key={step.key} step={step} task={task} unit={unit} enter={enter} />
+          {again === null ? null : <p className="note">{answeredWith(task, step, unit)} What you say now counts instead.</p>}
+          <Answer key={`${step.key} ${again}`} step={step} task={task} unit={unit} instead={again !== null} enter={enterOnce} />
         </>
       ) : null}
       {!step && isWorkedThrough(task) ? <CloseTask task={task} sheet={sheet} enter={enter} /> : null}
       <div className="stack">
+        {again === null ? null : <button onClick={() => setAgain(null)}>Leave it as it is</button>}
+        {before ? <button onClick={() => setAgain(before.key)}>Back to the step before</button> : null}
         <WithReason
           open="Could not do it…"
           question="Why could it not be done?"
@@ -140,6 +139,14 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
       </div>
     </section>
   )
+}
+
+/** How a step stands that one has gone back to. */
+function answeredWith(task: HandTask, { answer, given, measurementKey }: HandStep, unit: LengthUnit): string {
+  const length = task.measurements.find(({ key }) => key === measurementKey)?.given.at(-1)
+  if (answer === 'measurement' && length) return `Kept so far: ${sayLimit(length.valueMm, unit)}.`
+  if (answer === 'yes_no') return `Answered so far: ${given?.answer === true ? 'yes' : 'no'}.`
+  return `Answered so far: ${given === null || given.answer === true ? 'done' : String(given.answer)}.`
 }
 
 function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; enter: Enter }): ReactNode {
@@ -172,11 +179,23 @@ function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; e
   )
 }
 
-function Answer({ step, task, unit, enter }: { step: Step; task: HandTask; unit: LengthUnit; enter: Enter }): ReactNode {
+function Answer({
+  step,
+  task,
+  unit,
+  instead,
+  enter,
+}: {
+  step: HandStep
+  task: HandTask
+  unit: LengthUnit
+  instead: boolean
+  enter: Enter
+}): ReactNode {
   const give = (answer: string | boolean): void => void enter({ kind: 'answer_step', taskId: task.id, stepKey: step.key, answer })
   switch (step.answer) {
     case 'measurement':
-      return <Measure task={task} measurementKey={step.measurementKey ?? ''} unit={unit} enter={enter} />
+      return <Measure task={task} measurementKey={step.measurementKey ?? ''} unit={unit} instead={instead} enter={enter} />
     case 'yes_no':
       return (
         <div className="pair">

@@ -1,4 +1,4 @@
-/** Parts on the phone: the one that went in is asked for, and one that was taken by mistake goes back to the shelf, also without a network. */
+/** What was tapped or typed by mistake is put right on the phone, also without a network. */
 import { expect } from '@jest/globals'
 import { join } from 'node:path'
 import type { BrowserContext, Page } from 'playwright-core'
@@ -57,4 +57,37 @@ export async function takeAndPutBack(
   })
   expect(ended.partsUsed.map(({ partId, quantity }: any) => [partId, quantity])).toEqual([[fitting.partId, 1]])
   expect(await onHand()).toBe(before - 1)
+}
+
+/** @param order with a length to measure and nothing else */
+export async function typeAnew({ page }: { page: Page }, manager: Client, order: any, onSite: string, shots: string): Promise<void> {
+  await page.goto(`${onSite}#/order/${order.id}`)
+  const counted = { taps: 0, keys: 0 }
+  for (let turn = 0; turn < MOST_TAPS && !(await page.$('#measured')); turn += 1) await workOn(page, counted, '')
+  const inInches = (await page.getAttribute('#measured', 'inputmode')) === 'text'
+  const [wrong, right, said] = inInches ? ['0.05', '0.45', '0.050 in'] : ['1.15', '11.5', '1.15 mm']
+  await page.fill('#measured', wrong)
+  await page.getByRole('button', { name: 'Keep this value' }).click()
+  const back = page.getByRole('button', { name: 'Back to the step before' })
+  await back.click()
+  const before = page.getByText(`Kept so far: ${said}. What you say now counts instead.`)
+  await before.waitFor()
+  expect(await page.inputValue('#measured')).toBe('')
+  await page.screenshot({ path: join(shots, 'phone-step-before.png'), fullPage: true })
+  expect(await wrongWith(page)).toEqual([])
+  // Seen, and left as it is: nothing changes.
+  await page.getByRole('button', { name: 'Leave it as it is' }).click()
+  await before.waitFor({ state: 'detached' })
+  await back.click()
+  await page.fill('#measured', right)
+  await page.getByRole('button', { name: 'Keep this value' }).click()
+  await before.waitFor({ state: 'detached' })
+  await workSheet(page, right)
+  const ended = await until('the end on the server', 30, async () => {
+    const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)
+    return sheet.state === 'done' ? sheet : null
+  })
+  const given = ended.tasks.flatMap(({ measurements }: any) => measurements).flatMap((one: any) => one.given)
+  expect(given.length).toBeGreaterThan(0)
+  for (const { valueMm, state } of given) expect([valueMm, state]).toEqual([expect.closeTo(inInches ? 11.43 : 11.5, 9), 'counted'])
 }
