@@ -33,6 +33,44 @@ export const orders = (ground: () => DeskGround): void =>
       me = await technician.get('/api/v1/me')
     })
 
+    it('keeps one visit where an order of it cannot be issued, and says which and why', async () => {
+      const drafts = (await manager.all('/api/v1/work-orders?state=drafted')).filter(
+        ({ skill, taskNames }) => skill === 'technician' && !taskNames.some((name: string) => name.includes('motor brushes')),
+      )
+      const [first] = drafts.filter((one) => me.warehouses.some(({ id }: any) => id === one.warehouse.id))
+      const both = drafts.filter((one) => one.warehouse.id === first.warehouse.id).slice(0, 2)
+      const page = await desk.open(DESK, 'manager', '/')
+      await to(page, `visits/new?warehouseId=${first.warehouse.id}`)
+      for (const { machine } of both)
+        await page
+          .getByRole('checkbox', { name: new RegExp(machine.labelCode) })
+          .first()
+          .check()
+      await page.getByLabel('Technician', { exact: true }).selectOption(me.person.id)
+      // Stands in for whatever else may keep an order from being issued.
+      const refusal = {
+        status: 409,
+        contentType: 'application/problem+json',
+        body: JSON.stringify({ detail: 'Another visit has it now.' }),
+      }
+      await page.route(`**/work-orders/${both[1].id}/issue`, (route) => route.fulfill(refusal))
+      await page.getByRole('button', { name: 'Save, and issue its orders' }).click()
+      const alarm = page.getByRole('alert')
+      await alarm.getByText(`Order ${both[1].number}, ${both[1].machine.labelCode}: Another visit has it now.`).waitFor()
+      await alarm.getByText('The visit is saved. These could not be issued:').waitFor()
+      await shoot(page, 'visit-not-issued')
+      expect(await wrongHere(page)).toEqual([])
+      await page.unroute(`**/work-orders/${both[1].id}/issue`)
+      await page.getByRole('button', { name: 'Save, and issue its orders' }).click()
+      await page.waitForURL(/\/visits\?/)
+      const visits = await Promise.all(
+        (await manager.all(`/api/v1/visits?warehouseId=${first.warehouse.id}`)).map(({ id }) => manager.get(`/api/v1/visits/${id}`)),
+      )
+      const withThem = visits.filter(({ workOrders }) => workOrders.some(({ id }: any) => both.some((one) => one.id === id)))
+      expect(withThem.map(({ workOrders }) => workOrders.map(({ state }: any) => state))).toEqual([both.map(() => 'issued')])
+      await page.context().close()
+    }, 120_000)
+
     it('says what was typed on site in plain words, with the part’s name and the reader’s units', async () => {
       const order = await issued({ only: 'Replace both motor brushes as a set' })
       await enter(order, { kind: 'accept' })

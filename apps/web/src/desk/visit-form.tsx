@@ -1,7 +1,7 @@
 /** Day, technician and orders of one visit; says what the day holds and whether it is an open one. */
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
-import { useNavigate } from 'react-router'
+import { useLocation, useNavigate } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { readPages } from '../client/pages.js'
 import { ApiProblem } from '../client/problems.js'
@@ -12,6 +12,27 @@ import { useTechnicians } from './use-technicians.js'
 import { byWalk, dayAnswer, type OrderLine, ORDERS_OPEN } from './visit-day.js'
 
 type Visit = Answer<'getVisit'>
+
+/** Taken along to the page of the visit. */
+interface AfterSaving {
+  refused: string[]
+}
+
+/** What could not be issued when the visit was saved. */
+export function NotIssued(): ReactNode {
+  const refused = (useLocation().state as AfterSaving | null)?.refused ?? []
+  if (refused.length === 0) return null
+  return (
+    <div className="note alarmed" role="alert">
+      <p>The visit is saved. These could not be issued:</p>
+      <ul>
+        {refused.map((words) => (
+          <li key={words}>{words}</li>
+        ))}
+      </ul>
+    </div>
+  )
+}
 
 export function VisitForm({ warehouse, visit }: { warehouse: { id: string; today: string }; visit: Visit | null }): ReactNode {
   const orders = useQuery({
@@ -46,7 +67,6 @@ function Form({
   )
   const [note, setNote] = useState(visit?.note ?? '')
   const [error, setError] = useState<unknown>(null)
-  const [refused, setRefused] = useState<string[]>([])
   const [busy, setBusy] = useState(false)
   const taken = orders.filter(({ id }) => chosen.has(id))
   const decides = mayDecide(me)
@@ -57,8 +77,9 @@ function Form({
       : await call('createVisit', { body: { ...body, warehouseId: warehouse.id } })
     const problems = issue && technicianId ? await issueAll(saved.workOrders, technicianId) : []
     await queries.invalidateQueries()
-    setRefused(problems)
-    if (problems.length === 0) await navigate(visit ? `/visits?warehouseId=${warehouse.id}` : `/visits/${saved.id}`)
+    // The visit stands: going on from its own page, nobody saves a second one beside it.
+    if (problems.length > 0) await navigate(`/visits/${saved.id}`, { replace: true, state: { refused: problems } satisfies AfterSaving })
+    else await navigate(visit ? `/visits?warehouseId=${warehouse.id}` : `/visits/${saved.id}`)
   }
   const act = (issue: boolean): void => {
     setBusy(true)
@@ -74,16 +95,6 @@ function Form({
   return (
     <form onSubmit={submit}>
       {error ? <Fault error={error} /> : null}
-      {refused.length > 0 ? (
-        <div className="note alarmed" role="alert">
-          <p>The visit is saved. These could not be issued:</p>
-          <ul>
-            {refused.map((words) => (
-              <li key={words}>{words}</li>
-            ))}
-          </ul>
-        </div>
-      ) : null}
       <fieldset className="plain" disabled={!decides}>
         <Field label="Day">
           {(id) => <input id={id} type="date" required value={visitOn} onChange={(event) => setVisitOn(event.target.value)} />}
