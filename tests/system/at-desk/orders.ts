@@ -277,6 +277,9 @@ export const orders = (ground: () => DeskGround): void =>
       const offered = (await issue.locator('option').allTextContents()).slice(1)
       expect(new Set(offered)).toEqual(new Set(able.map((person) => person.name)))
       await issue.selectOption(able[0].id)
+      // Chosen is not issued yet: by the arrow keys one goes through all the names.
+      expect(await sheetOf(order)).toMatchObject({ state: 'drafted' })
+      await page.getByRole('button', { name: `Issue order ${order.number} to ${able[0].name}` }).click()
       await page.getByRole('button', { name: 'Change technician, day, note…' }).waitFor()
       expect(await sheetOf(order)).toMatchObject({ state: 'issued', technician: { id: able[0].id } })
       await page.context().close()

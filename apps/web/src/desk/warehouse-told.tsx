@@ -10,15 +10,24 @@ export function Told({ hall, decides }: HallPart): ReactNode {
   const { error, change } = useChange()
   const people = usePeople(decides)
   const able = people.data?.filter(({ email, disabled }) => email && !disabled) ?? []
-  const put = (key: 'firstPersonId' | 'secondPersonId', id: string): void =>
-    void change(() => call('patchWarehouse', { params: { warehouseId: hall.id }, body: { [key]: id || null, version: hall.version } }))
+  function put(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const typed = new FormData(event.currentTarget)
+    const [firstPersonId, secondPersonId] = [String(typed.get('firstPersonId')) || null, String(typed.get('secondPersonId')) || null]
+    const body = {
+      ...(firstPersonId === hall.firstPersonId ? {} : { firstPersonId }),
+      ...(secondPersonId === hall.secondPersonId ? {} : { secondPersonId }),
+    }
+    if (Object.keys(body).length > 0)
+      void change(() => call('patchWarehouse', { params: { warehouseId: hall.id }, body: { ...body, version: hall.version } }))
+  }
   return (
     <section aria-labelledby="told">
       <h2 id="told">Who is told</h2>
       {error ? <Fault error={error} /> : null}
       {people.error ? <Fault error={people.error} again={() => void people.refetch()} /> : null}
       {decides ? (
-        <div className="row">
+        <form className="row" onSubmit={put} key={`${hall.version} ${people.data ? 'read' : ''}`}>
           {(
             [
               ['firstPersonId', 'Reminders go to', hall.firstPersonName],
@@ -27,7 +36,7 @@ export function Told({ hall, decides }: HallPart): ReactNode {
           ).map(([key, words, name]) => (
             <div key={key}>
               <label htmlFor={key}>{words}</label>
-              <select id={key} value={hall[key] ?? ''} onChange={(event) => put(key, event.target.value)}>
+              <select id={key} name={key} defaultValue={hall[key] ?? ''}>
                 <option value="">nobody yet</option>
                 {hall[key] && !able.some(({ id }) => id === hall[key]) ? (
                   <option value={hall[key]}>{people.data ? `${name}, whom no mail reaches` : name}</option>
@@ -40,7 +49,8 @@ export function Told({ hall, decides }: HallPart): ReactNode {
               </select>
             </div>
           ))}
-        </div>
+          <button>Keep</button>
+        </form>
       ) : (
         <p>
           Reminders go to {hall.firstPersonName ?? 'nobody'}, then to {hall.secondPersonName ?? 'nobody'}.
@@ -94,29 +104,33 @@ export function Hours({ hall, decides }: HallPart): ReactNode {
 /** The chance that a part is there when it is needed: what mails and the page of parts go by. */
 export function PartsService({ hall, decides }: HallPart): ReactNode {
   const { error, change } = useChange()
-  const put = (value: string): void =>
-    void change(() =>
-      call('patchWarehouse', { params: { warehouseId: hall.id }, body: { partsServicePercent: Number(value), version: hall.version } }),
-    )
+  function put(event: FormEvent<HTMLFormElement>): void {
+    event.preventDefault()
+    const partsServicePercent = Number(new FormData(event.currentTarget).get('sure'))
+    void change(() => call('patchWarehouse', { params: { warehouseId: hall.id }, body: { partsServicePercent, version: hall.version } }))
+  }
   return (
     <section aria-labelledby="parts-service">
       <h2 id="parts-service">Parts</h2>
       {error ? <Fault error={error} /> : null}
       {decides ? (
-        <Field
-          label="How sure that no part is missing when it is needed"
-          hint="The surer, the earlier and the more is to be ordered. 95 % leaves one time in twenty."
-        >
-          {(id) => (
-            <select id={id} value={hall.partsServicePercent} onChange={(event) => put(event.target.value)}>
-              {withValue(SURE, hall.partsServicePercent).map((value) => (
-                <option key={value} value={value}>
-                  {value} %
-                </option>
-              ))}
-            </select>
-          )}
-        </Field>
+        <form className="row" onSubmit={put} key={hall.version}>
+          <Field
+            label="How sure that no part is missing when it is needed"
+            hint="The surer, the earlier and the more is to be ordered. 95 % leaves one time in twenty."
+          >
+            {(id) => (
+              <select id={id} name="sure" defaultValue={hall.partsServicePercent}>
+                {withValue(SURE, hall.partsServicePercent).map((value) => (
+                  <option key={value} value={value}>
+                    {value} %
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+          <button>Keep</button>
+        </form>
       ) : (
         <p>{hall.partsServicePercent} % sure that no part is missing when it is needed.</p>
       )}
