@@ -2,6 +2,7 @@
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { AskOnce } from '../ui/ask-once.js'
 import { sayInstant } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { useMe } from './me.js'
@@ -39,9 +40,15 @@ export function AccessKeys(): ReactNode {
             {key.lastUsedAt ? `Last used ${sayInstant(key.lastUsedAt, ZONE)}.` : 'Never used.'} Made by {key.createdByName}
             {key.createdByDisabled && key.state === 'good' ? ', who is disabled and may still know it: make a new one' : ''}.{' '}
             {key.state === 'good' ? (
-              <button onClick={() => void change(() => call('revokeAccessKey', { params: { accessKeyId: key.id } }))}>
-                Revoke<span className="seen-by-readers"> {key.name}</span>
-              </button>
+              <AskOnce
+                open="Revoke…"
+                name={key.name}
+                confirm="Revoke it"
+                leave="Leave it"
+                onDo={() => void change(() => call('revokeAccessKey', { params: { accessKeyId: key.id } }))}
+              >
+                What sends with it is refused from then on, and it cannot be given back: a new key must be put in there.
+              </AskOnce>
             ) : null}
           </li>
         ))}

@@ -11,7 +11,7 @@ export function Issue({ order }: { order: Pick<Answer<'getWorkOrder'>, 'id' | 'n
   const [technicianId, setTechnicianId] = useState('')
   const chosen = technicians?.find(({ id }) => id === technicianId)
   return (
-    <>
+    <div className="with-button">
       <label className="seen-by-readers" htmlFor={`issue-${order.id}`}>
         Issue order {order.number} to
       </label>
@@ -22,7 +22,7 @@ export function Issue({ order }: { order: Pick<Answer<'getWorkOrder'>, 'id' | 'n
             {name}
           </option>
         ))}
-      </select>{' '}
+      </select>
       {chosen ? (
         <button
           className="small main"
@@ -33,6 +33,6 @@ export function Issue({ order }: { order: Pick<Answer<'getWorkOrder'>, 'id' | 'n
         </button>
       ) : null}
       {(error ?? unread) ? <Fault error={error ?? unread} /> : null}
-    </>
+    </div>
   )
 }

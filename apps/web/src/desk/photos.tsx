@@ -2,6 +2,7 @@
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { AskOnce } from '../ui/ask-once.js'
 import { Fault } from '../ui/parts.js'
 
 type Photo = Answer<'listPhotos'>['items'][number]
@@ -46,7 +47,15 @@ function One({ photo, onRemoved }: { photo: Photo; onRemoved: () => void }): Rea
       ) : (
         <div className="bone" />
       )}
-      <button onClick={() => void call('removePhoto', { params }).then(onRemoved, setError)}>Remove this photo</button>
+      <AskOnce
+        open="Remove this photo…"
+        name={`of ${when}`}
+        confirm="Remove it"
+        leave="Leave it"
+        onDo={() => void call('removePhoto', { params }).then(onRemoved, setError)}
+      >
+        It is gone for good, for everybody.
+      </AskOnce>
     </details>
   )
 }
