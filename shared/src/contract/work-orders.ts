@@ -279,6 +279,8 @@ export const workEntrySchema = z.discriminatedUnion('kind', [
     fittedComponentId: idSchema.optional(),
   }),
   z.strictObject({ kind: z.literal('task_not_done'), ...entryCommon, ...taskId, reason: nameSchema(500) }),
+  /** What could not be done is done after all, while the order is under way. */
+  z.strictObject({ kind: z.literal('task_again'), ...entryCommon, ...taskId }),
   z.strictObject({
     kind: z.literal('function_check'),
     ...entryCommon,

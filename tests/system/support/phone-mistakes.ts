@@ -64,6 +64,16 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   await page.goto(`${onSite}#/order/${order.id}`)
   const counted = { taps: 0, keys: 0 }
   for (let turn = 0; turn < MOST_TAPS && !(await page.$('#measured')); turn += 1) await workOn(page, counted, '')
+  // Said to be impossible, and possible after all.
+  await page.getByRole('button', { name: 'Could not do it…' }).click()
+  await page.getByRole('button', { name: 'no access' }).click()
+  await page.getByRole('button', { name: 'Leave it open' }).click()
+  const anew = page.getByRole('button', { name: /^Do it after all: / })
+  await anew.waitFor()
+  await page.screenshot({ path: join(shots, 'phone-left-undone.png'), fullPage: true })
+  expect(await wrongWith(page)).toEqual([])
+  await anew.click()
+  await page.waitForSelector('#measured')
   const inInches = (await page.getAttribute('#measured', 'inputmode')) === 'text'
   const [wrong, right, said] = inInches ? ['0.05', '0.45', '0.050 in'] : ['1.15', '11.5', '1.15 mm']
   await page.fill('#measured', wrong)

@@ -2,7 +2,7 @@
 import { AppError, InvalidError } from '@tapewarden/platform'
 import { type ParsedWorkEntry, type RouteBody, type Routes, workEntrySchema, type WorkEntryOutcome } from '@tapewarden/shared'
 import type { Changing } from '../use/work.js'
-import { answerStep, checkFunction, find, measure, putBackPart, taskDone, taskNotDone, usePart } from './entry-answers.js'
+import { answerStep, checkFunction, find, measure, putBackPart, taskAgain, taskDone, taskNotDone, usePart } from './entry-answers.js'
 import { accept, acknowledge, finish, handBack, resume, start, tagOut, wait } from './entry-state.js'
 import { orderOf } from './order-rows.js'
 import { keptOnly } from './second-answers.js'
@@ -45,6 +45,8 @@ async function apply(changing: Changing, facts: OrderFacts, entry: ParsedWorkEnt
       return taskDone(changing, facts, entry, at)
     case 'task_not_done':
       return taskNotDone(changing, facts, entry, at)
+    case 'task_again':
+      return taskAgain(changing, facts, entry)
     case 'function_check':
       return checkFunction(changing, facts, entry, at)
     case 'tag_out':

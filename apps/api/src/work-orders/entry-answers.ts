@@ -211,6 +211,18 @@ export async function taskNotDone(changing: Changing, facts: OrderFacts, entry: 
   )
 }
 
+/** What could not be done is done after all, while the order is still under way. */
+export async function taskAgain(changing: Changing, facts: OrderFacts, entry: Of<'task_again'>): Promise<void> {
+  requireUnderWay(facts)
+  const task = taskOf(facts, entry.taskId)
+  if (task.outcome !== 'not_done')
+    throw new ConflictError('NOT_LEFT_UNDONE', task.outcome === 'done' ? `${task.name} is done.` : `${task.name} is still to be done.`)
+  await changing.run(
+    `UPDATE work_order_task SET outcome = NULL, not_done_reason = NULL, done_at = NULL, done_by = NULL WHERE organisation_id = $1 AND id = $2`,
+    [task.id],
+  )
+}
+
 /** The task's clocks start at the local day on which it was finished, whatever becomes of its order (rule 2). */
 export async function taskDone(changing: Changing, facts: OrderFacts, entry: Of<'task_done'>, at: Date): Promise<void> {
   requireUnderWay(facts)

@@ -200,6 +200,19 @@ describe('the life of a work order', () => {
     expect(closed.tasks.map(({ taskKey }: Json) => taskKey)).toEqual(['measure_motor_brushes'])
   })
 
+  it('a task that could not be done is done after all while the order is under way, and not once it is done', async () => {
+    const order = await draft('measure_motor_brushes')
+    const [task] = (await begin(order)).tasks
+    const again = () => enter(order, { kind: 'task_again', taskId: task.id })
+    expect((await again()).body).toMatchObject({ status: 409, code: 'NOT_LEFT_UNDONE', detail: `${task.name} is still to be done.` })
+    await enter(order, { kind: 'task_not_done', taskId: task.id, reason: 'no access' })
+    expect((await enter(order, { kind: 'task_done', taskId: task.id })).body.code).toBe('TASK_CLOSED')
+    expect((await again()).body.workOrder.tasks[0]).toMatchObject({ outcome: null, notDoneReason: null })
+    await measured(order, task, 11.5)
+    expect((await enter(order, { kind: 'task_done', taskId: task.id })).body.workOrder.tasks[0]).toMatchObject({ outcome: 'done' })
+    expect((await again()).body).toMatchObject({ status: 409, detail: `${task.name} is done.` })
+  })
+
   it('a brush below never-below is replaced now, with part and reason, or the machine is tagged out', async () => {
     const part = (
       await us.manager('POST', 'parts', {

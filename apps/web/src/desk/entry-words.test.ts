@@ -69,6 +69,7 @@ describe('an entry in words', () => {
   it('names a part by its name', () => {
     expect(say('use_part', { partId: PART, quantity: 2 }, 'si', 'Brush set')).toBe('used 2 × Brush set')
     expect(say('use_part', { partId: PART, quantity: 1 })).toBe('used 1 × a part that is no longer known')
+    expect(say('task_again', { taskId: PART })).toBe('a task that is no longer on it: to be done after all')
     expect(say('put_back_part', { partId: PART, quantity: 1 }, 'si', 'Brush set')).toBe('put back 1 × Brush set')
   })
 

@@ -95,6 +95,8 @@ function sayParsed(entry: ParsedWorkEntry, sheet: Sheet, units: Units, partName:
       return done(entry, sheet)
     case 'task_not_done':
       return tell(`${nameOf(sheet, entry.taskId)}: not done`, entry.reason)
+    case 'task_again':
+      return tell(`${nameOf(sheet, entry.taskId)}: to be done after all`)
     case 'function_check':
       return checked(entry, units)
     case 'tag_out':

@@ -224,6 +224,13 @@ describe('parts to book', () => {
     expect(partsTaken(twice)).toEqual([{ partId: 'felt', partName: 'Felt', quantity: 3 }])
   })
 
+  it('are asked for where a task that could not be done is done after all', () => {
+    const left = layOver(replacing, kept({ kind: 'task_not_done', taskId: 't', reason: 'no part' }))
+    expect(left.tasks[0]).toMatchObject({ outcome: 'not_done', notDoneReason: 'no part' })
+    const again = layOver(left, kept({ kind: 'task_again', taskId: 't' }))
+    expect([again.tasks[0]?.outcome, again.tasks[0]?.notDoneReason, ids(again, again.tasks)]).toEqual([null, null, ['pair']])
+  })
+
   it('are none where nothing that fits is in stock, where nothing was replaced, and where the task was not done', () => {
     expect(ids({ ...replacing, partsThatFit: [{ ...pair, onHand: 0 }] }, replacing.tasks)).toEqual([])
     expect(ids(replacing, [{ ...replacing.tasks[0]!, replacesComponent: false }])).toEqual([])

@@ -49,8 +49,31 @@ export function UnderWay({
       ) : (
         <Finish sheet={sheet} waiting={waiting} enter={enter} onCheckAgain={kind === 'none' ? null : () => setAgain(true)} />
       )}
+      <LeftUndone sheet={sheet} enter={enter} />
       <Aside sheet={sheet} enter={enter} />
     </>
+  )
+}
+
+/** What could not be done, and may be done after all while one is still at the machine. */
+function LeftUndone({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
+  const undone = sheet.tasks.filter(({ outcome }) => outcome === 'not_done')
+  if (undone.length === 0) return null
+  return (
+    <section className="part" aria-label="Not done">
+      <h2>Not done</h2>
+      {undone.map(({ id, name, notDoneReason }) => (
+        <div key={id} className="beside">
+          <span>
+            {name}
+            {notDoneReason ? `: ${notDoneReason}` : ''}
+          </span>
+          <button aria-label={`Do it after all: ${name}`} onClick={() => void enter({ kind: 'task_again', taskId: id })}>
+            Do it after all
+          </button>
+        </div>
+      ))}
+    </section>
   )
 }
 

@@ -13,6 +13,7 @@ const WORK: Readonly<Record<string, string>> = {
   put_back_part: 'a part put back',
   task_done: 'a task done',
   task_not_done: 'a task not done',
+  task_again: 'a task taken up again',
   function_check: 'the function check',
   tag_out: 'tagged out',
   hand_back: 'handed back',
