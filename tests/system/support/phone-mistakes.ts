@@ -70,6 +70,8 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   await page.getByRole('button', { name: 'Leave it open' }).click()
   const anew = page.getByRole('button', { name: /^Do it after all: / })
   await anew.waitFor()
+  // What comes next is longer than the screen: it is seen from its beginning.
+  expect(await page.evaluate<number>('scrollY')).toBe(0)
   await page.screenshot({ path: join(shots, 'phone-left-undone.png'), fullPage: true })
   expect(await wrongWith(page)).toEqual([])
   await anew.click()

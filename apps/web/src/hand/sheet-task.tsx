@@ -1,13 +1,22 @@
 /** The work itself: one task at a time, one step at a time, the caution where the hand is about to go. */
-import { type ReactNode, useState } from 'react'
-import { type LengthUnit, sayLimit } from '../ui/lengths.js'
+import { type ReactNode, useEffect, useRef, useState } from 'react'
+import type { LengthUnit } from '../ui/lengths.js'
 import { Finish } from './finish.js'
 import { FunctionCheck } from './function-check.js'
-import { Measure } from './measure.js'
-import { type HandSheet, type HandStep, type HandTask, isWorkedThrough, openStep, partsToBook, stepBefore } from './overlay.js'
+import { type HandSheet, type HandTask, isWorkedThrough, openStep, partsToBook, stepBefore } from './overlay.js'
 import { PartsUsed } from './parts-used.js'
 import { WithReason } from '../ui/reason.js'
+import { Answer, answeredWith } from './sheet-answer.js'
 import type { Enter } from './sheet.js'
+
+/** What comes next is read from its beginning, wherever the thumb was when it came. */
+function useFromTheTop(shown: string): void {
+  const last = useRef(shown)
+  useEffect(() => {
+    if (last.current !== shown) scrollTo(0, 0)
+    last.current = shown
+  }, [shown])
+}
 
 export function UnderWay({
   sheet,
@@ -27,6 +36,7 @@ export function UnderWay({
   // A tagged-out machine is not handed back, so no check stands before its end.
   const checkIsOpen = kind !== 'none' && !sheet.taggedOut && (again || result === null || result.withinTolerance === false)
   const closed = sheet.tasks.filter(({ outcome }) => outcome !== null).length
+  useFromTheTop(task?.id ?? (checkIsOpen ? 'check' : 'finish'))
   return (
     <>
       <p className="soft small" aria-live="polite">
@@ -123,6 +133,7 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
   const [again, setAgain] = useState<string | null>(null)
   const step = task.steps.find(({ key }) => key === again) ?? openStep(task)
   const before = stepBefore(task, step)
+  useFromTheTop(step?.key ?? 'close')
   const enterOnce: Enter = async (body) => {
     await enter(body)
     setAgain(null)
@@ -164,14 +175,6 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
   )
 }
 
-/** How a step stands that one has gone back to. */
-function answeredWith(task: HandTask, { answer, given, measurementKey }: HandStep, unit: LengthUnit): string {
-  const length = task.measurements.find(({ key }) => key === measurementKey)?.given.at(-1)
-  if (answer === 'measurement' && length) return `Kept so far: ${sayLimit(length.valueMm, unit)}.`
-  if (answer === 'yes_no') return `Answered so far: ${given?.answer === true ? 'yes' : 'no'}.`
-  return `Answered so far: ${given === null || given.answer === true ? 'done' : String(given.answer)}.`
-}
-
 function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; enter: Enter }): ReactNode {
   const [removal, setRemoval] = useState('')
   const replaces = task.replacesComponent
@@ -199,72 +202,5 @@ function CloseTask({ task, sheet, enter }: { task: HandTask; sheet: HandSheet; e
         This task is done
       </button>
     </>
-  )
-}
-
-function Answer({
-  step,
-  task,
-  unit,
-  instead,
-  enter,
-}: {
-  step: HandStep
-  task: HandTask
-  unit: LengthUnit
-  instead: boolean
-  enter: Enter
-}): ReactNode {
-  const give = (answer: string | boolean): void => void enter({ kind: 'answer_step', taskId: task.id, stepKey: step.key, answer })
-  switch (step.answer) {
-    case 'measurement':
-      return <Measure task={task} measurementKey={step.measurementKey ?? ''} unit={unit} instead={instead} enter={enter} />
-    case 'yes_no':
-      return (
-        <div className="pair">
-          <button className="main" onClick={() => give(true)}>
-            Yes
-          </button>
-          <button className="main" onClick={() => give(false)}>
-            No
-          </button>
-        </div>
-      )
-    case 'choice':
-      return (
-        <div className="stack">
-          {(step.choices ?? []).map((choice) => (
-            <button key={choice} onClick={() => give(choice)}>
-              {choice}
-            </button>
-          ))}
-        </div>
-      )
-    case 'text':
-      return <TextAnswer onGive={give} />
-    default:
-      return (
-        <button className="main" onClick={() => give(true)}>
-          Done, next step
-        </button>
-      )
-  }
-}
-
-function TextAnswer({ onGive }: { onGive: (text: string) => void }): ReactNode {
-  const [text, setText] = useState('')
-  return (
-    <form
-      onSubmit={(event) => {
-        event.preventDefault()
-        if (text.trim()) onGive(text.trim())
-      }}
-    >
-      <label htmlFor="text-answer">In your words</label>
-      <input id="text-answer" value={text} maxLength={2000} onChange={(event) => setText(event.target.value)} />
-      <button className="main" disabled={text.trim() === ''}>
-        Keep and go on
-      </button>
-    </form>
   )
 }
