@@ -7,6 +7,7 @@ import { type Browser, type BrowserContext, chromium, type Page } from 'playwrig
 import { cameraFlags, filmOf } from './support/fake-camera.js'
 import { onSiteTests } from './support/on-site-tests.js'
 import { type Client, clientOf, startSystem, type Started, until } from './support/running.js'
+import { tapNew } from './support/phone-sheet.js'
 import { issuedTo } from './support/work-at-hand.js'
 
 const CHROMIUM = '/usr/bin/chromium'
@@ -140,8 +141,8 @@ withBrowser('in a browser', () => {
     await page.waitForSelector('text=The plug is out and with me.')
     await shoot(page, 'phone-cautions')
     expect(await violations(page)).toEqual([])
-    await page.click('button:has-text("I have read this")')
-    await page.click('button:has-text("Begin")')
+    await tapNew(page, 'button:has-text("I have read this")')
+    await tapNew(page, 'button:has-text("Begin")')
     await page.waitForSelector('text=Step 1 of')
     await shoot(page, 'phone-step')
     expect(await violations(page)).toEqual([])

@@ -6,7 +6,7 @@ import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
 import { takeAndPutBack, typeAnew } from './phone-mistakes.js'
-import { workSheet } from './phone-sheet.js'
+import { tapNew, workSheet } from './phone-sheet.js'
 import { type Client, clientOf, type Started, until } from './running.js'
 import { wrongWith } from './states.js'
 import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
@@ -99,7 +99,7 @@ async function sharedTablet(ground: Ground): Promise<void> {
   await page.click(`a[href="#/order/${orders[0].id}"]`)
   await page.click('button:has-text("Accept")')
   await page.waitForSelector('text=/^I have read this/')
-  await page.click('button:has-text("I have read this")')
+  await tapNew(page, 'button:has-text("I have read this")')
   await until('the entry', 20, async () => (await manager.get(`/api/v1/work-orders/${orders[0].id}`)).acknowledged)
   // The next sheet is somebody else's.
   await page.goto(`${system.urls.onSite}#/order/${orders[1].id}`)
@@ -121,7 +121,7 @@ async function sharedTablet(ground: Ground): Promise<void> {
   await typeCode(page, tamsin, '1357')
   await page.waitForSelector('text=/not the code of/')
   await typeCode(page, tamsin, '2580')
-  await page.click('button:has-text("Begin the work")')
+  await tapNew(page, 'button:has-text("Begin the work")')
   await page.waitForSelector('text=/only on this phone/')
   await page.click('button:has-text("Somebody else, or done")')
   await context.setOffline(false)
@@ -149,7 +149,7 @@ async function fewTaps(ground: Ground): Promise<void> {
   await page.click('button:has-text("Scan a label")')
   await page.waitForSelector(`h1:has-text("${line.labelCode}")`)
   if (await page.waitForSelector('button:has-text("I have read this")', { timeout: 5000 }).catch(() => null))
-    await page.click('button:has-text("I have read this")')
+    await tapNew(page, 'button:has-text("I have read this")')
   await page.click(`button[aria-label="${line.labelCode} done"]`)
   await page.waitForSelector('section[aria-label="Care asked for this month"] >> text=/Done/')
   const oiled = await tapsOf(page)
@@ -239,11 +239,11 @@ async function notTakenIn(ground: Ground): Promise<void> {
   expect(await manager.get(`/api/v1/work-orders/${order.id}`)).toMatchObject({ state: 'accepted' })
   // The server is away, then the sign-in has ended: the page says which, and goes on after signing in.
   await page.route('**/entries', (route) => route.abort())
-  await page.click('button:has-text("I have read this")')
+  await tapNew(page, 'button:has-text("I have read this")')
   await page.getByText('1 entry is only on this phone; not sent yet, tried again every 20 seconds.').waitFor()
   await page.unroute('**/entries')
   await context.clearCookies()
-  await page.click('button:has-text("Begin the work")')
+  await tapNew(page, 'button:has-text("Begin the work")')
   await page.getByText('2 entries are only on this phone. Your sign-in has ended: sign in again, then they are sent.').waitFor()
   expect(await wrongWith(page)).toEqual([])
   await page.getByRole('button', { name: 'Sign in' }).click()
@@ -302,8 +302,8 @@ async function clearedAndUpdated(ground: Ground): Promise<void> {
     (answer) => answer.url().endsWith('/phone-words') && JSON.parse(answer.request().postData() ?? '{}').kept.length === 2,
     { timeout: 30_000 },
   )
-  await page.click('button:has-text("I have read this")')
-  await page.click('button:has-text("Begin the work")')
+  await tapNew(page, 'button:has-text("I have read this")')
+  await tapNew(page, 'button:has-text("Begin the work")')
   await page.waitForSelector('text=/2 entries are only on this phone/')
 
   // A new worker takes over while the sheet is open; the sheet goes on, and nothing that was kept is gone.

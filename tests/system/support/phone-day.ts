@@ -1,7 +1,7 @@
 /** A technician's whole day without a network, in a browser at phone size: sheets, rounds, stoppages, a reload and a killed tab in the middle. */
 import type { BrowserContext, Page } from 'playwright-core'
 import type { Client } from './running.js'
-import { workOn, workSheet } from './phone-sheet.js'
+import { SETTLED_MS, workOn, workSheet } from './phone-sheet.js'
 
 export interface DaysWork {
   orderIds: string[]
@@ -68,7 +68,11 @@ async function walk(page: Page, address: string, warehouseId: string): Promise<n
   if (await page.$('button:has-text("I have read this")')) await page.click('button:has-text("I have read this")')
   await page.waitForSelector('main li.part')
   const labels = await page.$$eval('main li.part button.main', (all) => all.map((one) => one.getAttribute('aria-label') ?? ''))
-  for (const label of labels) await page.click(`button[aria-label="${label}"]`)
+  for (const label of labels) {
+    await page.click(`button[aria-label="${label}"]`)
+    await page.waitForSelector(`button[aria-label="${label}"]`, { state: 'detached' })
+    await page.waitForTimeout(SETTLED_MS)
+  }
   return labels.length
 }
 

@@ -2,7 +2,7 @@
 import { expect } from '@jest/globals'
 import { join } from 'node:path'
 import type { BrowserContext, Page } from 'playwright-core'
-import { workOn, workSheet } from './phone-sheet.js'
+import { SETTLED_MS, workOn, workSheet } from './phone-sheet.js'
 import { type Client, until } from './running.js'
 import { wrongWith } from './states.js'
 
@@ -43,9 +43,11 @@ export async function takeAndPutBack(
   expect(await wrongWith(page)).toEqual([])
   await page.getByRole('button', { name: `Put one back: ${fitting.name}` }).click()
   await take.waitFor()
+  await page.waitForTimeout(SETTLED_MS)
   expect([await used.count(), await done.isDisabled()]).toEqual([0, true])
   await take.click()
   await used.waitFor()
+  await page.waitForTimeout(SETTLED_MS)
   await done.click()
   await context.setOffline(false)
   await page.evaluate("dispatchEvent(new Event('online')) && null")
@@ -63,6 +65,16 @@ export async function takeAndPutBack(
 export async function typeAnew({ page }: { page: Page }, manager: Client, order: any, onSite: string, shots: string): Promise<void> {
   await page.goto(`${onSite}#/order/${order.id}`)
   const counted = { taps: 0, keys: 0 }
+  for (let turn = 0; turn < MOST_TAPS && !(await page.getByText(/^Step 1 of/).count()); turn += 1) await workOn(page, counted, '')
+  // A finger that taps twice answers one step: the second tap falls on a button that has only just come.
+  const { x, y } = (await page.getByRole('button', { name: 'Done, next step' }).boundingBox()) ?? { x: 0, y: 0 }
+  for (let tap = 0; tap < 2; tap += 1) {
+    await page.mouse.click(x + 20, y + 20)
+    await page.waitForTimeout(90)
+  }
+  await page.getByText(/^Step 2 of/).waitFor()
+  await page.waitForTimeout(2 * SETTLED_MS)
+  expect(await page.getByText(/^Step 2 of/).count()).toBe(1)
   for (let turn = 0; turn < MOST_TAPS && !(await page.$('#measured')); turn += 1) await workOn(page, counted, '')
   // Said to be impossible, and possible after all.
   await page.getByRole('button', { name: 'Could not do it…' }).click()
@@ -76,11 +88,16 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   expect(await wrongWith(page)).toEqual([])
   await anew.click()
   await page.waitForSelector('#measured')
+  await page.waitForTimeout(SETTLED_MS)
+  const step = page.getByText(/^Step \d+ of/)
+  const shown = (await step.textContent()) ?? ''
   const inInches = (await page.getAttribute('#measured', 'inputmode')) === 'text'
   const [wrong, right, said] = inInches ? ['0.05', '0.45', '0.050 in'] : ['1.15', '11.5', '1.15 mm']
   await page.fill('#measured', wrong)
   await page.getByRole('button', { name: 'Keep this value' }).click()
   const back = page.getByRole('button', { name: 'Back to the step before' })
+  await page.getByText(shown, { exact: true }).waitFor({ state: 'detached' })
+  await page.waitForTimeout(SETTLED_MS)
   await back.click()
   const before = page.getByText(`Kept so far: ${said}. What you say now counts instead.`)
   await before.waitFor()
@@ -94,6 +111,7 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   await page.fill('#measured', right)
   await page.getByRole('button', { name: 'Keep this value' }).click()
   await before.waitFor({ state: 'detached' })
+  await page.waitForTimeout(SETTLED_MS)
   await workSheet(page, right)
   const ended = await until('the end on the server', 30, async () => {
     const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)

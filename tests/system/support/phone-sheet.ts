@@ -62,9 +62,20 @@ export async function workOn(page: Page, counted: Tapping, measuredMm: string): 
 /** What changes with each entry, and not while one types; the bar on top changes by itself. */
 export const SHOWN = `[...document.querySelectorAll('main h2, main .step, main section p.soft.small, main p.note[role=status], main button')].map((one) => one.textContent).join()`
 
+/** For so long the pages take a tap on what has just come for the second one of a double tap. */
+export const SETTLED_MS = 320
+
+/** What has just come is tapped by somebody who has seen it. */
+export async function tapNew(page: Page, selector: string): Promise<void> {
+  await page.waitForSelector(selector)
+  await page.waitForTimeout(SETTLED_MS)
+  await page.click(selector)
+}
+
 /** Asked from here: the pages' policy forbids what a wait inside of them would evaluate. */
 export async function untilOther(page: Page, before: string): Promise<void> {
   for (let look = 0; look < 100 && (await page.evaluate<string>(SHOWN)) === before; look += 1) await page.waitForTimeout(40)
+  await page.waitForTimeout(SETTLED_MS)
 }
 
 async function tapNext(page: Page, counted: Tapping, measuredMm: string): Promise<boolean> {

@@ -4,6 +4,7 @@ import { HandHeading, NoPage } from './heading.js'
 import { type Round, type RoundLine } from './round-overlay.js'
 import { type RoundActs, useRound } from './round-use.js'
 import { sayAge } from './age.js'
+import { useSettled } from './settled.js'
 
 export const REASONS = [
   ['no_time', 'no time'],
@@ -26,6 +27,8 @@ export interface RoundLinesProps extends RoundActs {
 
 export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
   const toRead = round.acknowledged === null && round.lines.length > 0
+  // An answered line is shorter, so the next one's button moves up to where the finger is.
+  const settled = useSettled(round.lines.map(({ answer }) => (answer ? 1 : 0)).join(''))
   return (
     <>
       <HandHeading title={`Round, ${round.warehouse.name}`}>
@@ -44,7 +47,7 @@ export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo 
       {toRead ? (
         <CautionsOfRound round={round} onAcknowledge={onAcknowledge} />
       ) : (
-        <ol className="plain">
+        <ol className="plain" {...settled}>
           {round.lines.map((line) => (
             <Line key={line.machineId} line={line} onAnswer={onAnswer} onUndo={onUndo} />
           ))}

@@ -8,6 +8,7 @@ import { type HandSheet, layOver } from './overlay.js'
 import { WithReason } from '../ui/reason.js'
 import { Away } from './server.js'
 import { powerWords } from './power-words.js'
+import { useSettled } from './settled.js'
 import { UnderWay } from './sheet-task.js'
 import { sayAge } from './age.js'
 
@@ -57,10 +58,18 @@ export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }):
           <q>{sheet.note}</q>
         </p>
       ) : null}
-      <Part sheet={sheet} enter={enter} me={me} waiting={keeping.waiting} />
+      <Settled sheet={sheet}>
+        <Part sheet={sheet} enter={enter} me={me} waiting={keeping.waiting} />
+      </Settled>
       {sheet.acknowledged ? <Photos machineId={machine.id} workOrderId={sheet.id} /> : null}
     </>
   )
+}
+
+/** Each entry may bring another button to where the last one was. */
+function Settled({ sheet, children }: { sheet: HandSheet; children: ReactNode }): ReactNode {
+  const settled = useSettled(`${sheet.state} ${(sheet.entries ?? []).length}`)
+  return <div {...settled}>{children}</div>
 }
 
 /** What is next, and nothing else. */
