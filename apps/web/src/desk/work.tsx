@@ -12,6 +12,11 @@ import { RoundLine } from './round-link.js'
 
 type Order = Answer<'listWorkOrders'>['items'][number]
 
+/** Read newest first, as the server lists them. */
+const PAST = new Set(['looked_over', 'cancelled'])
+/** What is late stands first, what has no day last. */
+const byDue = (a: Order, b: Order): number => (a.dueOn ?? '9999').localeCompare(b.dueOn ?? '9999') || a.number - b.number
+
 export function Work(): ReactNode {
   const me = useMe()
   const [search, setSearch] = useSearchParams()
@@ -56,7 +61,7 @@ export function Work(): ReactNode {
       </div>
       {orders.isPending ? <Bones lines={10} /> : null}
       {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}
-      {orders.data ? <ByPerson orders={orders.items} /> : null}
+      {orders.data ? <ByPerson orders={PAST.has(state) ? orders.items : [...orders.items].sort(byDue)} more={orders.hasNextPage} /> : null}
       <More list={orders} words="Show more orders" />
       {me.warehouses.length > 0 ? <h2>Rounds of this month</h2> : null}
       {me.warehouses
@@ -68,7 +73,8 @@ export function Work(): ReactNode {
   )
 }
 
-function ByPerson({ orders }: { orders: Order[] }): ReactNode {
+/** @param more some are not read yet, so that what is counted is not all */
+function ByPerson({ orders, more }: { orders: Order[]; more: boolean }): ReactNode {
   if (orders.length === 0)
     return <p className="soft">No order is open. Orders are drafted by themselves when a technician’s care falls due.</p>
   const people = new Map<string, Order[]>()
@@ -79,8 +85,9 @@ function ByPerson({ orders }: { orders: Order[] }): ReactNode {
     .map(([name, list]) => (
       <section key={name} aria-label={name}>
         <h2>
-          {name}: {sayCount(list.length, 'order', 'orders')},{' '}
-          {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))} minutes
+          {name}: {more ? 'at least ' : ''}
+          {sayCount(list.length, 'order', 'orders')}, {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))}{' '}
+          minutes
         </h2>
         <div className="wide">
           <table className="stacked">
