@@ -1,7 +1,7 @@
 /** What was tapped or typed by mistake is put right on the phone, also without a network. */
 import { expect } from '@jest/globals'
 import { join } from 'node:path'
-import type { BrowserContext, Page } from 'playwright-core'
+import type { BrowserContext, Locator, Page } from 'playwright-core'
 import { SETTLED_MS, workOn, workSheet } from './phone-sheet.js'
 import { type Client, until } from './running.js'
 import { wrongWith } from './states.js'
@@ -61,17 +61,21 @@ export async function takeAndPutBack(
   expect(await onHand()).toBe(before - 1)
 }
 
+/** The second tap of one finger, on whatever has come there by then. */
+export async function tapTwice(page: Page, button: Locator, betweenMs: number): Promise<void> {
+  const { x, y } = (await button.boundingBox()) ?? { x: 0, y: 0 }
+  await page.mouse.click(x + 20, y + 20)
+  await page.waitForTimeout(betweenMs)
+  await page.mouse.click(x + 20, y + 20)
+}
+
 /** @param order with a length to measure and nothing else */
 export async function typeAnew({ page }: { page: Page }, manager: Client, order: any, onSite: string, shots: string): Promise<void> {
   await page.goto(`${onSite}#/order/${order.id}`)
   const counted = { taps: 0, keys: 0 }
   for (let turn = 0; turn < MOST_TAPS && !(await page.getByText(/^Step 1 of/).count()); turn += 1) await workOn(page, counted, '')
   // A finger that taps twice answers one step: the second tap falls on a button that has only just come.
-  const { x, y } = (await page.getByRole('button', { name: 'Done, next step' }).boundingBox()) ?? { x: 0, y: 0 }
-  for (let tap = 0; tap < 2; tap += 1) {
-    await page.mouse.click(x + 20, y + 20)
-    await page.waitForTimeout(90)
-  }
+  await tapTwice(page, page.getByRole('button', { name: 'Done, next step' }), 90)
   await page.getByText(/^Step 2 of/).waitFor()
   await page.waitForTimeout(2 * SETTLED_MS)
   expect(await page.getByText(/^Step 2 of/).count()).toBe(1)

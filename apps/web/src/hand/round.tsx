@@ -4,7 +4,7 @@ import { HandHeading, NoPage } from './heading.js'
 import { type Round, type RoundLine } from './round-overlay.js'
 import { type RoundActs, useRound } from './round-use.js'
 import { sayAge } from './age.js'
-import { useSettled } from './settled.js'
+import { useSettled } from '../ui/settled.js'
 
 export const REASONS = [
   ['no_time', 'no time'],

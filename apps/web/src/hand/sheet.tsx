@@ -8,7 +8,7 @@ import { type HandSheet, layOver } from './overlay.js'
 import { WithReason } from '../ui/reason.js'
 import { Away } from './server.js'
 import { powerWords } from './power-words.js'
-import { useSettled } from './settled.js'
+import { useSettled } from '../ui/settled.js'
 import { UnderWay } from './sheet-task.js'
 import { sayAge } from './age.js'
 

@@ -1,8 +1,9 @@
 /** What a scan of the label opens for whoever packs there: do not reach in; then one tap for what is wrong, or that it works again. */
-import { type FormEvent, type ReactNode, useCallback, useEffect, useState } from 'react'
+import { type FormEvent, type ReactNode, useCallback, useEffect, useRef, useState } from 'react'
 import type { Answer } from '../client/api.js'
 import { ask, Refused as RefusedError } from '../hand/server.js'
 import { Heading } from '../ui/parts.js'
+import { SETTLE_MS, useSettled } from '../ui/settled.js'
 import { LANGUAGES, languageFor, type LanguageKey, withName } from './languages/index.js'
 import { type PackerWords, RUN_KEYS, WRONG_KEYS, type WrongKey } from './languages/words.js'
 import { NoHandsPicture, WrongPicture } from './pictures.js'
@@ -35,7 +36,11 @@ export function Packer({ token }: { token: string }): ReactNode {
     ask<Page>('GET', pathOf(token)).then(setPage, setFault)
   }, [token])
   useEffect(load, [load])
+  const lastTap = useRef(-SETTLE_MS)
   const send: Sending['send'] = (saying, doing) => {
+    // The second tap of one finger says nothing new; whatever comes later does, also while the first still hangs.
+    if (performance.now() - lastTap.current < SETTLE_MS) return
+    lastTap.current = performance.now()
     setError(null)
     doing()
       .then((next) => {
@@ -89,8 +94,9 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
       what === 'smell_or_smoke' ? smoke(page, next) : `${next.reportedThanks} ${next.safety.leaveOff}`
     send(saying, () => tell(token, '/reports', { id: crypto.randomUUID(), what }))
   }
+  const settled = useSettled(JSON.stringify([page.report, page.monthlyTapGiven]))
   return (
-    <>
+    <div {...settled}>
       <DoNotReachIn page={page} words={words} english={english} />
       <Heading title={page.labelCode}>
         {page.labelCode} {page.place ? <span className="soft">{page.place}</span> : null}
@@ -135,7 +141,7 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
           {words.iWorkOnIt}
         </a>
       </p>
-    </>
+    </div>
   )
 }
 

@@ -2,7 +2,7 @@
 import { type MouseEvent, useEffect, useRef } from 'react'
 
 /** Longer than between two taps of one finger, shorter than reading what is new. */
-const SETTLE_MS = 300
+export const SETTLE_MS = 300
 
 /**
  * @param shown changes whenever a tap changes what stands where
