@@ -1,7 +1,7 @@
 /** A technician's whole day without a network, in a browser at phone size: sheets, rounds, stoppages, a reload and a killed tab in the middle. */
 import type { BrowserContext, Page } from 'playwright-core'
 import type { Client } from './running.js'
-import { SETTLED_MS, workOn, workSheet } from './phone-sheet.js'
+import { SETTLED_MS, tapNew, workOn, workSheet } from './phone-sheet.js'
 
 export interface DaysWork {
   orderIds: string[]
@@ -67,6 +67,7 @@ async function walk(page: Page, address: string, warehouseId: string): Promise<n
   await page.waitForSelector('h1:has-text("Round")')
   if (await page.$('button:has-text("I have read this")')) await page.click('button:has-text("I have read this")')
   await page.waitForSelector('main li.part')
+  await page.waitForTimeout(SETTLED_MS)
   const labels = await page.$$eval('main li.part button.main', (all) => all.map((one) => one.getAttribute('aria-label') ?? ''))
   for (const label of labels) {
     await page.click(`button[aria-label="${label}"]`)
@@ -79,7 +80,7 @@ async function walk(page: Page, address: string, warehouseId: string): Promise<n
 async function reportStopped(page: Page, address: string, label: string): Promise<void> {
   await page.goto(`${address}#/machine/${label}`)
   await page.click('button:has-text("It stands still")')
-  await page.click('button:has-text("jammed")')
+  await tapNew(page, 'button:has-text("jammed")')
   await page.waitForSelector('text=/Written down/')
 }
 

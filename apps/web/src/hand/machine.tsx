@@ -1,6 +1,7 @@
 /** One machine at the phone, by the code on its label: what counts more than a date first, then where, what is due, what to say of it. */
 import { type ReactNode, useState } from 'react'
 import { sayDay } from '../ui/format.js'
+import { useSettled } from '../ui/settled.js'
 import type { HandMe } from './hand.js'
 import { serverNow } from '../client/clock.js'
 import { CareHere } from './care-here.js'
@@ -108,6 +109,7 @@ function Stands({ machine }: { machine: HandMachine }): ReactNode {
   const keeping = useKeeping()
   const [asking, setAsking] = useState(false)
   const [said, setSaid] = useState('')
+  const settled = useSettled(`${asking} ${said} ${machine.openStoppage?.id}`)
   const report = async (failureMode: string): Promise<void> => {
     const body = {
       id: crypto.randomUUID(),
@@ -130,7 +132,7 @@ function Stands({ machine }: { machine: HandMachine }): ReactNode {
     setSaid('Written down as back in use.')
   }
   return (
-    <section className="part" aria-label="Stoppage">
+    <section className="part" aria-label="Stoppage" {...settled}>
       <p role="status">{said}</p>
       {said ? null : machine.openStoppage ? (
         <button className="main" onClick={() => void works(machine.openStoppage?.id ?? '')}>

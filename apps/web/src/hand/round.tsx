@@ -28,7 +28,7 @@ export interface RoundLinesProps extends RoundActs {
 export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
   const toRead = round.acknowledged === null && round.lines.length > 0
   // An answered line is shorter, so the next one's button moves up to where the finger is.
-  const settled = useSettled(round.lines.map(({ answer }) => (answer ? 1 : 0)).join(''))
+  const settled = useSettled(`${toRead} ${round.lines.map(({ answer }) => (answer ? 1 : 0)).join('')}`)
   return (
     <>
       <HandHeading title={`Round, ${round.warehouse.name}`}>

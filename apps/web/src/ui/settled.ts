@@ -5,14 +5,14 @@ import { type MouseEvent, useEffect, useRef } from 'react'
 export const SETTLE_MS = 300
 
 /**
- * @param shown changes whenever a tap changes what stands where
+ * @param shown changes whenever a tap changes what stands where; null: nothing stands there yet
  * @returns for the element around it all. Keys and what reads the page aloud press without a place (detail 0) and are not held up.
  */
-export function useSettled(shown: string): { onClickCapture: (event: MouseEvent) => void } {
+export function useSettled(shown: string | null): { onClickCapture: (event: MouseEvent) => void } {
   const since = useRef(-SETTLE_MS)
   const last = useRef(shown)
   useEffect(() => {
-    if (last.current !== shown) since.current = performance.now()
+    if (last.current !== null && last.current !== shown) since.current = performance.now()
     last.current = shown
   }, [shown])
   return {
