@@ -1,46 +1,17 @@
 /** The on-site pages in a real browser: part of browser.test.ts, on its server. */
 import { expect, it } from '@jest/globals'
 import { join } from 'node:path'
-import type { Browser, BrowserContext, Page } from 'playwright-core'
+import type { Page } from 'playwright-core'
 import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
+import { type Ground, issued, phone, PHONE, technicianOf, who } from './phone-ground.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
 import { takeAndPutBack, tapTwice, typeAnew } from './phone-mistakes.js'
 import { tapNew, workSheet } from './phone-sheet.js'
-import { type Client, clientOf, type Started, until } from './running.js'
+import { sharedTablet } from './phone-tablet.js'
+import { until } from './running.js'
 import { wrongWith } from './states.js'
 import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
-import { issuedTo, type Wanted } from './work-at-hand.js'
-
-export interface Ground {
-  system: Started
-  browser: Browser
-  manager: Client
-  /** Of whatever is shown. */
-  open(size: { width: number; height: number }): Promise<{ context: BrowserContext; page: Page }>
-  signIn(page: Page, address: string, role: string): Promise<void>
-  /** What the pretended camera sees. */
-  film: string
-  shots: string
-}
-const PHONE = { width: 390, height: 844 }
-const who = ({ system }: Ground, role: string) => system.signIns.find((person) => person.role === role)!
-
-async function technicianOf(ground: Ground): Promise<{ client: Client; id: string; warehouseIds: string[] }> {
-  const client = await clientOf(ground.system)
-  const me: any = await client.signIn(who(ground, 'technician'))
-  return { client, id: me.person.id, warehouseIds: me.warehouses.map(({ id }: any) => id) }
-}
-
-const issued = async (ground: Ground, wanted?: Wanted): Promise<any> => issuedTo(ground.manager, await technicianOf(ground), wanted)
-
-async function phone(ground: Ground): Promise<{ context: BrowserContext; page: Page }> {
-  const opened = await ground.open(PHONE)
-  await watchTaps(opened.page)
-  await ground.signIn(opened.page, ground.system.urls.onSite, 'technician')
-  await opened.page.waitForSelector('text=/open here without a network/')
-  return opened
-}
 
 export function onSiteTests(get: () => Ground): void {
   it('asks a shared tablet’s people for their code before each sheet, and keeps their names apart', () => sharedTablet(get()), 120_000)
@@ -60,77 +31,6 @@ export function onSiteTests(get: () => Ground): void {
     120_000,
   )
   it('keeps a whole day without a network, and the server has all of it once', () => wholeDay(get()), 900_000)
-}
-
-async function typeCode(page: Page, name: string, code: string): Promise<void> {
-  const choice = await page.$(`.stack > button:has-text("${name}")`)
-  if (choice) await choice.click()
-  for (const digit of code) await page.click(`.pad button:text-is("${digit}")`)
-  await page.click('.pad button.main')
-}
-
-async function sharedTablet(ground: Ground): Promise<void> {
-  const { system, manager } = ground
-  const { client, warehouseIds } = await technicianOf(ground)
-  await client.must('PUT', '/api/v1/me/short-code', { code: '2580' })
-  await manager.must('PUT', '/api/v1/me/short-code', { code: '70414' })
-  const drafted = (await manager.all('/api/v1/work-orders?state=drafted')).filter(({ skill }) => skill === 'technician')
-  const many = (id: string): number => drafted.filter(({ warehouse }) => warehouse.id === id).length
-  const [hallId] = warehouseIds.toSorted((a, b) => many(b) - many(a))
-  const there = ({ warehouse }: any): boolean => warehouse.id === hallId
-  const orders = [await issued(ground, { order: there }), await issued(ground, { order: there })]
-  const { context, page } = await ground.open(PHONE)
-  await ground.signIn(page, `${system.urls.onSite}#/shared-tablet`, 'manager').catch(() => undefined)
-  await page.goto(`${system.urls.onSite}#/shared-tablet`)
-  await page.waitForSelector('#tablet-name')
-  expect(await wrongWith(page)).toEqual([])
-  await page.selectOption('#tablet-warehouse', hallId ?? '')
-  await page.fill('#tablet-name', 'Dock 3')
-  await page.click('button:has-text("Make it a shared tablet")')
-  await page.waitForSelector('h1:has-text("Who is working?")')
-  expect(await wrongWith(page)).toEqual([])
-  const tamsin = who(ground, 'technician').name
-  const maren = who(ground, 'manager').name
-  await typeCode(page, tamsin, '1357')
-  await page.waitForSelector('[role=alert]')
-  expect(await wrongWith(page)).toEqual([])
-  await typeCode(page, tamsin, '2580')
-  await page.waitForSelector('h2:has-text("Your orders")')
-  await page.click(`a[href="#/order/${orders[0].id}"]`)
-  await page.click('button:has-text("Accept")')
-  await page.waitForSelector('text=/^I have read this/')
-  await tapNew(page, 'button:has-text("I have read this")')
-  await until('the entry', 20, async () => (await manager.get(`/api/v1/work-orders/${orders[0].id}`)).acknowledged)
-  // The next sheet is somebody else's.
-  await page.goto(`${system.urls.onSite}#/order/${orders[1].id}`)
-  await page.waitForSelector('.pad')
-  await page.click('button:has-text("Somebody else")')
-  await typeCode(page, maren, '70414')
-  await page.click('button:has-text("Accept")')
-  await page.waitForSelector('text=/All entries are saved/')
-  const acceptedBy = async (id: string) =>
-    (await manager.get(`/api/v1/work-orders/${id}`)).entries.find(({ kind }: any) => kind === 'accept')?.personName
-  await until('the second entry', 20, async () => acceptedBy(orders[1].id))
-  expect([await acceptedBy(orders[0].id), await acceptedBy(orders[1].id)]).toEqual([tamsin, maren])
-  // No network: who was here before can work, and it goes out under their name.
-  await until('the service worker', 20, () => page.evaluate<boolean>('navigator.serviceWorker.controller !== null'))
-  await context.setOffline(true)
-  await page.goto(`${system.urls.onSite}#/order/${orders[0].id}`)
-  await page.waitForSelector('.pad, h1:has-text("Who is working?")')
-  if (await page.$('.pad')) await page.click('button:has-text("Somebody else")')
-  await typeCode(page, tamsin, '1357')
-  await page.waitForSelector('text=/not the code of/')
-  await typeCode(page, tamsin, '2580')
-  await tapNew(page, 'button:has-text("Begin the work")')
-  await page.waitForSelector('text=/only on this phone/')
-  await page.click('button:has-text("Somebody else, or done")')
-  await context.setOffline(false)
-  await page.evaluate("dispatchEvent(new Event('online')) && null")
-  const started = await until('what was kept', 30, async () =>
-    (await manager.get(`/api/v1/work-orders/${orders[0].id}`)).entries.find(({ kind }: any) => kind === 'start'),
-  )
-  expect(started.personName).toBe(tamsin)
-  await context.close()
 }
 
 async function fewTaps(ground: Ground): Promise<void> {
