@@ -69,8 +69,10 @@ async function fewTaps(ground: Ground): Promise<void> {
   await watchTaps(packer.page)
   await packer.page.goto(new URL(`L/${labelToken}`, system.urls.desk).href)
   // With a finger that taps twice: what comes to stand there is 'It works again'.
-  await tapTwice(packer.page, packer.page.locator('button:has-text("Jammed")'), 150)
+  const again = packer.page.getByRole('button', { name: 'Works again' })
+  await tapTwice(packer.page, packer.page.locator('button:has-text("Jammed")'), again, again)
   await packer.page.waitForSelector('text=/that is reported/')
+  await packer.page.waitForTimeout(1000)
   const { items } = await manager.get(`/api/v1/stoppages?machineId=${line.machineId}&open=true`)
   expect(items.map(({ failureMode, note }: any) => [failureMode, note])).toEqual([['jammed', expect.not.stringContaining('again')]])
   expect((await tapsOf(packer.page)).taps).toBeLessThanOrEqual(3)

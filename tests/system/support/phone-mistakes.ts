@@ -61,12 +61,15 @@ export async function takeAndPutBack(
   expect(await onHand()).toBe(before - 1)
 }
 
-/** The second tap of one finger, on whatever has come there by then. */
-export async function tapTwice(page: Page, button: Locator, betweenMs: number): Promise<void> {
-  const { x, y } = (await button.boundingBox()) ?? { x: 0, y: 0 }
-  await page.mouse.click(x + 20, y + 20)
-  await page.waitForTimeout(betweenMs)
-  await page.mouse.click(x + 20, y + 20)
+/** The second tap of one finger falls on what has come by then. */
+export async function tapTwice(page: Page, button: Locator, come: Locator, next: Locator): Promise<void> {
+  const press = async (one: Locator): Promise<void> => {
+    const { x, y } = (await one.boundingBox()) ?? { x: 0, y: 0 }
+    await page.mouse.click(x + 20, y + 20)
+  }
+  await press(button)
+  await come.waitFor()
+  await press(next)
 }
 
 /** @param order with a length to measure and nothing else */
@@ -75,8 +78,8 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   const counted = { taps: 0, keys: 0 }
   for (let turn = 0; turn < MOST_TAPS && !(await page.getByText(/^Step 1 of/).count()); turn += 1) await workOn(page, counted, '')
   // A finger that taps twice answers one step: the second tap falls on a button that has only just come.
-  await tapTwice(page, page.getByRole('button', { name: 'Done, next step' }), 90)
-  await page.getByText(/^Step 2 of/).waitFor()
+  const done = page.getByRole('button', { name: 'Done, next step' })
+  await tapTwice(page, done, page.getByText(/^Step 2 of/), done)
   await page.waitForTimeout(2 * SETTLED_MS)
   expect(await page.getByText(/^Step 2 of/).count()).toBe(1)
   for (let turn = 0; turn < MOST_TAPS && !(await page.$('#measured')); turn += 1) await workOn(page, counted, '')
