@@ -52,7 +52,7 @@ async function inBrowser(url: string): Promise<BenchResult[]> {
     while (await more.isVisible()) {
       const rows = await page.locator('main tbody tr').count()
       await more.click()
-      await page.waitForFunction(`document.querySelectorAll('main tbody tr').length > ${rows}`)
+      await page.locator('main tbody tr').nth(rows).waitFor()
       loading.push(await longest(page))
     }
     const rows = await page.locator('main tbody tr').count()
