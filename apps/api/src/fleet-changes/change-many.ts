@@ -1,9 +1,9 @@
 import { InvalidError } from '@tapewarden/platform'
-import type { FleetChange, MachineDetail, RouteBody, Routes } from '@tapewarden/shared'
-import { getMachine } from '../machines/machine-detail.js'
-import { changeStatus, moveMachine, patchMachine } from '../machines/move.js'
+import type { FleetChange, RouteBody, Routes } from '@tapewarden/shared'
+import { type MachineNow, machineNow } from '../machines/machine-now.js'
+import { putElsewhere, putFields, putStatus } from '../machines/move.js'
 import type { Changing } from '../use/work.js'
-import { type Effect, type Placed, recordChange } from './record.js'
+import { type Effect, recordChange } from './record.js'
 
 type Body = RouteBody<Routes['changeMachines']>
 
@@ -18,11 +18,6 @@ const FIELD_WORDS: Readonly<Record<string, string>> = {
   note: 'note',
 }
 const say = (value: unknown): string => (value === null || value === '' ? 'not known' : String(value).replaceAll('_', ' '))
-
-export function placedOf({ placements }: MachineDetail): Placed | null {
-  const now = placements.find(({ toAt }) => toAt === null)
-  return now ? { warehouseId: now.warehouse.id, stationId: now.station?.id ?? null, shareOfStation: now.shareOfStation } : null
-}
 
 /** What a person reads in the list of changes. */
 async function wordsFor(changing: Changing, { fields, status, place }: Body): Promise<string> {
@@ -39,25 +34,26 @@ async function wordsFor(changing: Changing, { fields, status, place }: Body): Pr
   return words.join('; ')
 }
 
-const pick = (machine: MachineDetail, keys: readonly string[]): Record<string, unknown> =>
-  Object.fromEntries(keys.map((key) => [key, machine[key as keyof MachineDetail]]))
+const pick = (machine: MachineNow, keys: readonly string[]): Record<string, unknown> =>
+  Object.fromEntries(keys.map((key) => [key, machine[key as keyof MachineNow]]))
 
 /** Through the same use cases as one by one, so that every guard, clock and audit entry is theirs. */
 async function changeOne(changing: Changing, machineId: string, { fields, status, place }: Body): Promise<Effect> {
-  const before = await getMachine(changing, machineId)
-  const effect: Effect = { machineId, labelCode: before.labelCode }
+  const { machine, placed } = await machineNow(changing, machineId)
+  const effect: Effect = { machineId, labelCode: machine.labelCode }
   const keys = Object.keys(fields ?? {})
   if (keys.length > 0) {
-    const after = await patchMachine(changing, machineId, fields ?? {}, before)
+    const { before, after } = await putFields(changing, machineId, fields ?? {})
     effect.fields = { before: pick(before, keys), after: pick(after, keys) }
   }
-  if (place && (placedOf(before)?.warehouseId !== place.warehouseId || placedOf(before)?.stationId !== place.stationId)) {
-    const after = await moveMachine(changing, machineId, { ...place, shareOfStation: 1 })
-    effect.place = { before: placedOf(before), after: placedOf(after) as Placed }
+  if (place && (placed?.warehouseId !== place.warehouseId || placed.stationId !== place.stationId)) {
+    const after = { ...place, shareOfStation: 1 }
+    await putElsewhere(changing, machineId, after)
+    effect.place = { before: placed, after }
   }
-  if (status && status.status !== before.status) {
-    await changeStatus(changing, machineId, status)
-    effect.status = { before: before.status, after: status.status }
+  if (status && status.status !== machine.status) {
+    await putStatus(changing, machineId, status)
+    effect.status = { before: machine.status, after: status.status }
   }
   return effect
 }

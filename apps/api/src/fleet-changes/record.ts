@@ -1,13 +1,9 @@
 /** What was done to many machines at once, kept with what they were before, so that it can be taken back. */
 import { newId } from '@tapewarden/platform'
 import type { FleetChange, MachineStatus } from '@tapewarden/shared'
+import type { Placed } from '../machines/machine-now.js'
 import type { Changing, Reading } from '../use/work.js'
 
-export interface Placed {
-  warehouseId: string
-  stationId: string | null
-  shareOfStation: number
-}
 /** One machine of a change; what was not touched is left out. registered: its id alone. */
 export interface Effect {
   machineId: string

@@ -1,10 +1,9 @@
 import { ConflictError } from '@tapewarden/platform'
 import type { RouteResult, Routes } from '@tapewarden/shared'
-import { getMachine } from '../machines/machine-detail.js'
-import { changeStatus, moveMachine, patchMachine } from '../machines/move.js'
+import { type MachineNow, machineNow, type Placed } from '../machines/machine-now.js'
+import { putElsewhere, putFields, putStatus } from '../machines/move.js'
 import type { Changing } from '../use/work.js'
-import { placedOf } from './change-many.js'
-import { type Effect, getChange, type Placed } from './record.js'
+import { type Effect, getChange } from './record.js'
 
 interface Row extends Record<string, unknown> {
   kind: 'registered' | 'changed' | 'swapped'
@@ -22,15 +21,15 @@ const same = (a: Placed | null, b: Placed): boolean =>
 async function putBack(changing: Changing, effect: Effect): Promise<boolean> {
   const { machineId, fields, status, place } = effect
   await changing.rows(`SELECT id FROM machine WHERE organisation_id = $1 AND id = $2 FOR NO KEY UPDATE`, [machineId])
-  const now = await getMachine(changing, machineId)
+  const { machine, placed } = await machineNow(changing, machineId)
   const untouched =
-    (!status || now.status === status.after) &&
-    (!place || same(placedOf(now), place.after)) &&
-    (!fields || Object.entries(fields.after).every(([key, value]) => now[key as keyof typeof now] === value))
+    (!status || machine.status === status.after) &&
+    (!place || same(placed, place.after)) &&
+    (!fields || Object.entries(fields.after).every(([key, value]) => machine[key as keyof MachineNow] === value))
   if (!untouched) return false
-  if (status) await changeStatus(changing, machineId, { status: status.before, reason: UNDO })
-  if (place?.before) await moveMachine(changing, machineId, place.before)
-  if (fields) await patchMachine(changing, machineId, fields.before, status || place ? undefined : now)
+  if (status) await putStatus(changing, machineId, { status: status.before, reason: UNDO })
+  if (place?.before) await putElsewhere(changing, machineId, place.before)
+  if (fields) await putFields(changing, machineId, fields.before)
   return true
 }
 

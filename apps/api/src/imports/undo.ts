@@ -1,7 +1,7 @@
 /** An import taken back, whole or not at all, while nothing depends on what it brought. */
 import { ConflictError } from '@tapewarden/platform'
 import type { ImportDetail } from '@tapewarden/shared'
-import { patchMachine } from '../machines/move.js'
+import { putFields } from '../machines/move.js'
 import { patchStation } from '../stations/stations.js'
 import type { Changing } from '../use/work.js'
 import { patchWarehouse } from '../warehouses/warehouse-changes.js'
@@ -37,7 +37,7 @@ async function putBack(changing: Changing, effects: readonly Effect[]): Promise<
     const body = { ...before, version } as never
     if (typeof effect.warehouseId === 'string') await patchWarehouse(changing, effect.warehouseId, body)
     else if (typeof effect.stationId === 'string') await patchStation(changing, effect.stationId, body)
-    else if (typeof effect.changedMachineId === 'string') await patchMachine(changing, effect.changedMachineId, body)
+    else if (typeof effect.changedMachineId === 'string') await putFields(changing, effect.changedMachineId, body)
     else if (typeof effect.changedComponentId === 'string') {
       const newOn = before.newOn as string | null
       await changing.run(`UPDATE component SET new_on = $3 WHERE organisation_id = $1 AND id = $2`, [effect.changedComponentId, newOn])

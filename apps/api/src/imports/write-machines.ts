@@ -1,8 +1,8 @@
 /** Rows of machines and of what is fitted in them. */
 import type { RouteBody, Routes } from '@tapewarden/shared'
 import { newId } from '@tapewarden/platform'
-import { getMachine } from '../machines/machine-detail.js'
-import { patchMachine } from '../machines/move.js'
+import { machineNow } from '../machines/machine-now.js'
+import { putFields } from '../machines/move.js'
 import { createMachine } from '../machines/register.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
@@ -66,8 +66,8 @@ export async function writeMachines(changing: Changing, rows: readonly RowToDo[]
         'Move the machine on its page, so that its history keeps both places.',
       )
     const stationId = await stationOf(changing, place.id, station)
-    const now = await getMachine(changing, there.id)
-    if (stationId !== null && stationId !== (now.station?.id ?? null))
+    const { machine: now, placed } = await machineNow(changing, there.id)
+    if (stationId !== null && stationId !== (placed?.stationId ?? null))
       refuse(
         'station',
         'STANDS_ELSEWHERE',
@@ -76,7 +76,7 @@ export async function writeMachines(changing: Changing, rows: readonly RowToDo[]
       )
     const changed = differences(rest, now)
     if (Object.keys(changed).length === 0) return UNCHANGED
-    const after = await patchMachine(changing, there.id, changed as RouteBody<Routes['patchMachine']>)
+    const { after } = await putFields(changing, there.id, changed as RouteBody<Routes['patchMachine']>)
     return { outcome: 'changed', effect: { changedMachineId: there.id, before: before(now, changed), version: after.version } }
   })
 }

@@ -5,17 +5,17 @@ import { assignments, requireVersion } from '../use/patch.js'
 import { placeOf } from '../use/reach.js'
 import type { Changing } from '../use/work.js'
 import { getMachine, placementsOf } from './machine-detail.js'
+import { type MachineNow, machineNow } from './machine-now.js'
 import { checkPlace, checkShares, MACHINE_COLUMNS, refuseFuture } from './register.js'
 
-/** @param known  as it was read in this transaction after its row was locked; left out: it is read here */
-export async function patchMachine(
+/** The fields alone, for many in one transaction. */
+export async function putFields(
   changing: Changing,
   machineId: string,
   body: RouteBody<Routes['patchMachine']>,
-  known?: MachineDetail,
-): Promise<MachineDetail> {
+): Promise<{ before: MachineNow; after: MachineNow }> {
   const place = await placeOf(changing, machineId, true)
-  const before = known ?? (await getMachine(changing, machineId))
+  const { machine: before } = await machineNow(changing, machineId)
   requireVersion(body.version, before.version)
   if (body.commissionedOn && body.commissionedOn > localDateOf(changing.now, place.zone ?? 'UTC'))
     throw new InvalidError('IN_THE_FUTURE', 'This lies in the future.', '/commissionedOn')
@@ -25,10 +25,15 @@ export async function patchMachine(
     ...values,
   ])
   if (body.tape !== undefined && body.tape !== before.tape) await noteSituation(changing, machineId, 'new_tape', changing.now, place.zone)
-  const after = await getMachine(changing, machineId)
+  const { machine: after } = await machineNow(changing, machineId)
   changing.note({ action: 'change', subjectKind: 'machine', subjectId: machineId, before, after })
   changing.datesMayMove(place.warehouseId)
-  return after
+  return { before, after }
+}
+
+export async function patchMachine(changing: Changing, machineId: string, body: RouteBody<Routes['patchMachine']>): Promise<MachineDetail> {
+  await putFields(changing, machineId, body)
+  return getMachine(changing, machineId)
 }
 
 /** What happened once and makes tasks due once (trigger 'situation'). */
@@ -121,31 +126,34 @@ export async function setStatus(
   ])
 }
 
-export async function changeStatus(
-  changing: Changing,
-  machineId: string,
-  body: RouteBody<Routes['changeMachineStatus']>,
-): Promise<MachineDetail> {
+/** The status alone, for many in one transaction. */
+export async function putStatus(changing: Changing, machineId: string, body: RouteBody<Routes['changeMachineStatus']>): Promise<void> {
   const place = await placeOf(changing, machineId, true)
-  const before = await getMachine(changing, machineId)
+  const { machine: before } = await machineNow(changing, machineId)
   refuseForTechnician(changing, before.status, body.status)
-  if (before.status === body.status) return before
+  if (before.status === body.status) return
   if (body.status === 'tagged_out' && body.reason.trim() === '') throw new InvalidError('REASON_NEEDED', 'A tag says why.', '/reason')
   const at = body.at === undefined ? changing.now : new Date(body.at)
   refuseFuture(at, changing.now, '/at')
-  const since = before.statusPeriods[0]?.fromAt
-  if (since !== undefined && at < new Date(since))
-    throw new InvalidError('BEFORE_LAST_CHANGE', `Its status last changed on ${since}; this lies before that.`, '/at')
+  if (before.statusFrom !== null && at < new Date(before.statusFrom))
+    throw new InvalidError('BEFORE_LAST_CHANGE', `Its status last changed on ${before.statusFrom}; this lies before that.`, '/at')
   await setStatus(changing, machineId, body.status, at, body.reason, place.zone)
   if (body.status === 'in_service') await noteSituation(changing, machineId, 'back_in_service', at, place.zone)
-  const after = await getMachine(changing, machineId)
   changing.note({
     action: 'change status',
     subjectKind: 'machine',
     subjectId: machineId,
     before: { status: before.status },
-    after: { status: after.status, reason: body.reason },
+    after: { status: body.status, reason: body.reason },
   })
   changing.datesMayMove(place.warehouseId)
-  return after
+}
+
+export async function changeStatus(
+  changing: Changing,
+  machineId: string,
+  body: RouteBody<Routes['changeMachineStatus']>,
+): Promise<MachineDetail> {
+  await putStatus(changing, machineId, body)
+  return getMachine(changing, machineId)
 }
