@@ -1,6 +1,7 @@
 /** Passkeys: kept by a phone, a computer or a key, opened by finger, face or PIN. */
 import type { ReactNode } from 'react'
 import { type Answer, call } from '../client/api.js'
+import { AskOnce } from '../ui/ask-once.js'
 import { sayInstant } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 import { makePasskey, passkeysHere } from '../ui/passkeys.js'
@@ -35,9 +36,15 @@ export function Passkeys({ factors }: { factors: Answer<'myFactors'> }): ReactNo
               , added {sayInstant(createdAt, ZONE)}; {lastUsedAt ? `last used ${sayInstant(lastUsedAt, ZONE)}` : 'never used'};{' '}
               {backedUp ? 'also on your other devices, by the maker of the device' : 'on that device alone'}.{' '}
             </span>
-            <button onClick={() => void change(() => call('removePasskey', { params: { passkeyId: id } }))}>
-              Forget it<span className="seen-by-readers">: {name}</span>
-            </button>
+            <AskOnce
+              open="Forget it…"
+              name={name}
+              confirm="Forget it"
+              leave="Keep it"
+              onDo={() => void change(() => call('removePasskey', { params: { passkeyId: id } }))}
+            >
+              Nobody signs in with it any more. It can be added anew where it stays.
+            </AskOnce>
           </li>
         ))}
       </ul>

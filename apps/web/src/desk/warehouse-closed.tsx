@@ -1,6 +1,7 @@
 /** Days on which a warehouse is closed, and its peaks. */
 import type { FormEvent, ReactNode } from 'react'
 import { call } from '../client/api.js'
+import { AskOnce } from '../ui/ask-once.js'
 import { sayDay, sayWord } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 import { type Hall, type HallPart, useChange } from './use-change.js'
@@ -27,13 +28,15 @@ export function Closures({ hall, decides }: HallPart): ReactNode {
             {fromDate === toDate ? '' : ` to ${sayDay(toDate, hall.today)}`}
             {reason ? `, ${reason}` : ''}{' '}
             {decides ? (
-              <button
-                className="small"
-                aria-label={`Remove ${sayDay(fromDate, hall.today)}${reason ? `, ${reason}` : ''}`}
-                onClick={() => void change(() => call('removeClosure', { params: { warehouseId: hall.id, closureId: id } }))}
+              <AskOnce
+                open="Remove…"
+                name={`${sayDay(fromDate, hall.today)}${reason ? `, ${reason}` : ''}`}
+                confirm="Remove it"
+                leave="Leave it"
+                onDo={() => void change(() => call('removeClosure', { params: { warehouseId: hall.id, closureId: id } }))}
               >
-                Remove
-              </button>
+                Packing counts as going on then, as on any other day: dates may move.
+              </AskOnce>
             ) : null}
           </li>
         ))}
@@ -80,13 +83,15 @@ export function Peaks({ hall, decides }: HallPart): ReactNode {
             {name || 'A peak'}, {sayDay(fromDate, hall.today)} to {sayDay(toDate, hall.today)}: {usageMultiplier} times the usual work; bars{' '}
             {sayWord(bars)}.{' '}
             {decides ? (
-              <button
-                className="small"
-                aria-label={`Remove ${name || 'a peak'}, ${sayDay(fromDate, hall.today)}`}
-                onClick={() => void change(() => call('removePeak', { params: { warehouseId: hall.id, peakId: id } }))}
+              <AskOnce
+                open="Remove…"
+                name={`${name || 'a peak'}, ${sayDay(fromDate, hall.today)}`}
+                confirm="Remove it"
+                leave="Leave it"
+                onDo={() => void change(() => call('removePeak', { params: { warehouseId: hall.id, peakId: id } }))}
               >
-                Remove
-              </button>
+                Its days count as usual ones again, and nothing is barred on them: dates may move.
+              </AskOnce>
             ) : null}
           </li>
         ))}

@@ -2,6 +2,7 @@
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, BY_ITSELF, call } from '../client/api.js'
+import { AskOnce } from '../ui/ask-once.js'
 import { sayCount, sayInstant } from '../ui/format.js'
 import { Bones, Fault, Field, Heading } from '../ui/parts.js'
 import { useMe } from './me.js'
@@ -72,7 +73,6 @@ function One({ webhook, administers, onSecret }: { webhook: Webhook; administers
   const me = useMe()
   const { error, change } = useChange()
   const [open, setOpen] = useState(false)
-  const [leaving, setLeaving] = useState(false)
   const params = { webhookId: webhook.id }
   const { name, url, kinds, warehouseIds, offAt } = webhook
   const nameOf = (id: string): string => me.warehouses.find((one) => one.id === id)?.name ?? 'another warehouse'
@@ -96,24 +96,27 @@ function One({ webhook, administers, onSecret }: { webhook: Webhook; administers
             <button onClick={() => void change(() => call('patchWebhook', { params, body: { on: offAt !== null } }))}>
               {offAt === null ? 'Turn off' : 'Turn on again'}
             </button>
-            <button
-              onClick={() => void change(() => call('renewWebhookSecret', { params }).then(({ secret }) => onSecret({ name, secret })))}
+            <AskOnce
+              open="New secret…"
+              name={name}
+              confirm="Make a new one"
+              leave="Keep the old one"
+              onDo={() => void change(() => call('renewWebhookSecret', { params }).then(({ secret }) => onSecret({ name, secret })))}
             >
-              New secret
-            </button>
-            <button onClick={() => setLeaving(true)}>Take away …</button>
+              What is told is signed with the new one at once; the old one is worth nothing any more.
+            </AskOnce>
+            <AskOnce
+              open="Take away…"
+              name={name}
+              confirm="Take it away"
+              leave="Leave it"
+              onDo={() => void change(() => call('removeWebhook', { params }))}
+            >
+              {name} hears nothing more, and what it was told is forgotten here.
+            </AskOnce>
           </>
         ) : null}
       </div>
-      {leaving ? (
-        <div className="note">
-          <p>{name} hears nothing more, and what it was told is forgotten here.</p>
-          <div className="row">
-            <button onClick={() => void change(() => call('removeWebhook', { params }))}>Take it away</button>
-            <button onClick={() => setLeaving(false)}>Leave it</button>
-          </div>
-        </div>
-      ) : null}
       {open ? <Tellings webhookId={webhook.id} off={offAt !== null} /> : null}
     </section>
   )

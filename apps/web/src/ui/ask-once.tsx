@@ -23,6 +23,10 @@ export function AskOnce({
   useEffect(() => {
     if (asking || left) button.current?.focus()
   }, [asking, left])
+  const close = (): void => {
+    setAsking(false)
+    setLeft(true)
+  }
   if (!asking)
     return (
       <button ref={button} className="small" aria-label={`${open} ${name}`} onClick={() => setAsking(true)}>
@@ -33,17 +37,16 @@ export function AskOnce({
     <div className="note" role="group" aria-label={`${open} ${name}`}>
       <p>{children}</p>
       <div className="row">
-        <button ref={button} onClick={onDo}>
-          {confirm}
-        </button>
         <button
+          ref={button}
           onClick={() => {
-            setAsking(false)
-            setLeft(true)
+            close()
+            onDo()
           }}
         >
-          {leave}
+          {confirm}
         </button>
+        <button onClick={close}>{leave}</button>
       </div>
     </div>
   )
