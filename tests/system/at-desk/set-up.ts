@@ -185,6 +185,27 @@ export const setUp = (ground: () => DeskGround): void =>
       240_000,
     )
 
+    it('asks before closed days are gone, and leaves them where it was not meant', async () => {
+      const [hall] = (await manager.get('/api/v1/warehouses')).items
+      const params = { fromDate: '2031-05-05', toDate: '2031-05-06', reason: 'Stocktaking' }
+      await manager.post(`/api/v1/warehouses/${hall.id}/closures`, params)
+      const closures = async (): Promise<string[]> =>
+        (await manager.get(`/api/v1/warehouses/${hall.id}`)).closures.map(({ reason }: { reason: string }) => reason)
+      const page = await desk.open(DESK, 'manager', `/set-up/warehouses/${hall.id}`)
+      const remove = page.getByRole('button', { name: /^Remove….*Stocktaking$/ })
+      const asked = page.getByRole('group', { name: /^Remove….*Stocktaking$/ })
+      await remove.click()
+      await asked.getByText('dates may move').waitFor()
+      expect(await closures()).toContain('Stocktaking')
+      await asked.getByRole('button', { name: 'Leave it' }).click()
+      expect(await focused(page)).toMatch(/^Remove….*Stocktaking$/)
+      await remove.click()
+      await asked.getByRole('button', { name: 'Remove it' }).click()
+      await remove.waitFor({ state: 'detached' })
+      expect(await closures()).not.toContain('Stocktaking')
+      await page.context().close()
+    }, 120_000)
+
     it('sets a password where no mail gets through, and the person gets in with it alone', async () => {
       const [north] = (await manager.get('/api/v1/warehouses')).items
       const body = { name: 'Noor Mailless', email: 'noor@tape.example', role: 'manager', warehouseIds: [north.id] }
