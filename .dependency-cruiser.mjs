@@ -17,6 +17,12 @@ export default {
     forbid('pure-not-adapters', 'The pure libraries know no adapter and no platform.', { path: PURE }, { path: '^libs/(persistence|queues|messaging|platform)/' }),
     forbid('reliability-lowest', 'Mathematics knows nothing of scheduling or the contract.', { path: '^libs/reliability/' }, { path: '^(libs/(?!reliability)|shared/)' }),
     forbid('shared-alone', 'The contract reads nothing of ours.', { path: '^shared/' }, { path: '^libs/' }),
+    forbid(
+      'worker-not-contract',
+      'The contract takes 30 MB in each thread of a worker, which needs its words alone: @tapewarden/shared/vocabulary.',
+      { path: '^(libs|apps/worker)/', pathNot: '[.]test[.]ts$' },
+      { path: '^shared/src/(?!vocabulary)', dependencyTypesNot: ['type-only'] },
+    ),
     forbid('platform-alone', 'The platform reads only the contract.', { path: '^libs/platform/' }, { path: '^libs/(?!platform)' }),
     forbid(
       'pure-no-world',

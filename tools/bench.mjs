@@ -3,7 +3,7 @@ import { readdirSync } from 'node:fs'
 import { spawnSync } from 'node:child_process'
 import { join } from 'node:path'
 import { buildIfNeeded } from './build.mjs'
-import { ensurePackages, root, run, WORKER_FLAGS } from './lib.mjs'
+import { ensurePackages, root, run, WORKER_ENV, WORKER_FLAGS } from './lib.mjs'
 
 const words = process.argv.slice(2)
 const json = words.includes('--json')
@@ -31,7 +31,12 @@ for (const name of asked) {
     encoding: 'utf8',
     maxBuffer: 1 << 28,
     stdio: ['ignore', 'pipe', 'inherit'],
-    env: { ...process.env, TZ: 'UTC', TAPEWARDEN_WORKER_FLAGS: WORKER_FLAGS.join(' ') },
+    env: {
+      ...process.env,
+      TZ: 'UTC',
+      TAPEWARDEN_WORKER_FLAGS: WORKER_FLAGS.join(' '),
+      TAPEWARDEN_WORKER_ENV: JSON.stringify(WORKER_ENV),
+    },
   })
   if (child.status !== 0) {
     console.error(`Bench ${name} failed.`)

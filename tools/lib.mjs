@@ -9,10 +9,12 @@ import { fileURLToPath } from 'node:url'
 export const root = resolve(dirname(fileURLToPath(import.meta.url)), '..')
 
 /**
- * Flags of Node.js for the worker: its heap grows by small steps and holds few young objects, so that a planning pass
- * takes less memory, for more collecting of garbage; `npm run bench -- --only memory` measures with them.
+ * Flags of Node.js for the worker, and what the C library is told: its heaps grow by small steps and hold few young objects,
+ * and its threads share what they take, so that a planning pass takes less memory, for a little more collecting of garbage;
+ * `npm run bench -- --only memory` measures with them.
  */
-export const WORKER_FLAGS = ['--max-semi-space-size=8', '--heap-growing-percent=30']
+export const WORKER_FLAGS = ['--max-semi-space-size=2', '--heap-growing-percent=20']
+export const WORKER_ENV = { MALLOC_ARENA_MAX: '2' }
 
 export function refuseOldNode() {
   const [major, minor] = process.versions.node.split('.').map(Number)

@@ -155,3 +155,11 @@ export type DigestKind = z.infer<typeof digestKindSchema>
 export type PeakBars = z.infer<typeof peakBarsSchema>
 export type SituationKind = z.infer<typeof situationKindSchema>
 export type WorkOrderState = z.infer<typeof workOrderStateSchema>
+
+/** What a technician states before the first step: never of a plug that the machine has not. */
+export const CAUTION_ACKNOWLEDGEMENTS = {
+  plug: 'I have read this. The plug is out and with me.',
+  isolator: 'I have read this. It is switched off at its isolator.',
+  locked: 'I have read this. It is locked and tagged at its isolator, and a qualified person has tested it dead.',
+  lever: 'I have read this. The lever is at rest.',
+} as const

@@ -23,13 +23,11 @@ export interface MemoryRun {
 
 function passInItsOwnProcess({ appUrl }: BenchServer, fleet: Fleet): MemoryRun {
   const flags = (process.env.TAPEWARDEN_WORKER_FLAGS ?? '').split(' ').filter(Boolean)
+  const env = { ...process.env, ...(JSON.parse(process.env.TAPEWARDEN_WORKER_ENV ?? '{}') as Record<string, string>) }
   const child = spawnSync(
     process.execPath,
     [...flags, join(import.meta.dirname, 'support-memory-pass.js'), appUrl, JSON.stringify(fleet)],
-    {
-      encoding: 'utf8',
-      stdio: ['ignore', 'pipe', 'inherit'],
-    },
+    { encoding: 'utf8', env, stdio: ['ignore', 'pipe', 'inherit'] },
   )
   if (child.status !== 0) throw new Error(`the pass in its own process ended with ${child.status ?? child.signal}`)
   return JSON.parse(child.stdout) as MemoryRun

@@ -1,4 +1,5 @@
 /** A pass as the worker does it: chunks of machines, in threads, as many at once as it has threads. */
+import { availableParallelism } from 'node:os'
 import type { PassRequest, PassResult, SqlDatabase } from '@tapewarden/persistence/pass'
 import { imported } from './support-mail.js'
 
@@ -20,7 +21,7 @@ interface Chunks {
 }
 
 /** As the worker has by default; the worker's own setting changes it. */
-export const THREADS = Number(process.env.PLANNING_THREADS ?? 1)
+export const THREADS = Number(process.env.PLANNING_THREADS ?? Math.min(2, availableParallelism()))
 
 export async function plannerOver(databaseUrl: string, threads = THREADS): Promise<Planner> {
   const { startPlanner } = await imported<Threads>('apps/worker/dist/planning/planner-threads.js')

@@ -1,6 +1,6 @@
 /** An organisation with open occurrences and reminders that nobody has been told yet, at 10:00 on a working day. */
 import { newId } from '@tapewarden/platform'
-import { type Database, insertAllRows, type NewRow } from '@tapewarden/persistence'
+import { type SqlDatabase, insertAllRows, type NewRow } from '@tapewarden/persistence'
 import { smallOrganisation } from './organisation.js'
 
 export const MAIL_TODAY = '2026-03-03'
@@ -95,7 +95,7 @@ function manyRows(ids: ReturnType<typeof smallOrganisation>['ids'], word: string
   return { readers: all, people, machineRows, placements, occurrences, reminders }
 }
 
-export async function insertMailOrganisation(database: Database, word: string, given: Asked): Promise<MailOrganisation> {
+export async function insertMailOrganisation(database: SqlDatabase, word: string, given: Asked): Promise<MailOrganisation> {
   const asked = { readers: 2, stage: 'due', class: 'digest' as const, ...given }
   const small = smallOrganisation(word)
   const { ids } = small

@@ -1,6 +1,6 @@
 /** The worker's parts for tests: a database of the test's own, a clock that stands still, a sink that the test holds. */
 import { createMailer } from '@tapewarden/messaging'
-import { Database } from '@tapewarden/persistence'
+import { SqlDatabase } from '@tapewarden/persistence/sql'
 import { createLogger, FixedClock } from '@tapewarden/platform'
 import type { JobQueue, JobToAdd } from '@tapewarden/queues'
 import type { WorkerParts } from '../../apps/worker/src/parts.js'
@@ -41,7 +41,7 @@ export async function openTestWorker(more: Readonly<Record<string, string>> = {}
     LOG_LEVEL: 'silent',
     ...more,
   })
-  const database = await Database.open({ url: test.appUrl, applicationName: 'test worker', most: 12 })
+  const database = await SqlDatabase.open({ url: test.appUrl, applicationName: 'test worker', most: 12 })
   const clock = new FixedClock(MAIL_NOW)
   const queue = new RecordedQueue()
   const parts: WorkerParts = {

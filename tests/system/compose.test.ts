@@ -59,8 +59,12 @@ describe('docker-compose.yml', () => {
   })
 
   it('runs the worker with the flags that its memory is measured with', async () => {
-    const { WORKER_FLAGS } = (await import(pathToFileURL(join(process.cwd(), 'tools/lib.mjs')).href)) as { WORKER_FLAGS: string[] }
+    const { WORKER_FLAGS, WORKER_ENV } = (await import(pathToFileURL(join(process.cwd(), 'tools/lib.mjs')).href)) as {
+      WORKER_FLAGS: string[]
+      WORKER_ENV: Record<string, string>
+    }
     expect(compose.services.worker?.command).toEqual(['node', ...WORKER_FLAGS, 'apps/worker/dist/whole/main.js'])
+    expect(compose.services.worker?.environment).toMatchObject({ ...compose.services.api?.environment, ...WORKER_ENV })
   })
 
   it('checks the health of every service that stays up', () => {

@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto'
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { startPostgres } from '../embedded-postgres.mjs'
-import { freePort, reservePort, run, WORKER_FLAGS } from '../lib.mjs'
+import { freePort, reservePort, run, WORKER_ENV, WORKER_FLAGS } from '../lib.mjs'
 import { loadDemo } from './demo.mjs'
 import { AUTHORITY_PATH, findLan, startTls } from './lan.mjs'
 import { startProcess, waitUntilReady } from './processes.mjs'
@@ -102,7 +102,7 @@ export async function startAll({ settings, running, say, dataDir, demo, onEnd, e
   const worker = startProcess(
     'worker',
     'apps/worker/dist/whole/main.js',
-    { ...env, PORT: String(workerPort) },
+    { ...WORKER_ENV, ...env, PORT: String(workerPort) },
     { dataDir, onEnd: onProcessEnd, flags: WORKER_FLAGS },
   )
   running.add('worker', () => worker.stop())

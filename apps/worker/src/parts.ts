@@ -1,5 +1,5 @@
 import type { Mailer } from '@tapewarden/messaging'
-import type { Database } from '@tapewarden/persistence'
+import type { SqlDatabase } from '@tapewarden/persistence/sql'
 import type { Clock, Logger } from '@tapewarden/platform'
 import type { JobQueue } from '@tapewarden/queues'
 import type { Crash } from './crash-points.js'
@@ -17,7 +17,7 @@ export type RunPass = (ask: {
 
 /** What every handler is given. */
 export interface WorkerParts {
-  database: Database
+  database: SqlDatabase
   clock: Clock
   queue: JobQueue
   mailer: Mailer

@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os'
 import { readSettings, type Settings, SettingsError } from '@tapewarden/platform'
 import { z } from 'zod'
 import { CRASH_POINTS } from './crash-points.js'
@@ -30,7 +31,7 @@ const own = z.object({
   SEND_CONCURRENCY: count('16'),
   SMTP_CONNECTIONS: count('5'),
   /** Chunks of machines that are planned at once, each in a thread of its own. */
-  PLANNING_THREADS: count('1'),
+  PLANNING_THREADS: count(String(Math.min(2, availableParallelism()))),
   /** '1': end when standard input closes, which is when the process that started us is gone. */
   PARENT_WATCH: z.enum(['', '0', '1']).default('0'),
   /** A crash point, or 'name@3' for its third passing; tests only. */

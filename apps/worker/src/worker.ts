@@ -1,6 +1,6 @@
 import { setTimeout as later } from 'node:timers/promises'
 import { createMailer } from '@tapewarden/messaging'
-import { Database } from '@tapewarden/persistence'
+import { SqlDatabase } from '@tapewarden/persistence/sql'
 import type { Logger } from '@tapewarden/platform'
 import { type AnyHandler, Consumers, JobQueue } from '@tapewarden/queues'
 import { readBounceFolder } from './bounces/read-folder.js'
@@ -25,7 +25,7 @@ export interface OpenedParts extends WorkerParts {
 /** Opens everything a handler needs. The caller closes it with closeParts. */
 export async function openParts(settings: WorkerSettings, log: Logger): Promise<OpenedParts> {
   const most = settings.SEND_CONCURRENCY + 8
-  const database = await Database.open({ url: settings.DATABASE_URL, applicationName: 'tapewarden worker', most })
+  const database = await SqlDatabase.open({ url: settings.DATABASE_URL, applicationName: 'tapewarden worker', most })
   const dkim =
     settings.DKIM_DOMAIN && settings.DKIM_SELECTOR && settings.DKIM_PRIVATE_KEY
       ? { domainName: settings.DKIM_DOMAIN, keySelector: settings.DKIM_SELECTOR, privateKey: settings.DKIM_PRIVATE_KEY }

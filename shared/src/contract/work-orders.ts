@@ -1,6 +1,7 @@
 /** Work orders: drafted to looked over; what is typed on site comes as entries with ids made on the phone. */
 import { z } from 'zod'
 import {
+  CAUTION_ACKNOWLEDGEMENTS,
   driveSchema,
   machineStatusSchema,
   mayOpenSchema,
@@ -53,14 +54,6 @@ export const workOrderSummarySchema = z.object({
 export type WorkOrderSummary = z.infer<typeof workOrderSummarySchema>
 
 export const cautionSchema = z.object({ key: z.string(), text: z.string(), core: z.boolean() })
-/** What a technician states before the first step: never of a plug that the machine has not. */
-export const CAUTION_ACKNOWLEDGEMENTS = {
-  plug: 'I have read this. The plug is out and with me.',
-  isolator: 'I have read this. It is switched off at its isolator.',
-  locked: 'I have read this. It is locked and tagged at its isolator, and a qualified person has tested it dead.',
-  lever: 'I have read this. The lever is at rest.',
-} as const
-
 export const sheetStepSchema = stepSchema.extend({
   given: z.object({ answer: z.union([z.string(), z.number(), z.boolean()]), at: z.string(), byName: z.string() }).nullable(),
 })

@@ -1,7 +1,7 @@
 import { readdir, readFile, rename, mkdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { parseBounce } from '@tapewarden/messaging'
-import { takeBounce } from '@tapewarden/persistence'
+import { takeBounce } from '@tapewarden/persistence/sql'
 import type { WorkerParts } from '../parts.js'
 
 /** Read at one sweep; the rest waits for the next. */

@@ -1,5 +1,5 @@
 import { localMoment } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { newId } from '@tapewarden/platform'
 import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'

@@ -1,4 +1,4 @@
-import { type PgScope, readPartNeeds } from '@tapewarden/persistence'
+import { type PgScope, readPartNeeds } from '@tapewarden/persistence/sql'
 import { partsToOrder } from '../sending/parts-to-order.js'
 
 /** Once a local day: which parts must be ordered. What is no longer to be ordered is forgotten, so that its next need is told anew. */

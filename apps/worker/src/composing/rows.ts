@@ -1,5 +1,5 @@
 import { isMailAddress, type WarehouseHours } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import type { MessageToBe, UncertainMessage, UnsaidReminder, UntoldOrder } from './group.js'
 import type { Person, WarehouseOffice } from './recipients.js'
 

@@ -1,5 +1,5 @@
 import { localMoment } from '@tapewarden/messaging'
-import type { Database, PgScope } from '@tapewarden/persistence'
+import type { SqlDatabase, PgScope } from '@tapewarden/persistence/sql'
 import { observe } from '../watch/observe.js'
 import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
 
@@ -52,7 +52,7 @@ async function addOrganisation(scope: PgScope, now: Date, health: QueueHealth): 
   health.oldestUnsaidSeconds = Math.max(health.oldestUnsaidSeconds, observed.oldestUnsaidSeconds)
 }
 
-export async function readQueueHealth(database: Database, now: Date): Promise<QueueHealth> {
+export async function readQueueHealth(database: SqlDatabase, now: Date): Promise<QueueHealth> {
   const health: QueueHealth = {
     oldestDueMessageSeconds: 0,
     oldestUnsaidSeconds: 0,

@@ -1,4 +1,4 @@
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 
 /** Machines of one job: enough that a job's own cost vanishes, few enough that a pass spreads over workers. */
 export const CHUNK_MACHINES = 1000

@@ -1,4 +1,4 @@
-import type { PassRequest, PassResult } from '@tapewarden/persistence'
+import type { PassRequest, PassResult } from '@tapewarden/persistence/sql'
 import { Piscina } from 'piscina'
 
 export interface ThreadSettings {

@@ -1,4 +1,4 @@
-import type { PassRequest, PassResult } from '@tapewarden/persistence'
+import type { PassRequest, PassResult } from '@tapewarden/persistence/sql'
 import type { RunPass } from '../parts.js'
 
 /** A pass, told in a line; where it runs is the caller's. */

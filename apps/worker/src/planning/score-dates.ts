@@ -1,4 +1,4 @@
-import { scoreDates as lookBack } from '@tapewarden/persistence'
+import { scoreDates as lookBack } from '@tapewarden/persistence/sql'
 import type { JobHandler } from '@tapewarden/queues'
 import { instantToLocalDate } from '@tapewarden/scheduling'
 import type { WorkerParts } from '../parts.js'

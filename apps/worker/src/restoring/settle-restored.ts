@@ -1,5 +1,5 @@
 import { localMoment, type WarehouseHours } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { newId } from '@tapewarden/platform'
 import { readUntoldParts } from '../composing/parts.js'
 import type { WorkerParts } from '../parts.js'

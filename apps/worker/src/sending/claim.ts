@@ -1,5 +1,5 @@
 import type { MailKind, NoteFacts } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { preparedRows } from '../support/prepared.js'
 import { releaseHeld } from '../support/release-held.js'
 

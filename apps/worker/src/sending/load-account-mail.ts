@@ -1,5 +1,5 @@
 import { isMailAddress, renderAccountMail, type RenderedMail } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { accountLinkUrl, signAccountLink } from '@tapewarden/platform'
 import type { WorkerSettings } from '../settings.js'
 import type { Claimed } from './claim.js'

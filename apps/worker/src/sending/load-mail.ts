@@ -1,5 +1,5 @@
 import { isMailAddress, type MailInput, sectionOf } from '@tapewarden/messaging'
-import { type PgScope, readPartNeeds } from '@tapewarden/persistence'
+import { type PgScope, readPartNeeds } from '@tapewarden/persistence/sql'
 import { roundLinkUrl, signRoundLink, signUnsubscribeLink, unsubscribeLinkUrl } from '@tapewarden/platform'
 import { dateOf, dayOf, lastOfMonth, localToInstant } from '@tapewarden/scheduling'
 import type { WorkerSettings } from '../settings.js'

@@ -1,5 +1,5 @@
 import { isMailAddress, type RenderedMail, renderNote } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import type { WorkerSettings } from '../settings.js'
 import type { Claimed } from './claim.js'
 import { readReaders } from './rows.js'

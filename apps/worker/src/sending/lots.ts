@@ -1,5 +1,5 @@
 import { retryDelayMs, type SendOutcome } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import pLimit, { type LimitFunction } from 'p-limit'
 import type { WorkerParts } from '../parts.js'
 import { Batches } from '../support/batches.js'

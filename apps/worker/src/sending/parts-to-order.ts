@@ -1,5 +1,5 @@
 import type { PartLine } from '@tapewarden/messaging'
-import type { PartNeedsHere } from '@tapewarden/persistence'
+import type { PartNeedsHere } from '@tapewarden/persistence/sql'
 import { advisePart, dayOf, NO_STOCK } from '@tapewarden/scheduling'
 
 /** An order is said this long before it must be placed. */

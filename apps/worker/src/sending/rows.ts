@@ -1,5 +1,5 @@
 import type { CareLine, HandOver, OrderLine } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import type { Units } from '@tapewarden/shared'
 import { preparedRows } from '../support/prepared.js'
 import type { Claimed } from './claim.js'

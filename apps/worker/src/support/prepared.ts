@@ -1,4 +1,4 @@
-import type { PgScope, SqlRow, SqlValue } from '@tapewarden/persistence'
+import type { PgScope, SqlRow, SqlValue } from '@tapewarden/persistence/sql'
 
 /** A statement that is planned once a connection and not once a mail: its planning takes longer than its running. */
 export async function preparedRows<Row extends SqlRow>(

@@ -1,4 +1,4 @@
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 
 /** What messages held that will not go out is free to be told by another: reminders, orders, parts, and doubts they were to tell. */
 export async function releaseHeld(scope: PgScope, messageIds: readonly string[]): Promise<void> {

@@ -1,5 +1,5 @@
 import { localMoment } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import type { JobToAdd } from '@tapewarden/queues'
 import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
 

@@ -1,6 +1,6 @@
 import { nextWorkingInstant } from '@tapewarden/messaging'
 import { newId } from '@tapewarden/platform'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { type ComposingWarehouse, HOURS_COLUMNS } from '../composing/rows.js'
 
 export interface ExpiredMessage {

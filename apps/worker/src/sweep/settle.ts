@@ -1,4 +1,4 @@
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { releaseHeld } from '../support/release-held.js'
 import { type ExpiredMessage, noteNotInTime } from './not-in-time.js'
 

@@ -1,5 +1,5 @@
 import { localMoment } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import { groupReminders } from '../composing/group.js'
 import {
   type ComposingWarehouse,

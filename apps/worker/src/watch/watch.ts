@@ -1,5 +1,5 @@
 import { hostname } from 'node:os'
-import { type Alarm, type PgScope, writeAlarms } from '@tapewarden/persistence'
+import { type Alarm, type PgScope, writeAlarms } from '@tapewarden/persistence/sql'
 import type { WorkerParts } from '../parts.js'
 import { send } from '../sending/send-message.js'
 import { observe, type Observed } from './observe.js'

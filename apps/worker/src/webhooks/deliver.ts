@@ -3,7 +3,7 @@
  * lease and a fencing number, as messages are; a worker that dies in between leaves it to the sweep.
  */
 import { retryDelayMs, webhookHeaders } from '@tapewarden/messaging'
-import { type PgScope, writeAlarms } from '@tapewarden/persistence'
+import { type PgScope, writeAlarms } from '@tapewarden/persistence/sql'
 import { unseal, WEBHOOK_SECRETS } from '@tapewarden/platform'
 import type { JobHandler } from '@tapewarden/queues'
 import type { WorkerParts } from '../parts.js'

@@ -1,6 +1,6 @@
 /** What the sweep finds for other programs: care whose day has come, and tellings that wait or were left behind. */
 import { localMoment, type WarehouseHours } from '@tapewarden/messaging'
-import type { PgScope } from '@tapewarden/persistence'
+import type { PgScope } from '@tapewarden/persistence/sql'
 import type { JobToAdd } from '@tapewarden/queues'
 
 /** Tellings that arrived, or were given up, are kept so long to be seen and sent again. */

@@ -1,5 +1,5 @@
 import { newId } from '@tapewarden/platform'
-import type { Database } from '../database.js'
+import type { SqlDatabase } from '../sql-database.js'
 import { findMessage, findPersonByEmail } from '../directory.js'
 import type { PgScope } from '../pg-scope.js'
 
@@ -31,7 +31,7 @@ interface Owner {
 }
 
 /** @param trusted the notification came by an authenticated way: then an address without a mail of ours is enough */
-async function ownerOf(database: Database, address: string, messageIds: readonly string[], trusted: boolean): Promise<Owner | null> {
+async function ownerOf(database: SqlDatabase, address: string, messageIds: readonly string[], trusted: boolean): Promise<Owner | null> {
   for (const messageId of messageIds) {
     const found = await findMessage(database.pool, messageId)
     if (found && found.toAddress?.toLowerCase() === address.toLowerCase())
@@ -70,7 +70,7 @@ async function suppress(scope: PgScope, owner: Owner, address: string, reason: s
  * after a hard one, or the fifth soft one in a week, nothing more goes to the address and the open part of the mail is
  * told to whoever stands in.
  */
-export async function takeBounce(database: Database, bounce: ReportedBounce, now: Date, trusted: boolean): Promise<TakenBounce> {
+export async function takeBounce(database: SqlDatabase, bounce: ReportedBounce, now: Date, trusted: boolean): Promise<TakenBounce> {
   const taken: TakenBounce = { entries: 0, suppressed: 0, toCompose: [], unknown: 0 }
   for (const report of bounce.reports) {
     const owner = await ownerOf(database, report.address, bounce.messageIds, trusted)

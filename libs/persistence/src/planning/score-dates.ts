@@ -1,6 +1,6 @@
 /** The nightly look back: how good the dates of a warehouse have been, from its evidence and records; see scoreOwnHistory. */
 import { dateOf, dayOf, placeOf, type ReachedReset, reachedResets, type Resets, scoreOwnHistory } from '@tapewarden/scheduling'
-import type { Database } from '../database.js'
+import type { SqlDatabase } from '../sql-database.js'
 import type { PgScope } from '../pg-scope.js'
 import { machinesToPlan, planningInputOf } from './compute.js'
 import { LocalMoments } from './local-moments.js'
@@ -143,7 +143,7 @@ async function lookBack(scope: PgScope, facts: WarehouseFacts, today: string): P
 
 /** Once a local day and warehouse; a second run of the day finds it done, one at the same time leaves it to the first. One transaction. */
 export function scoreDates(
-  database: Database,
+  database: SqlDatabase,
   request: { organisationId: string; warehouseId: string; today: string },
 ): Promise<ScoredNight | 'done already' | 'under way' | 'gone'> {
   return database.withOrganisationSql(request.organisationId, async (scope) => {

@@ -2,7 +2,7 @@
  * Cautions of a job sheet, chosen by what the machine is and how far the work reaches. Core lines stand on every sheet
  * that they concern; a plan may add its own after them and can take none away. Common practice, no source.
  */
-import { CAUTION_ACKNOWLEDGEMENTS, type Reach } from '@tapewarden/shared'
+import { CAUTION_ACKNOWLEDGEMENTS, type Reach } from '@tapewarden/shared/vocabulary'
 
 export interface CautionFacts {
   supply: 'cord_and_plug' | 'wired_in' | 'none'
