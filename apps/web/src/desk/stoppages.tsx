@@ -231,7 +231,7 @@ function Found({ review }: { review: Review }): ReactNode {
                   )}
                 </td>
                 <td className="figure" data-label="Cost">
-                  {row.cost === null ? 'not stated' : sayMoney(row.cost, totals.currency ?? 'EUR')}
+                  {row.cost === null ? 'not stated' : sayMoney(row.cost, row.currency)}
                 </td>
               </tr>
             ))}
