@@ -45,7 +45,8 @@ beforeAll(async () => {
 afterAll(() => api.close())
 
 describe('moments', () => {
-  const readAt = async (): Promise<string[]> => (await kept(`machineId=${us.machineId}`)).map(({ at }) => at).sort()
+  const readAt = async (): Promise<string[]> =>
+    (await kept(`machineId=${us.machineId}`)).map(({ at }) => String(at)).sort((a, b) => a.localeCompare(b))
 
   it('keep the time that stands in the cell of the day, so that two of one day are two', async () => {
     const rows = [
@@ -111,6 +112,8 @@ describe('headings', () => {
     const rows = [title, ['Stand', '03.04.2026', null], [null, null, null], ['Lager', 'Packplatz', 'Linie'], ['North', 'T1', 'T']]
     const { body } = await importer.upload('stations', await sheet(rows), 'list.xlsx')
     expect(body).toMatchObject({ headings: ['Lager', 'Packplatz', 'Linie'], rowCount: 1 })
+    const blanks = ';;\n;;\nLager;Packplatz;Linie\nNorth;T3;T\n'
+    expect((await importer.upload('stations', blanks)).body).toMatchObject({ headings: ['Lager', 'Packplatz', 'Linie'], rowCount: 1 })
     const unknown = 'Unsere Liste;;\n\nHallenname;Stelle;Gang\nNorth;T2;T\n'
     expect((await importer.upload('stations', unknown)).body).toMatchObject({ headings: ['Hallenname', 'Stelle', 'Gang'], rowCount: 1 })
   })

@@ -25,13 +25,14 @@ interface Reader {
 const MOST_ROWS_ABOVE = 20
 const filledOf = ({ cells }: RowOfCells): number => cells.filter((cell) => cell.trim() !== '').length
 
-/** Of the first rows the one that names all that this kind must have; else the first that is no title of one cell. */
+/** Of the first rows the one that names all that this kind must have; else what comes after a title of one cell; else the first. */
 function headingAmong(kind: ImportKind, first: readonly RowOfCells[]): number {
   const named = first.findIndex(({ cells }) => {
     const mapping = guessMapping(kind, cells)
     return FIELDS[kind].every(({ key, required }) => !required || mapping[key] !== undefined)
   })
-  return Math.max(0, named >= 0 ? named : first.findIndex((row) => filledOf(row) > 1))
+  const below = first[0] && filledOf(first[0]) === 1 ? first.findIndex((row) => filledOf(row) > 1) : 0
+  return Math.max(0, named >= 0 ? named : below)
 }
 
 /** Without what stands above the heading. */

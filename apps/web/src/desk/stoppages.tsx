@@ -172,7 +172,7 @@ function Scope({ from, to, scope }: { from: string; to: string; scope: ReviewSco
 const WORST_SHOWN = 40
 
 function Found({ review }: { review: Review }): ReactNode {
-  const { machines, split, sentences, totals } = review
+  const { machines, split, sentences } = review
   const [search] = useSearchParams()
   const rowsOf = (machineId: string): string => rowsAddress(search, { machineId })
   const worst = machines.filter(({ stoppages, hoursStopped }) => stoppages > 0 || hoursStopped > 0)
