@@ -106,6 +106,24 @@ describe('numbers', () => {
   })
 })
 
+describe('what cannot be true', () => {
+  it('is said with one thing to do, which is the right one', async () => {
+    const faults = async (day: string): Promise<Json[]> => {
+      const checked = await importer.check('evidence', `Label,Date,Value\nN-01,${day},1\n`)
+      return (await importer.rows(checked.id, 'refused')).map(({ faults: [first] }: Json) => [first.code, first.problem, first.remedy])
+    }
+    expect(await faults('2026-12-31')).toEqual([
+      ['IN_THE_FUTURE', 'It is for 31 Dec 2026, 12:00, which lies in the future.', 'Correct the date.'],
+    ])
+    const type = (await us.manager('GET', `machine-types/${us.machineTypeId}`)).body
+    await us.manager('PATCH', `machine-types/${type.id}`, { counterKind: 'none' })
+    expect(await faults('2026-05-03')).toEqual([
+      ['NO_COUNTER', expect.stringMatching(/have no counter\.$/), expect.stringMatching(/^Say on the page of its type/)],
+    ])
+    await us.manager('PATCH', `machine-types/${type.id}`, { counterKind: type.counterKind })
+  })
+})
+
 describe('headings', () => {
   it('are found below a title', async () => {
     const title = ['Packplätze Halle Nord', null, null]
