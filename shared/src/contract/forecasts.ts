@@ -233,6 +233,8 @@ export const thisWeekSchema = z.object({
     findings: z.number().int(),
     uncertainMessages: z.number().int(),
     toLookOver: z.number().int(),
+    /** Given to somebody who can no longer sign in. */
+    ordersOfGone: z.number().int(),
   }),
 })
 export type ThisWeek = z.infer<typeof thisWeekSchema>

@@ -128,6 +128,7 @@ export type ServicePlanTask = z.infer<typeof planTaskSchema>
 export const servicePlanSummarySchema = z.object({
   id: z.string(),
   machineTypeId: z.string(),
+  machineTypeName: z.string(),
   planVersion: z.number().int(),
   validFrom: z.string(),
   note: z.string(),

@@ -172,7 +172,9 @@ export const reviewMachineSchema = z.object({
   meanHoursToBackInUse: estimateSchema,
   availability: z.number().nullable(),
   careInTime: estimateSchema,
+  /** In the currency of its warehouse. */
   cost: z.number().nullable(),
+  currency: z.string(),
   /** More unplanned stoppages than chance explains; a fleet of equal machines has one named in at most 5 % of reviews. */
   standsOut: z.boolean(),
   /** What its stoppages speak for; anything but keeping it only where it stands out. */

@@ -38,7 +38,8 @@ export const workOrderSummarySchema = z.object({
   machine: z.object({ id: z.string(), labelCode: z.string(), typeName: z.string(), status: machineStatusSchema }),
   warehouse: z.object({ id: z.string(), name: z.string() }),
   station: z.object({ id: z.string(), name: z.string(), line: z.string(), walkingOrder: z.number().int() }).nullable(),
-  technician: personSchema.nullable(),
+  /** Disabled: can no longer sign in, so that somebody else must have the order. */
+  technician: personSchema.extend({ disabled: z.boolean() }).nullable(),
   visitId: z.string().nullable(),
   plannedOn: z.string().nullable(),
   taskNames: z.array(z.string()),

@@ -22,7 +22,7 @@ export interface Fault {
   reason: string
 }
 
-function lastDayOf(month: string): string {
+export function lastDayOf(month: string): string {
   const [year, number] = month.split('-').map(Number) as [number, number]
   return new Date(Date.UTC(year, number, 0)).toISOString().slice(0, 10)
 }

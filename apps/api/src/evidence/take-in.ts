@@ -171,6 +171,20 @@ export async function judgeStationAgain(changing: Changing, stationId: string): 
   )
 }
 
+/** What was set aside because the machine, or any at that station, was not there then: likewise. */
+export async function judgePresenceAgain(changing: Changing, machineId: string, stationId: string | null): Promise<void> {
+  for (const [column, id] of [
+    ['machine_id', machineId],
+    ['station_id', stationId],
+  ] as const)
+    if (id !== null)
+      await changing.run(
+        `UPDATE evidence SET state = 'counted', set_aside_code = NULL, set_aside_reason = NULL
+         WHERE organisation_id = $1 AND ${column} = $2 AND state = 'set_aside' AND set_aside_code IN ('NOT_PLACED_THEN', 'NOT_IN_SERVICE')`,
+        [id],
+      )
+}
+
 /** What was set aside for what the type of its machine said: likewise. */
 export async function judgeTypeAgain(changing: Changing, machineTypeId: string): Promise<void> {
   await changing.run(

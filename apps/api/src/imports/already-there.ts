@@ -1,5 +1,6 @@
 /** Which pieces of evidence are in the books already, whoever sent them. */
 import type { ParsedEvidenceItem } from '@tapewarden/shared'
+import { lastDayOf } from '../evidence/judge.js'
 import { addDays } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
 
@@ -23,7 +24,7 @@ function daysOf(item: ParsedEvidenceItem): [low: string, high: string] {
     case 'rolls':
       return [item.fromDate, item.fromDate]
     case 'monthly_tap':
-      return [`${item.month}-01`, `${item.month}-01`]
+      return [`${item.month}-01`, lastDayOf(item.month)]
   }
 }
 

@@ -7,6 +7,7 @@ export interface MachineKnown extends Record<string, unknown> {
   machineTypeId: string
   warehouseId: string | null
   zone: string | null
+  commissionedOn: string | null
 }
 
 const same = (text: unknown): string =>
@@ -19,7 +20,7 @@ const byName = <Thing extends { name: string }>(things: readonly Thing[]): Map<s
 
 async function machinesOf(changing: Changing, labels: readonly unknown[]): Promise<Map<string, MachineKnown>> {
   const machines = await changing.rows<MachineKnown>(
-    `SELECT m.id, m.label_code AS "labelCode", m.machine_type_id AS "machineTypeId", w.id AS "warehouseId", w.zone FROM machine m
+    `SELECT m.id, m.label_code AS "labelCode", m.machine_type_id AS "machineTypeId", w.id AS "warehouseId", w.zone, m.commissioned_on AS "commissionedOn" FROM machine m
      LEFT JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
      LEFT JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
      WHERE m.organisation_id = $1 AND ($2::uuid[] IS NULL OR p.warehouse_id = ANY($2)) AND lower(m.label_code) = ANY($3::text[])`,

@@ -55,7 +55,7 @@ function faultOf(error: unknown, keyField: string): FieldFault {
     return {
       field: constraint?.includes('serial_number') ? 'serialNumber' : keyField,
       code: 'ALREADY_THERE',
-      problem: 'is in the books already, for another one.',
+      problem: 'belongs to another one already, in the books or further up in this file.',
       remedy: 'Correct it, or leave the row out.',
     }
   throw error

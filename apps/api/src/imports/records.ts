@@ -13,6 +13,7 @@ import {
   readNumber,
   readText,
   readTime,
+  readTimeOfMoment,
   readZone,
 } from './read/values.js'
 
@@ -89,6 +90,8 @@ export function recordReader(kind: ImportKind, headings: readonly string[], sett
     const at = settings.mapping[field.key]
     return at === undefined ? [] : [{ field, at, heading: headingOf(kind, field.key, headings, settings.mapping) }]
   })
+  // What has a time of its own may have it in the cell of its day.
+  const moment = FIELDS[kind].some(({ type }) => type === 'time') ? columns.find(({ field }) => field.type === 'date') : undefined
   return (cells) => {
     const record: Record<string, RecordValue> = {}
     let faults = surplusFault(cells, headings)
@@ -102,6 +105,12 @@ export function recordReader(kind: ImportKind, headings: readonly string[], sett
       const read = readValue(field, cell, settings)
       if (read.ok) record[field.key] = read.value
       else faults = [...faults, faultIn(heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy)]
+    }
+    if (moment && faults.length === 0 && (record.time ?? null) === null) {
+      const cell = cells[moment.at] ?? ''
+      const read = readTimeOfMoment(cell)
+      if (read.ok) record.time = read.value
+      else faults = [faultIn(moment.heading, cell.trim(), read.fault.code, read.fault.problem, read.fault.remedy)]
     }
     return { record, faults }
   }

@@ -2,7 +2,7 @@
 import { InvalidError, newId } from '@tapewarden/platform'
 import type { ImportDetail } from '@tapewarden/shared'
 import type { Asking, Work } from '../use/work.js'
-import type { ImportKind } from './fields.js'
+import { FIELDS, guessMapping, type ImportKind } from './fields.js'
 import { addPart, ROWS_A_PART } from './import-parts.js'
 import { detailOf, importRow } from './import-rows.js'
 import { type ColumnFacts, noFacts, noteCell } from './read/column-facts.js'
@@ -19,6 +19,33 @@ interface Reader {
   headings: string[]
   facts: ColumnFacts[]
   count: number
+}
+
+/** A title above the list stands among its first rows. */
+const MOST_ROWS_ABOVE = 20
+const filledOf = ({ cells }: RowOfCells): number => cells.filter((cell) => cell.trim() !== '').length
+
+/** Of the first rows the one that names all that this kind must have; else what comes after a title of one cell; else the first. */
+function headingAmong(kind: ImportKind, first: readonly RowOfCells[]): number {
+  const named = first.findIndex(({ cells }) => {
+    const mapping = guessMapping(kind, cells)
+    return FIELDS[kind].every(({ key, required }) => !required || mapping[key] !== undefined)
+  })
+  const below = first[0] && filledOf(first[0]) === 1 ? first.findIndex((row) => filledOf(row) > 1) : 0
+  return Math.max(0, named >= 0 ? named : below)
+}
+
+/** Without what stands above the heading. */
+async function* fromHeading(kind: ImportKind, rows: AsyncIterable<RowOfCells>): AsyncGenerator<RowOfCells> {
+  let first: RowOfCells[] | null = []
+  for await (const row of rows) {
+    if (first === null) yield row
+    else if (first.push(row) === MOST_ROWS_ABOVE) {
+      yield* first.slice(headingAmong(kind, first))
+      first = null
+    }
+  }
+  if (first !== null) yield* first.slice(headingAmong(kind, first))
 }
 
 function headingsOf({ cells, line }: RowOfCells): string[] {
@@ -78,7 +105,7 @@ async function readAll(storing: Storing, kind: ImportKind, rows: AsyncIterable<R
     if (reader.count > MOST_ROWS)
       throw new FileRefused('TOO_MANY_ROWS', `This file has more than ${MOST_ROWS} rows.`, 'Split it into several.')
   }
-  for await (const row of rows) {
+  for await (const row of fromHeading(kind, rows)) {
     if (reader.headings.length === 0) {
       reader.headings = headingsOf(row)
       reader.facts = reader.headings.map(noFacts)

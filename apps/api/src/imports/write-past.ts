@@ -1,6 +1,7 @@
 /** Rows of care that was done. */
 import { newId } from '@tapewarden/platform'
 import { localDateOf } from '../use/local-day.js'
+import { sayLocalDay } from '../use/local-words.js'
 import type { Changing } from '../use/work.js'
 import { Known, type MachineKnown } from './known.js'
 import { eachRow, refuse, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
@@ -39,6 +40,13 @@ export async function writeServiceHistory(changing: Changing, rows: readonly Row
       [machine.id, serviceTaskId, doneOn],
     )
     if (there) return UNCHANGED
+    if (machine.commissionedOn !== null && doneOn < machine.commissionedOn)
+      refuse(
+        'doneOn',
+        'BEFORE_COMMISSIONING',
+        `lies before the day on which the machine was commissioned, ${sayLocalDay(machine.commissionedOn)}.`,
+        'Correct the date here, or the other one on the machine’s page.',
+      )
     const id = newId()
     await changing.run(
       `INSERT INTO service_record (organisation_id, id, machine_id, service_task_id, component_id, done_on, done_at, person_id, person_name, source, anchor_on, note, created_at)

@@ -6,7 +6,7 @@ import type { Changing } from '../use/work.js'
 import { createWarehouse, patchWarehouse } from '../warehouses/warehouse-changes.js'
 import { getWarehouse } from '../warehouses/warehouse-reads.js'
 import { Known } from './known.js'
-import { before, differences, eachRow, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
+import { before, differences, eachRow, refuse, type RowResult, type RowToDo, UNCHANGED } from './outcome.js'
 
 type Filled<T> = { [Key in keyof T]: T[Key] }
 /** Without the empty cells: they leave things as they are. */
@@ -32,6 +32,16 @@ export async function writeWarehouses(changing: Changing, rows: readonly RowToDo
   })
 }
 
+/** 'A 01' beside 'A01' is one station, written in two ways: two of them would share its cartons out to the wrong one. */
+async function refuseAlmostThere(changing: Changing, warehouseId: string, name: string): Promise<void> {
+  const almost = await changing.maybeOne<{ name: string }>(
+    `SELECT name FROM station WHERE organisation_id = $1 AND warehouse_id = $2
+       AND regexp_replace(lower(name), '\\s+', '', 'g') = regexp_replace(lower($3), '\\s+', '', 'g') LIMIT 1`,
+    [warehouseId, name],
+  )
+  if (almost) refuse('name', 'ALMOST_THERE', `differs from ‘${almost.name}’ by blanks alone.`, `Write ‘${almost.name}’, or another name.`)
+}
+
 export async function writeStations(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
   const known = await Known.of(changing, [])
   return eachRow(changing, rows, 'name', async ({ warehouse, ...record }) => {
@@ -41,6 +51,7 @@ export async function writeStations(changing: Changing, rows: readonly RowToDo[]
       [place.id, String(record.name)],
     )
     if (!there) {
+      await refuseAlmostThere(changing, place.id, String(record.name))
       const id = newId()
       await createStation(
         changing,

@@ -56,6 +56,7 @@ const REMEDIES: Readonly<Record<string, string>> = {
   RUNS_BACKWARDS: 'Correct the value or the date, or say on the machine’s page that its counter was replaced.',
   MORE_THAN_IT_CAN_CUT: 'Correct the value or the date, or the type’s most strips a minute.',
   IN_THE_FUTURE: 'Correct the date.',
+  NO_COUNTER: 'Say on the page of its type that it has a counter, or leave the row out.',
   DUPLICATE: 'Keep the one that is right; correct the other on the page of evidence.',
 }
 
@@ -69,7 +70,8 @@ function resultOf(outcome: EvidenceOutcome, columns: Columns): RowResult {
       {
         field: code === 'IN_THE_FUTURE' ? columns.when : columns.amount,
         code,
-        problem: outcome.reason ?? 'cannot be true.',
+        // The reason ends with what to do on the desk; in a list it is done otherwise.
+        problem: (outcome.reason ?? 'cannot be true.').replace(/ Correct [^.]+\.$/, ''),
         remedy: REMEDIES[code] ?? (REMEDIES.RUNS_BACKWARDS as string),
       },
     ],

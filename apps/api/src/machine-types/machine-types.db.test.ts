@@ -114,7 +114,7 @@ describe('a new version of the plan', () => {
     api.planned.length = 0
     const tasks = PLAN.tasks.map((task) => (task.key === 'check_chain' ? { ...task, triggers: [{ kind: 'calendar', months: 12 }] } : task))
     const next = await us.manager('POST', `machine-types/${us.machineTypeId}/service-plans`, { tasks, note: 'chain yearly' })
-    expect(next.body).toMatchObject({ planVersion: 2, current: true, createdByName: 'manager' })
+    expect(next.body).toMatchObject({ planVersion: 2, current: true, createdByName: 'manager', machineTypeName: 'Long-strip electric' })
     const ids = (plan: Json) => plan.tasks.map((task: Json) => task.serviceTaskId)
     expect(ids(next.body)).toEqual(ids(old))
     expect(new Set(api.planned)).toEqual(new Set([us.north, us.south]))

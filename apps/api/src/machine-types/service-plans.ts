@@ -8,11 +8,12 @@ import { warehousesWithType } from './warehouses-with-type.js'
 type Summary = Omit<ServicePlan, 'tasks'> & Record<string, unknown>
 export type NewPlanTask = RouteBody<Routes['createServicePlan']>['tasks'][number]
 
-const SELECT = `SELECT s.id, s.machine_type_id AS "machineTypeId", s.plan_version AS "planVersion", s.valid_from AS "validFrom", s.note,
+const SELECT = `SELECT s.id, s.machine_type_id AS "machineTypeId", m.name AS "machineTypeName", s.plan_version AS "planVersion", s.valid_from AS "validFrom", s.note,
     p.name AS "createdByName", s.created_at AS "createdAt",
     (SELECT count(*)::int FROM plan_task t WHERE t.organisation_id = s.organisation_id AND t.service_plan_id = s.id) AS "taskCount",
     s.plan_version = max(s.plan_version) OVER (PARTITION BY s.machine_type_id) AS current
-  FROM service_plan s LEFT JOIN person p ON p.organisation_id = s.organisation_id AND p.id = s.created_by
+  FROM service_plan s JOIN machine_type m ON m.organisation_id = s.organisation_id AND m.id = s.machine_type_id
+  LEFT JOIN person p ON p.organisation_id = s.organisation_id AND p.id = s.created_by
   WHERE s.organisation_id = $1`
 
 export async function listServicePlans(reading: Reading, machineTypeId: string): Promise<RouteResult<Routes['listServicePlans']>> {

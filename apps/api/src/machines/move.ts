@@ -1,5 +1,6 @@
 import { ForbiddenError, InvalidError, newId } from '@tapewarden/platform'
 import type { MachineDetail, RouteBody, Routes } from '@tapewarden/shared'
+import { judgePresenceAgain } from '../evidence/take-in.js'
 import { localDateOf } from '../use/local-day.js'
 import { assignments, requireVersion } from '../use/patch.js'
 import { placeOf } from '../use/reach.js'
@@ -24,6 +25,8 @@ export async function putFields(
     machineId,
     ...values,
   ])
+  if (body.commissionedOn !== undefined && body.commissionedOn !== before.commissionedOn)
+    await judgePresenceAgain(changing, machineId, before.station?.id ?? null)
   if (body.tape !== undefined && body.tape !== before.tape) await noteSituation(changing, machineId, 'new_tape', changing.now, place.zone)
   const { machine: after } = await machineNow(changing, machineId)
   changing.note({ action: 'change', subjectKind: 'machine', subjectId: machineId, before, after })

@@ -1,5 +1,6 @@
 import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { MachineDetail, RouteBody, RouteResult, Routes } from '@tapewarden/shared'
+import { judgePresenceAgain } from '../evidence/take-in.js'
 import { localDateOf } from '../use/local-day.js'
 import { type Columns, insertion } from '../use/patch.js'
 import { requireWarehouse } from '../use/reach.js'
@@ -92,6 +93,7 @@ async function insertMachine(changing: Changing, body: NewMachine, prefix: strin
     `INSERT INTO placement (organisation_id, id, machine_id, warehouse_id, station_id, from_at, share_of_station) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
     [newId(), id, warehouseId, stationId, from, shareOfStation],
   )
+  if (stationId !== null) await judgePresenceAgain(changing, id, stationId)
   await insertComponents(changing, id, body, today, prefix)
   await insertLastDone(changing, id, body, today, prefix)
   changing.datesMayMove(warehouseId)

@@ -18,6 +18,7 @@ interface CountsRow extends Record<string, unknown> {
   underWay: number
   conflicts: number
   findings: number
+  ordersOfGone: number
 }
 
 const COUNTS = `SELECT w.id,
@@ -26,6 +27,8 @@ const COUNTS = `SELECT w.id,
     (SELECT count(*)::int FROM occurrence o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'open' AND o.needs_person) AS "needsPerson",
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'done') AS "toLookOver",
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('under_way', 'waiting')) AS "underWay",
+    (SELECT count(*)::int FROM work_order o JOIN person t ON t.organisation_id = o.organisation_id AND t.id = o.technician_id
+      WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('issued', 'accepted', 'under_way', 'waiting', 'returned') AND t.disabled_at IS NOT NULL) AS "ordersOfGone",
     (SELECT count(*)::int FROM work_entry x JOIN work_order o ON o.organisation_id = x.organisation_id AND o.id = x.work_order_id
       WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict' AND x.settled_at IS NULL) AS conflicts,
     (SELECT count(*)::int FROM finding f JOIN placement p ON p.organisation_id = f.organisation_id AND p.machine_id = f.machine_id AND p.to_at IS NULL
@@ -134,10 +137,20 @@ export async function thisWeek(reading: Reading): Promise<RouteResult<Routes['th
   return { warehouses, waiting: await waitingOf(reading, [...counts.values()], pastHardLimit) }
 }
 
-const NOTHING: CountsRow = { id: '', setAside: 0, openStoppages: 0, needsPerson: 0, toLookOver: 0, underWay: 0, conflicts: 0, findings: 0 }
+const NOTHING: CountsRow = {
+  id: '',
+  setAside: 0,
+  openStoppages: 0,
+  needsPerson: 0,
+  toLookOver: 0,
+  underWay: 0,
+  conflicts: 0,
+  findings: 0,
+  ordersOfGone: 0,
+}
 
 async function waitingOf(reading: Reading, counts: readonly CountsRow[], pastHardLimit: number): Promise<ThisWeek['waiting']> {
-  const sum = (key: 'setAside' | 'openStoppages' | 'needsPerson' | 'toLookOver' | 'conflicts' | 'findings') =>
+  const sum = (key: 'setAside' | 'openStoppages' | 'needsPerson' | 'toLookOver' | 'conflicts' | 'findings' | 'ordersOfGone') =>
     counts.reduce((total, row) => total + row[key], 0)
   const { uncertain } = await reading.one<{ uncertain: number }>(
     'figure',
@@ -151,6 +164,7 @@ async function waitingOf(reading: Reading, counts: readonly CountsRow[], pastHar
     toLookOver: sum('toLookOver'),
     conflicts: sum('conflicts'),
     findings: sum('findings'),
+    ordersOfGone: sum('ordersOfGone'),
     pastHardLimit,
     uncertainMessages: uncertain,
   }

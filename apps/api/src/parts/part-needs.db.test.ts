@@ -90,6 +90,20 @@ describe('what the dates ask for', () => {
     await put({})
   })
 
+  it('says why an order is for fewer than are enough', async () => {
+    const sentences = async (stock: object): Promise<string> => {
+      await us.manager('PUT', `parts/${setId}/stock/${us.north}`, { onHand: 0, leadTimeDays: 10, ...stock })
+      return (await needsOf())[0]!.sentence
+    }
+    await dated(machines[1]!, '2026-07-20', '2026-07-22', '2026-07-24')
+    expect(await sentences({})).toMatch(
+      /^North: order 1 × Brush set by .* 2 are enough with 95 % certainty\. 1 more can be ordered later\.$/,
+    )
+    expect(await sentences({ onHand: 1 })).toMatch(/^North: order 1 × .* 2 are enough with 95 % certainty\. 1 is there or on order\.$/)
+    await dated(machines[1]!, '2026-06-10', '2026-07-01', '2026-08-01')
+    await sentences({})
+  })
+
   it('follows what the warehouse has chosen; a chance out of bounds is refused', async () => {
     expect((await us.manager('PATCH', `warehouses/${us.north}`, { partsServicePercent: 80 })).status).toBe(200)
     expect(await needsOf()).toMatchObject([{ servicePercent: 80 }])

@@ -93,5 +93,12 @@ function sentenceOf(
   if (advice.orderBy === null) return `${warehouseName}: ${name}. ${need} There or on order.`
   const when = advice.late || advice.orderBy <= today ? 'now' : `by ${sayDate(advice.orderBy, today)}`
   const late = advice.late ? ' It may come too late for one of them.' : ''
-  return `${warehouseName}: order ${advice.orderPieces} × ${name} ${when}. ${need}${late}`
+  return `${warehouseName}: order ${advice.orderPieces} × ${name} ${when}. ${need}${sayRest(advice)}${late}`
+}
+
+/** Why the order is for fewer than are enough. */
+function sayRest({ needed, missing, orderPieces }: PartAdvice): string {
+  const [there, later] = [needed - missing, missing - orderPieces]
+  const held = missing > 0 && there > 0 ? ` ${there} ${there === 1 ? 'is' : 'are'} there or on order.` : ''
+  return later > 0 ? `${held} ${later} more can be ordered later.` : held
 }

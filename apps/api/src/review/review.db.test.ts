@@ -86,6 +86,19 @@ describe('the review of May 2026', () => {
       currency: 'EUR',
     })
   })
+  it('says the cost of each machine in the currency of its warehouse, and none over two of them', async () => {
+    const paid = { currency: 'USD', stoppageCostPerHour: 30 }
+    const { body: before } = await us.manager('GET', `warehouses/${us.south}`)
+    await us.administrator('PATCH', `warehouses/${us.south}`, paid)
+    const review = (await us.manager('GET', 'review?from=2026-05-01&to=2026-05-31')).body
+    expect(review.machines.map(({ labelCode, cost, currency }: Json) => [labelCode, cost, currency])).toEqual([
+      ['N-01', expect.closeTo(500, 9), 'EUR'],
+      ['S-01', expect.closeTo(30, 9), 'USD'],
+    ])
+    expect(review.totals).toMatchObject({ cost: null, currency: null })
+    const { currency, stoppageCostPerHour } = before
+    await us.administrator('PATCH', `warehouses/${us.south}`, { currency, stoppageCostPerHour })
+  })
   it('calls no machine worse than the others on two stoppages', () => {
     expect(body.machines.map((one: Json) => one.standsOut)).toEqual([false, false])
     expect(body.sentences.at(-1)).toContain('No machine stood still more often than chance explains')

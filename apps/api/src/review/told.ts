@@ -62,6 +62,7 @@ export function told(weighed: Weighed, { names, calendar, care, nowMs, advice }:
     availability: hoursObserved > 0 ? Math.max(0, 1 - hoursStopped / hoursObserved) : null,
     careInTime: shareOf(care?.inTime ?? 0, care?.ended ?? 0, 1),
     cost: weighed.cost,
+    currency: weighed.currency,
     standsOut: weighed.standsOut,
     advice,
     sentence: sentenceOf(weighed),

@@ -96,6 +96,20 @@ describe('an order that is changed', () => {
     },
   )
 
+  it('is told of on the first page while it lies with somebody who can no longer sign in', async () => {
+    const waiting = async (): Promise<number> => (await us.manager('GET', 'this-week')).body.waiting.ordersOfGone
+    const person = { name: 'Ode', role: 'technician', email: 'ode@north.example', warehouseIds: [us.north] }
+    const ode = (await us.administrator('POST', 'people', person)).body.id
+    const order = await issued()
+    await patch(order, { technicianId: ode })
+    expect(await waiting()).toBe(0)
+    await us.administrator('PATCH', `people/${ode}`, { disabled: true })
+    expect(await waiting()).toBe(1)
+    expect((await us.manager('GET', `work-orders/${order.id}`)).body.technician).toEqual({ id: ode, name: 'Ode', disabled: true })
+    await patch(order, { technicianId: noor })
+    expect(await waiting()).toBe(0)
+  })
+
   it('does not lose its technician, nor go to one who does not serve the warehouse', async () => {
     const order = await issued()
     const nobody = await patch(order, { technicianId: null })

@@ -18,7 +18,8 @@ export function summaryOf(order: OrderRow, tasks: readonly TaskRow[], today: str
       order.stationId === null
         ? null
         : { id: order.stationId, name: order.stationName ?? '', line: order.line ?? '', walkingOrder: order.walkingOrder ?? 0 },
-    technician: order.technicianId === null ? null : { id: order.technicianId, name: order.technicianName ?? '' },
+    technician:
+      order.technicianId === null ? null : { id: order.technicianId, name: order.technicianName ?? '', disabled: order.technicianDisabled },
     visitId: order.visitId,
     plannedOn: order.plannedOn,
     taskNames: tasks.map((task) => task.name),

@@ -31,6 +31,7 @@ export interface OrderRow extends Record<string, unknown> {
   walkingOrder: number | null
   technicianId: string | null
   technicianName: string | null
+  technicianDisabled: boolean
   visitId: string | null
   plannedOn: string | null
   lastEntryAt: string | null
@@ -40,7 +41,7 @@ export interface OrderRow extends Record<string, unknown> {
 /** $2: the warehouses in reach. */
 export const ORDER_SELECT = `SELECT o.id, o.number, o.state, o.waiting_for AS "waitingFor", m.id AS "machineId", m.label_code AS "labelCode", t.name AS "typeName",
     m.status AS "machineStatus", w.id AS "warehouseId", w.name AS "warehouseName", w.zone, s.id AS "stationId", s.name AS "stationName", s.line,
-    s.walking_order AS "walkingOrder", o.technician_id AS "technicianId", p.name AS "technicianName", o.visit_id AS "visitId", o.planned_on AS "plannedOn",
+    s.walking_order AS "walkingOrder", o.technician_id AS "technicianId", p.name AS "technicianName", p.disabled_at IS NOT NULL AS "technicianDisabled", o.visit_id AS "visitId", o.planned_on AS "plannedOn",
     o.last_entry_at AS "lastEntryAt", o.version`
 export const ORDER_FROM = `FROM work_order o
   JOIN machine m ON m.organisation_id = o.organisation_id AND m.id = o.machine_id

@@ -3,6 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import { type ReactNode, useDeferredValue, useEffect, useId } from 'react'
 import { call } from '../client/api.js'
 import { Field } from '../ui/parts.js'
+import { sayClocks } from './begin-clocks.js'
 
 export interface Place {
   name: string
@@ -36,14 +37,7 @@ export function BeginPlace({ place, onPlace }: { place: Place; onPlace: (place: 
   }, [lateZone, onPlace, place.name])
   return (
     <>
-      <Field
-        label="In which town?"
-        hint={
-          place.known
-            ? `Its clocks run by ${place.zone}.`
-            : `Leave it empty where it is not listed. Until then its clocks run by ${place.zone}, like this computer’s.`
-        }
-      >
+      <Field label="In which town?" hint={sayClocks(place, Intl.DateTimeFormat().resolvedOptions().timeZone)}>
         {(id) => (
           <>
             <input

@@ -10,6 +10,7 @@ import { SignIn } from '../ui/sign-in.js'
 import { FindLabel } from './find-label.js'
 import { MeContext } from './me.js'
 import { DESK_PLACES, type DeskPlace } from './places.js'
+import { Printed } from './printed.js'
 
 /** Brought along when it is opened. */
 const BRING: Readonly<Record<DeskPlace, () => Promise<{ default: ComponentType }>>> = {
@@ -94,6 +95,7 @@ export function Desk(): ReactNode {
       <div className="frame">
         <Head me={me.data} />
         <main id="page">
+          <Printed />
           <Boundary at={pathname} kept="Without the network, only pages that were open before can be; nothing you sent is lost.">
             <Suspense fallback={<Bones />}>
               <Routes>

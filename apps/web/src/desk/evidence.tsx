@@ -2,11 +2,11 @@
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayNumber, sayWord } from '../ui/format.js'
 import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { Settle } from './evidence-settle.js'
-import { useMe } from './me.js'
+import { sayEvidence } from './evidence-words.js'
+import { useMe, useToday } from './me.js'
 
 type Item = Answer<'listEvidence'>['items'][number]
 
@@ -35,6 +35,7 @@ export function Evidence(): ReactNode {
 
 function One({ item }: { item: Item }): ReactNode {
   const me = useMe()
+  const today = useToday(item.warehouseId)
   const zone = me.warehouses.find(({ id }) => id === item.warehouseId)?.zone ?? 'UTC'
   return (
     <section className="part" style={{ borderTop: '1px solid var(--rule)', padding: '16px 0' }}>
@@ -44,7 +45,7 @@ function One({ item }: { item: Item }): ReactNode {
         ) : (
           (item.station?.name ?? 'No machine named')
         )}
-        : {sayWord(item.kind)} {item.amount === null ? '' : sayNumber(item.amount)} of {item.fromDate}
+        : {sayEvidence(item, today)}
       </h2>
       <p>
         {item.setAsideReason} <span className="soft">From {item.source}.</span>{' '}

@@ -2,6 +2,7 @@
 import { type FormEvent, type ReactNode, useState } from 'react'
 import type { Answer } from '../client/api.js'
 import { Field } from '../ui/parts.js'
+import { leftOut } from './import-left-out.js'
 
 type ImportDetail = Answer<'getImport'>
 type DateForm = NonNullable<ImportDetail['dateForm']>
@@ -42,6 +43,7 @@ export function MapColumns({ found, onSend }: { found: ImportDetail; onSend: (sa
     const { [key]: _old, ...rest } = mapping
     setMapping(at === '' ? rest : { ...rest, [key]: Number(at) })
   }
+  const left = leftOut(found, mapping)
   const askDates = asks(found, mapping, 'dates')
   const askNumbers = asks(found, mapping, 'numbers')
   const send = (event: FormEvent): void => {
@@ -73,6 +75,7 @@ export function MapColumns({ found, onSend }: { found: ImportDetail; onSend: (sa
           </Field>
         )
       })}
+      {left === '' ? null : <p className="note">{left}</p>}
       {askDates ? (
         <Field label="How are dates written?" hint="They can be read in two ways, so this is not guessed.">
           {(id) => (

@@ -13,6 +13,8 @@ import { KINDS, sayCounts, STATES } from './imports.js'
 export type ImportDetail = Answer<'getImport'>
 const WORKING: ReadonlySet<ImportDetail['state']> = new Set(['reading', 'checking', 'applying'])
 
+const OF_USE: ReadonlySet<ImportDetail['kind']> = new Set(['evidence', 'cartons', 'rolls', 'taps'])
+
 export function OneImport(): ReactNode {
   const { importId = '' } = useParams()
   const found = useQuery({
@@ -133,6 +135,11 @@ function Written({ found }: { found: ImportDetail }): ReactNode {
         <>
           Dates are being computed; nothing is late before its first look. <Link to="/machines">See the machines</Link>,{' '}
           <Link to="/coming-up">what falls due</Link>, or <Link to="/labels">print their labels</Link>.
+        </>
+      ) : null}
+      {OF_USE.has(found.kind) ? (
+        <>
+          The dates follow. What does not go together with the rest of the books is <Link to="/evidence">set aside</Link> with its reason.
         </>
       ) : null}
     </p>

@@ -2,9 +2,10 @@
 import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
-import { sayDay, sayNumber, sayWord } from '../ui/format.js'
+import { sayDay } from '../ui/format.js'
 import { Fault } from '../ui/parts.js'
 import { Settle } from './evidence-settle.js'
+import { sayEvidence } from './evidence-words.js'
 
 type Detail = Answer<'getMachine'>
 type Dates = Answer<'machineForecasts'>['items']
@@ -30,10 +31,8 @@ export function SetAside({ machine }: { machine: Detail }): ReactNode {
       {items.map((item) => (
         <div key={item.id} style={{ borderTop: '1px solid var(--rule)', padding: '12px 0' }}>
           <p>
-            <strong>
-              {sayWord(item.kind)} {item.amount === null ? '' : sayNumber(item.amount)} of {sayDay(item.fromDate, machine.today ?? '')}
-            </strong>
-            : {item.setAsideReason} <span className="soft">From {item.source}.</span>
+            <strong>{sayEvidence(item, machine.today ?? '')}</strong>: {item.setAsideReason}{' '}
+            <span className="soft">From {item.source}.</span>
           </p>
           <Settle item={item} zone={machine.zone ?? 'UTC'} onDone={remember} />
         </div>

@@ -58,7 +58,7 @@ function Editor({ plan }: { plan: ServicePlan }): ReactNode {
   return (
     <>
       <Heading title="New version of the plan">
-        Service plan, version {plan.planVersion + 1} <span className="soft">being written</span>
+        Service plan, version {plan.planVersion + 1} <span className="soft">of {plan.machineTypeName}, being written</span>
       </Heading>
       <p>
         The life used so far carries over: every task keeps its clock. Nothing holds before you save, and before that you see which dates

@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useParams } from 'react-router'
 import { call } from '../client/api.js'
-import { sayCount, sayNumber, sayWord } from '../ui/format.js'
+import { sayCount, sayDay, sayNumber, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { type ServicePlan, saySkill, sayTrigger, sayWindow, type Task } from './plan-words.js'
@@ -17,7 +17,10 @@ export function Plan(): ReactNode {
   return (
     <>
       <Heading title="Service plan">
-        Service plan, version {plan.data.planVersion} <span className="soft">from {plan.data.validFrom}</span>
+        Service plan, version {plan.data.planVersion}{' '}
+        <span className="soft">
+          of {plan.data.machineTypeName}, from {sayDay(plan.data.validFrom, '')}
+        </span>
       </Heading>
       <p>
         {sayCount(plan.data.tasks.length, 'task', 'tasks')}. {plan.data.note ? `“${plan.data.note}” ` : ''}
@@ -53,7 +56,7 @@ function Versions({ plan }: { plan: ServicePlan }): ReactNode {
         {versions.data.items.map(({ id, planVersion, validFrom, note, createdByName }) => (
           <li key={id}>
             {id === plan.id ? `Version ${planVersion}, shown here` : <Link to={`/set-up/plans/${id}`}>Version {planVersion}</Link>}, from{' '}
-            {validFrom}
+            {sayDay(validFrom, '')}
             {createdByName ? `, by ${createdByName}` : ''}
             {note ? `: ${note}` : ''}
           </li>

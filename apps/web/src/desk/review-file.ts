@@ -17,6 +17,7 @@ export function csvOf(review: Review): FileAnswer {
       'high',
       'More often than chance explains',
       'Cost',
+      'Currency',
     ],
     ...review.machines.map((one) => [
       one.labelCode,
@@ -31,6 +32,7 @@ export function csvOf(review: Review): FileAnswer {
       one.meanHoursBetweenStoppages.high,
       one.standsOut ? 'yes' : 'no',
       one.cost,
+      one.cost === null ? null : one.currency,
     ]),
     [],
     ['Measure', 'Unit', 'Value', 'low', 'high', 'n', 'How', 'Left out', 'Why there is none'],

@@ -3,7 +3,7 @@ import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayMoney, sayNumber } from '../ui/format.js'
+import { sayDay, sayMoney, sayNumber } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { mayDecide, useMe, useToday } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
@@ -82,6 +82,8 @@ export function Stoppages(): ReactNode {
   )
 }
 
+type Named = Readonly<{ id: string; name: string }>
+
 const SECTIONS = [
   ['worst', 'the worst first'],
   ['measures', 'the measures'],
@@ -102,6 +104,18 @@ function OnThisPage(): ReactNode {
   )
 }
 
+/** What the fields say that paper has not. */
+function PrintedScope({ from, to, scope, types }: { from: string; to: string; scope: ReviewScope; types: readonly Named[] }): ReactNode {
+  const me = useMe()
+  const of = (id: string | undefined, named: readonly Named[], all: string): string => named.find((one) => one.id === id)?.name ?? all
+  return (
+    <p className="print-only">
+      {sayDay(from, '')} to {sayDay(to, '')}, {of(scope.warehouseId, me.warehouses, 'all warehouses')},{' '}
+      {of(scope.machineTypeId, types, 'all machine types')}.
+    </p>
+  )
+}
+
 function Scope({ from, to, scope }: { from: string; to: string; scope: ReviewScope }): ReactNode {
   const me = useMe()
   const [search, setSearch] = useSearchParams()
@@ -115,47 +129,50 @@ function Scope({ from, to, scope }: { from: string; to: string; scope: ReviewSco
     setSearch(next, { replace: true })
   }
   return (
-    <div className="row no-print">
-      <div>
-        <label htmlFor="from">From</label>
-        <input id="from" type="date" value={from} onChange={(event) => event.target.value && change('from', event.target.value)} />
-      </div>
-      <div>
-        <label htmlFor="to">To</label>
-        <input id="to" type="date" value={to} onChange={(event) => event.target.value && change('to', event.target.value)} />
-      </div>
-      <div>
-        <label htmlFor="where">Warehouse</label>
-        <select id="where" value={scope.warehouseId ?? ''} onChange={(event) => change('warehouseId', event.target.value)}>
-          <option value="">all</option>
-          {me.warehouses.map(({ id, name }) => (
-            <option key={id} value={id}>
-              {name}
-            </option>
-          ))}
-        </select>
-      </div>
-      {mayDecide(me) ? (
+    <>
+      <PrintedScope from={from} to={to} scope={scope} types={types.data?.items ?? []} />
+      <div className="row no-print">
         <div>
-          <label htmlFor="machine-type">Machine type</label>
-          <select id="machine-type" value={scope.machineTypeId ?? ''} onChange={(event) => change('machineTypeId', event.target.value)}>
+          <label htmlFor="from">From</label>
+          <input id="from" type="date" value={from} onChange={(event) => event.target.value && change('from', event.target.value)} />
+        </div>
+        <div>
+          <label htmlFor="to">To</label>
+          <input id="to" type="date" value={to} onChange={(event) => event.target.value && change('to', event.target.value)} />
+        </div>
+        <div>
+          <label htmlFor="where">Warehouse</label>
+          <select id="where" value={scope.warehouseId ?? ''} onChange={(event) => change('warehouseId', event.target.value)}>
             <option value="">all</option>
-            {types.data?.items.map(({ id, name }) => (
+            {me.warehouses.map(({ id, name }) => (
               <option key={id} value={id}>
                 {name}
               </option>
             ))}
           </select>
         </div>
-      ) : null}
-    </div>
+        {mayDecide(me) ? (
+          <div>
+            <label htmlFor="machine-type">Machine type</label>
+            <select id="machine-type" value={scope.machineTypeId ?? ''} onChange={(event) => change('machineTypeId', event.target.value)}>
+              <option value="">all</option>
+              {types.data?.items.map(({ id, name }) => (
+                <option key={id} value={id}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </div>
+        ) : null}
+      </div>
+    </>
   )
 }
 
 const WORST_SHOWN = 40
 
 function Found({ review }: { review: Review }): ReactNode {
-  const { machines, split, sentences, totals } = review
+  const { machines, split, sentences } = review
   const [search] = useSearchParams()
   const rowsOf = (machineId: string): string => rowsAddress(search, { machineId })
   const worst = machines.filter(({ stoppages, hoursStopped }) => stoppages > 0 || hoursStopped > 0)
@@ -231,7 +248,7 @@ function Found({ review }: { review: Review }): ReactNode {
                   )}
                 </td>
                 <td className="figure" data-label="Cost">
-                  {row.cost === null ? 'not stated' : sayMoney(row.cost, totals.currency ?? 'EUR')}
+                  {row.cost === null ? 'not stated' : sayMoney(row.cost, row.currency)}
                 </td>
               </tr>
             ))}

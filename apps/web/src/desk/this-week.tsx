@@ -41,6 +41,12 @@ const WAITING: readonly [keyof Week['waiting'], string, string, string][] = [
   ['openStoppages', 'machine stands still', 'machines stand still', '/stoppages?open=true'],
   ['findings', 'thing was found on site and waits', 'things were found on site and wait', '/findings'],
   ['toLookOver', 'finished order to look over', 'finished orders to look over', '/work?state=done'],
+  [
+    'ordersOfGone',
+    'order lies with somebody who can no longer sign in',
+    'orders lie with somebody who can no longer sign in',
+    '/work?state=issued,accepted,under_way,waiting,returned',
+  ],
   ['conflicts', 'pair of entries that disagree', 'pairs of entries that disagree', '/conflicts'],
   [
     'uncertainMessages',

@@ -85,7 +85,8 @@ function ByPerson({ orders, more }: { orders: Order[]; more: boolean }): ReactNo
     .map(([name, list]) => (
       <section key={name} aria-label={name}>
         <h2>
-          {name}: {more ? 'at least ' : ''}
+          {name}
+          {list[0]?.technician?.disabled ? ', who can no longer sign in' : ''}: {more ? 'at least ' : ''}
           {sayCount(list.length, 'order', 'orders')}, {Math.round(list.reduce((sum, { minutesPlanned }) => sum + minutesPlanned, 0))}{' '}
           minutes
         </h2>

@@ -1,7 +1,7 @@
-import type { LedgerInput, MachineForLedger } from '@tapewarden/scheduling'
+import type { LedgerInput, MachineForLedger, Moment } from '@tapewarden/scheduling'
 import type { MachineStatus } from '@tapewarden/shared'
 import type { PgScope } from '../pg-scope.js'
-import { dayText } from './days.js'
+import { dayNumber, dayNumberOrNull, dayText } from './days.js'
 import type { LocalMoments } from './local-moments.js'
 import { readEvidence } from './read-evidence.js'
 import * as history from './read-history.js'
@@ -58,10 +58,20 @@ function placementsOf(rows: readonly PlacementRow[], moments: LocalMoments): Mac
   }))
 }
 
+/** Of a machine whose first day nobody knows. */
+const LONG_AGO = dayNumber('1950-01-01')
+
+/** A machine that came into the books in service has worked since it was commissioned: what is told of then counts. */
+function serviceBegan(row: StatusRow, moments: LocalMoments): Moment {
+  const registered = moments.of(row.from_at.getTime())
+  const commissioned = dayNumberOrNull(row.commissioned_on) ?? LONG_AGO
+  return row.status === 'in_service' && commissioned <= registered.day ? { day: commissioned, minute: 0 } : registered
+}
+
 function statusesOf(rows: readonly StatusRow[], moments: LocalMoments): MachineForLedger['statuses'] {
-  return rows.map((row) => ({
+  return rows.map((row, at) => ({
     status: row.status as MachineStatus,
-    from: moments.of(row.from_at.getTime()),
+    from: at === 0 ? serviceBegan(row, moments) : moments.of(row.from_at.getTime()),
     to: row.to_at && moments.of(row.to_at.getTime()),
   }))
 }

@@ -58,9 +58,11 @@ export function readPlacements(scope: PgScope, machineIds: readonly string[]): P
 export async function readStatusPeriods(
   scope: PgScope,
   machineIds: readonly string[],
-): Promise<{ machine_id: string; status: string; from_at: Date; to_at: Date | null }[]> {
+): Promise<{ machine_id: string; status: string; from_at: Date; to_at: Date | null; commissioned_on: string | null }[]> {
   return scope.rows(
-    `SELECT machine_id, status, from_at, to_at FROM machine_status_period WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) ORDER BY machine_id, from_at`,
+    `SELECT s.machine_id, s.status, s.from_at, s.to_at, m.commissioned_on FROM machine_status_period s
+     JOIN machine m ON m.organisation_id = s.organisation_id AND m.id = s.machine_id
+     WHERE s.organisation_id = $1 AND s.machine_id = ANY($2::uuid[]) ORDER BY s.machine_id, s.from_at`,
     [scope.organisationId, machineIds],
   )
 }

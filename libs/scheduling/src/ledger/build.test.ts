@@ -197,6 +197,20 @@ describe('daily evidence, worked by hand', () => {
     expect(result.machines.map(({ days }) => byDay(days))).toEqual([{ 0: 200 }, { 0: 200 }])
   })
 
+  it('before the books, what came into them there first had the work of a station; what came later takes none of it', () => {
+    const since = (machineId: string, day: number) =>
+      machine({
+        machineId,
+        placements: [{ stationId: 's', warehouseId: 'w', from: { day: monday + day, minute: NOON }, to: null, share: 1 }],
+      })
+    const at = (day: number) => piece(day, 'cartons_day', day, { machineId: null, stationId: 's', amount: 100 })
+    const { machines, setAside } = build([at(0), at(2), at(8)], [since('a', 2), since('b', 2), since('c', 7)])
+    expect(setAside).toEqual([])
+    expect(machines.map(({ days }) => byDay(days))).toEqual([{ 0: 100, 2: 100, 8: 66.667 }, { 0: 100, 2: 100, 8: 66.667 }, { 8: 66.667 }])
+    const shelved = machine({ ...since('a', 2), statuses: [{ status: 'in_service', from: { day: monday + 1, minute: 0 }, to: null }] })
+    expect(build([at(0)], [shelved]).setAside).toMatchObject([{ code: 'NOT_PLACED_THEN' }])
+  })
+
   it('a machine that went from one station to another has the cartons of both on that day', () => {
     const noon = { day: monday, minute: NOON }
     const both = [

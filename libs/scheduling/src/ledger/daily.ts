@@ -2,7 +2,7 @@
 import type { Day, UsageInterval } from '../model.js'
 import type { LedgerInput, MachineForLedger, RawEvidence, SetAside } from './input.js'
 import { mostOnDays } from './counters.js'
-import { firstPlacedOn, inServiceShare, sharesOfStation, wasInService } from './presence.js'
+import { inServiceShare, sharesOfStation, wasInService } from './presence.js'
 import { type ShiftTable, weightOfDay } from './shift-minutes.js'
 
 /** Relative error of each kind, common to a machine's past and future (assumptions). */
@@ -24,11 +24,12 @@ const aside = (evidence: RawEvidence, code: SetAside['code'], reason: string): S
 
 function ofMachine(input: LedgerInput, shifts: ShiftTable, machine: MachineForLedger, evidence: RawEvidence, take: Take): SetAside | null {
   const { from, to, kind } = evidence
-  const placedOn = firstPlacedOn(machine)
-  if (placedOn !== null && to < placedOn)
-    return aside(evidence, 'NOT_PLACED_THEN', 'The machine was not in the books on that day. Correct the day, or dismiss it.')
   if (!wasInService(machine, from, to))
-    return aside(evidence, 'NOT_IN_SERVICE', 'The machine was not in service then. Correct the day or the machine’s status, or dismiss it.')
+    return aside(
+      evidence,
+      'NOT_IN_SERVICE',
+      'The machine was not in service then. Correct the day, or the day on which the machine was commissioned, or dismiss it.',
+    )
   if (kind === 'monthly_tap') return tapStrips(input, shifts, machine, evidence, take)
   const amount = evidence.amount ?? 0
   const strips = kind === 'rolls' ? (amount * (evidence.detail.rollMetres ?? 0) * 1000) / machine.meanStripMm : amount

@@ -22,10 +22,6 @@ export function wasInService({ statuses }: Placed, from: Day, to: Day): boolean 
   )
 }
 
-export function firstPlacedOn({ placements }: Placed): Day | null {
-  return placements[0]?.from.day ?? null
-}
-
 /** Its claim on a station's work of one day: stated share times the share of shift minutes it stood there in service. */
 function claimOn(shifts: ShiftTable, machine: Placed, stationId: string, day: Day): number {
   let claim = 0
@@ -35,12 +31,24 @@ function claimOn(shifts: ShiftTable, machine: Placed, stationId: string, day: Da
   return claim
 }
 
+/** Before anything stood there by the books: what came into them there first is taken to have worked there already. */
+function claimsBeforeBooks(shifts: ShiftTable, machines: readonly Placed[], stationId: string, day: Day): [string, number][] {
+  const here = machines.flatMap((machine) => {
+    const [first] = machine.placements
+    return first?.stationId === stationId ? [{ machine, first }] : []
+  })
+  const firstDay = Math.min(...here.map(({ first }) => first.from.day))
+  if (day > firstDay) return []
+  return here.flatMap(({ machine, first }): [string, number][] =>
+    first.from.day === firstDay ? [[machine.machineId, first.share * inServiceShare(shifts, machine, day)]] : [],
+  )
+}
+
 /** Shares of a station's work on a day, summing to 1; empty where no machine stood there in service. */
 export function sharesOfStation(shifts: ShiftTable, machines: readonly Placed[], stationId: string, day: Day): Map<string, number> {
-  const claims = machines.flatMap((machine): [string, number][] => {
-    const claim = claimOn(shifts, machine, stationId, day)
-    return claim > 0 ? [[machine.machineId, claim]] : []
-  })
+  const inBooks = machines.map((machine): [string, number] => [machine.machineId, claimOn(shifts, machine, stationId, day)])
+  const someone = inBooks.some(([, claim]) => claim > 0)
+  const claims = (someone ? inBooks : claimsBeforeBooks(shifts, machines, stationId, day)).filter(([, claim]) => claim > 0)
   const total = claims.reduce((sum, [, claim]) => sum + claim, 0)
   return new Map(claims.map(([machineId, claim]) => [machineId, claim / total]))
 }

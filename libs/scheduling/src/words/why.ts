@@ -50,7 +50,8 @@ const sayRemovals = (removals: unknown): string =>
 
 function cause({ governingTrigger, basis }: ExplainedForecast): string {
   const since = saySince(basis)
-  const from = basis.isNew === undefined ? `the last time, ${since}` : since
+  const isNew = basis.isNew !== undefined
+  const from = isNew ? `when ${since}` : `the last time, ${since}`
   switch (governingTrigger) {
     case 'calendar':
       return basis.months !== null && basis.months !== undefined
@@ -59,7 +60,7 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
     case 'calendar_month':
       return since === null
         ? 'Once in each calendar month; the last time is not known.'
-        : `Once in each calendar month; last done ${since}.`
+        : `Once in each calendar month; ${isNew ? `not done yet since ${since}` : `last done ${since}`}.`
     case 'usage':
       return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayAbout(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
     case 'wear':
@@ -67,7 +68,7 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
         ? `Not measured yet; by its use and this type’s wear it may near ${sayNumber(basis.planLimitMm)} mm.`
         : `Measured ${sayNumber(basis.lastLengthMm)} mm on ${sayDate(text(basis.measuredOn))}; at about ${sayAbout(basis.perDay)} strips a working day it reaches ${sayNumber(basis.planLimitMm)} mm then (${plural(Number(basis.measurements), 'measurement', 'measurements')}).`
     case 'life':
-      return `The part is ${sayNumber(basis.ageYears)} years old; by then the chance that it fails since ${basis.isNew === undefined ? `the last look, ${since},` : since} reaches ${sayNumber(basis.failedPercent)} % (${sayRemovals(basis.removals)}).`
+      return `The part is ${sayNumber(basis.ageYears)} years old; by then the chance that it fails since ${isNew ? since : `the last look, ${since},`} reaches ${sayNumber(basis.failedPercent)} % (${sayRemovals(basis.removals)}).`
     case 'least_cost_age':
       return `The part is ${sayNumber(basis.ageYears)} years old; replacing at ${sayNumber(basis.leastCostYears)} years costs least (${sayRemovals(basis.removals)}).`
     case 'finding':

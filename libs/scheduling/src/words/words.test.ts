@@ -35,6 +35,15 @@ describe('why is this due?', () => {
     )
   })
 
+  it('since part or machine was new, where nothing was done yet', () => {
+    const since = (isNew: 'part' | 'machine', more: ExplainedForecast['basis']) => ({ lastDoneOn: '2026-01-10', isNew, ...more })
+    const months = since('part', { months: 6, days: null })
+    expect(whyDue(exact('2026-07-10', 'calendar', months))).toBe('10 Jul 2026. 6 months from when the part was new, 10 Jan 2026.')
+    expect(whyDue(exact('2026-01-31', 'calendar_month', since('machine', {})))).toBe(
+      '31 Jan 2026. Once in each calendar month; not done yet since the machine was new, 10 Jan 2026.',
+    )
+  })
+
   it('by the calendar, with what turned it aside', () => {
     const basis = { lastDoneOn: '2026-01-10', months: 6, days: null, dueOn: '2026-07-10' }
     expect(whyDue(exact('2026-07-10', 'calendar', basis))).toBe('10 Jul 2026. 6 months from the last time, 10 Jan 2026.')

@@ -1,5 +1,5 @@
 /** What a look at every cell of a column says of its dates and numbers: which forms fit all of them. */
-import { type DateForm, dayIn, type DecimalMark, numberIn } from './values.js'
+import { type DateForm, dayIn, type DecimalMark, numberIn, YEAR_LAST } from './values.js'
 
 export interface ColumnFacts {
   filled: number
@@ -13,7 +13,6 @@ export interface ColumnFacts {
   fitsComma: boolean
 }
 
-const YEAR_LAST = /^\s*\d{1,2}[./-]\d{1,2}[./-]\d{4}\s*$/
 const MARKED = /^\s*-?[\d.,\u00a0\u202f ']*[.,][\d.,]*\s*$/
 
 export function noFacts(): ColumnFacts {
@@ -24,7 +23,7 @@ export function noFacts(): ColumnFacts {
 export function noteCell(facts: ColumnFacts, cell: string): void {
   if (cell.trim() === '') return
   facts.filled += 1
-  if (YEAR_LAST.test(cell)) {
+  if (YEAR_LAST.test(cell.trim())) {
     const [dmy, mdy] = [dayIn('dmy', cell) !== null, dayIn('mdy', cell) !== null]
     if (!dmy && !mdy) return
     facts.dates += 1

@@ -13,12 +13,21 @@ const good = <T>(value: T): Read<T> => ({ ok: true, value })
 const bad = (code: string, problem: string, remedy: string): Read<never> => ({ ok: false, fault: { code, problem, remedy } })
 const two = (text: string | undefined): string => (text ?? '').padStart(2, '0')
 
+/** Invisible; before what a workbook holds as a number, so that its point is one whatever the texts beside it are written with. */
+export const TRUE_NUMBER = '\u2060'
+
+const SHEET_ERROR = /^(##+|#(REF|BEZUG|N\/A|NV|N\/D|NAME|NOM|VALUE|WERT|VALEUR|VALOR|DIV\/0|NUM|ZAHL|NOMBRE|NULL|NUL|SPILL|CALC)[!?]?)$/i
+const SHORTENED = /^\d([.,]\d+)?E\+\d+$/
+
 /** Values beginning so would be formulas in a spreadsheet; our own exports put an apostrophe before them. */
 const RISKY = /^[=+\-@\t\r]/
 
 /** @returns the text without the apostrophe that an export put before a would-be formula */
 export function readText(cell: string, longest: number): Read<string> {
-  const text = (cell.startsWith("'") && RISKY.test(cell.slice(1)) ? cell.slice(1) : cell).trim()
+  const text = (cell.startsWith("'") && RISKY.test(cell.slice(1)) ? cell.slice(1) : cell).replace(TRUE_NUMBER, '').trim()
+  if (SHEET_ERROR.test(text)) return bad('SHEET_ERROR', 'is an error of the spreadsheet.', 'Put its formula right, or empty the cell.')
+  if (SHORTENED.test(text))
+    return bad('SHORTENED', 'is a long number that the spreadsheet has shortened.', 'Format the column as text and type the whole number.')
   if (text.includes('\u0000')) return bad('NUL', 'has a character that cannot be kept.', 'Delete the cell and type it anew.')
   if (text.length > longest) return bad('TOO_LONG', `has ${text.length} characters.`, `Shorten it to ${longest}.`)
   return good(text)
@@ -35,9 +44,9 @@ function isDay(year: number, month: number, day: number): boolean {
   return at.getUTCFullYear() === year && at.getUTCMonth() === month - 1 && at.getUTCDate() === day
 }
 
-const ISO = /^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]\d{2}:\d{2}.*)?$/
-const YEAR_FIRST = /^(\d{4})[./](\d{1,2})[./](\d{1,2})$/
-const YEAR_LAST = /^(\d{1,2})[./-](\d{1,2})[./-](\d{4})$/
+const ISO = /^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]\d{1,2}:\d{2}.*)?$/
+const YEAR_FIRST = /^(\d{4})[./](\d{1,2})[./](\d{1,2})(?:,? +\d{1,2}:\d{2}.*)?$/
+export const YEAR_LAST = /^(\d{1,2})[./-](\d{1,2})[./-](\d{4})(?:,? +\d{1,2}:\d{2}.*)?$/
 
 /** Can this be the date in the form asked? Year first needs no form. */
 export function dayIn(form: DateForm, cell: string): string | null {
@@ -80,14 +89,30 @@ export function readMonth(cell: string): Read<string> {
   return good(`${year}-${two(month)}`)
 }
 
+const TIME = /^(\d{1,2})[:h](\d{2})(?::\d{2}(?:[.,]\d+)?)?\s*(am|pm|a\.m\.|p\.m\.|uhr|h)?$/i
+
 export function readTime(cell: string): Read<string> {
-  const match = /^(\d{1,2}):(\d{2})(?::\d{2})?$/.exec(cell.trim())
-  if (match && Number(match[1]) < 24 && Number(match[2]) < 60) return good(`${two(match[1])}:${match[2]}`)
+  const [, hour, minute, half] = TIME.exec(cell.trim()) ?? []
+  const noon = half?.toLowerCase().startsWith('p') ? 12 : 0
+  const twelve = noon === 12 || half?.toLowerCase().startsWith('a') === true
+  const value = twelve ? (Number(hour) % 12) + noon : Number(hour)
+  if (hour !== undefined && value < 24 && Number(minute) < 60 && !(twelve && (hour === '0' || Number(hour) > 12)))
+    return good(`${two(String(value))}:${minute}`)
   return bad('NO_TIME', 'is no time of day.', 'Write it as 06:30.')
+}
+
+/** The time that stands behind the day in one cell; midnight is how programs write that there is none. */
+export function readTimeOfMoment(cell: string): Read<string | null> {
+  const [, time] = /^[\d./-]+(?:T|,? +)(\d{1,2}:\d{2}.*)$/.exec(cell.trim()) ?? []
+  if (time === undefined) return good(null)
+  const read = readTime(time)
+  if (!read.ok) return bad('NO_TIME', 'has a time that cannot be read.', 'Write it as 2026-05-04 06:30, by the clocks of the warehouse.')
+  return good(read.value === '00:00' ? null : read.value)
 }
 
 /** '1234', '1.234,5' with a decimal comma, '1,234.5' with a point; blanks may group too. Nothing else. */
 export function numberIn(mark: DecimalMark, cell: string): number | null {
+  if (cell.startsWith(TRUE_NUMBER)) return numberIn('.', cell.slice(1))
   const text = cell.trim().replace(/[\u00a0\u202f ']/g, '')
   const group = mark === '.' ? ',' : '.'
   const shape = mark === '.' ? /^-?(\d+|\d{1,3}(,\d{3})+)(\.\d+)?(e[+-]?\d+)?$/i : /^-?(\d+|\d{1,3}(\.\d{3})+)(,\d+)?(e[+-]?\d+)?$/i

@@ -1,6 +1,7 @@
 /** The first sheet of an XLSX. Looked through for its true size before anything is made of it. */
 import { Unzip, UnzipInflate } from 'fflate'
 import { FileRefused, type RowOfCells } from './file-refused.js'
+import { TRUE_NUMBER } from './values.js'
 
 export const MOST_XLSX_BYTES = 20 * 1024 * 1024
 /** Unpacked; a sheet of 100 000 rows has about 60 MB. */
@@ -48,10 +49,21 @@ function checkInside(file: Buffer): void {
   throw new FileRefused('NO_XLSX', 'This file cannot be read as XLSX.', 'Open it in your spreadsheet program and save it as XLSX or CSV.')
 }
 
+/** The day from which workbooks count: a time of day alone is a part of it. */
+const FIRST_DAY = '1899-12-30'
+
+/** A workbook keeps a moment as a fraction of days, some milliseconds off. */
+function sayMoment(cell: Date): string {
+  const text = new Date(Math.round(cell.getTime() / 1000) * 1000).toISOString()
+  const [day, time] = [text.slice(0, 10), text.slice(11, 16)]
+  if (day === FIRST_DAY) return time
+  return time === '00:00' ? day : `${day}T${time}`
+}
+
 function textOf(cell: unknown): string {
   if (cell === null || cell === undefined) return ''
-  if (cell instanceof Date) return cell.toISOString().slice(0, cell.getTime() % 86_400_000 === 0 ? 10 : 16)
-  if (typeof cell === 'number') return String(cell)
+  if (cell instanceof Date) return sayMoment(cell)
+  if (typeof cell === 'number') return Number.isInteger(cell) ? String(cell) : `${TRUE_NUMBER}${cell}`
   if (typeof cell === 'boolean') return cell ? 'yes' : 'no'
   return typeof cell === 'string' ? cell : JSON.stringify(cell)
 }

@@ -1,0 +1,7 @@
+/** By which clocks a new warehouse runs, and whence that is known. Pure. */
+export function sayClocks({ name, zone, known }: { name: string; zone: string; known: boolean }, ownZone: string): string {
+  if (known) return `Its clocks run by ${zone}.`
+  const like = zone === ownZone ? ', like this computer’s' : ''
+  if (name.trim() === '') return `Leave it empty where it is not listed. Until then its clocks run by ${zone}${like}.`
+  return `This town is not listed. Its clocks run by ${zone}${like}: a larger town nearby, its English name, or the time zone by hand puts that right.`
+}
