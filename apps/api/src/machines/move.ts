@@ -16,7 +16,7 @@ export async function putFields(
   body: RouteBody<Routes['patchMachine']>,
 ): Promise<{ before: MachineNow; after: MachineNow }> {
   const place = await placeOf(changing, machineId, true)
-  const { machine: before } = await machineNow(changing, machineId)
+  const { machine: before, placed } = await machineNow(changing, machineId)
   requireVersion(body.version, before.version)
   if (body.commissionedOn && body.commissionedOn > localDateOf(changing.now, place.zone ?? 'UTC'))
     throw new InvalidError('IN_THE_FUTURE', 'This lies in the future.', '/commissionedOn')
@@ -26,7 +26,7 @@ export async function putFields(
     ...values,
   ])
   if (body.commissionedOn !== undefined && body.commissionedOn !== before.commissionedOn)
-    await judgePresenceAgain(changing, machineId, before.station?.id ?? null)
+    await judgePresenceAgain(changing, machineId, placed?.stationId ?? null)
   if (body.tape !== undefined && body.tape !== before.tape) await noteSituation(changing, machineId, 'new_tape', changing.now, place.zone)
   const { machine: after } = await machineNow(changing, machineId)
   changing.note({ action: 'change', subjectKind: 'machine', subjectId: machineId, before, after })
