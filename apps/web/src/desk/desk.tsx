@@ -1,5 +1,5 @@
 /** The frame of the desk: who is signed in, the five places, the page below. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { type ComponentType, lazy, type ReactNode, Suspense } from 'react'
 import { matchPath, NavLink, Navigate, Route, Routes, useLocation } from 'react-router'
 import { type Answer, call } from '../client/api.js'
@@ -10,6 +10,8 @@ import { SignIn } from '../ui/sign-in.js'
 import { FindLabel } from './find-label.js'
 import { MeContext } from './me.js'
 import { DESK_PLACES, type DeskPlace } from './places.js'
+import { StillSending } from './still-sending.js'
+import { type HowRead, queries, ReadBefore, useHowRead } from './what-was-read.js'
 
 /** Brought along when it is opened. */
 const BRING: Readonly<Record<DeskPlace, () => Promise<{ default: ComponentType }>>> = {
@@ -68,8 +70,7 @@ const PLACES = [
 ] as const
 
 export function Desk(): ReactNode {
-  const queries = useQueryClient()
-  const { pathname } = useLocation()
+  const read = useHowRead()
   const me = useQuery({ queryKey: ['me'], queryFn: () => call('me'), retry: false })
   if (me.isPending)
     return (
@@ -85,15 +86,36 @@ export function Desk(): ReactNode {
         <Fault error={me.error} again={() => void me.refetch()} />
       </main>
     )
-  if (me.data.person.role === 'instructed') return <OnSiteOnly me={me.data} />
   return (
-    <MeContext value={me.data}>
+    <>
+      {read === 'signed_out' ? <SignIn onDone={() => backAs(me.data)} again /> : null}
+      {/* Kept while it is hidden: with it goes what was typed. */}
+      <div hidden={read === 'signed_out'}>
+        {me.data.person.role === 'instructed' ? <OnSiteOnly me={me.data} /> : <Frame me={me.data} read={read} />}
+      </div>
+    </>
+  )
+}
+
+/** Who signs in again goes on where they were; somebody else begins anew. */
+async function backAs(before: Me): Promise<void> {
+  const now = await call('me')
+  if (now.person.id === before.person.id) await queries.invalidateQueries()
+  else location.assign('/')
+}
+
+function Frame({ me, read }: { me: Me; read: HowRead }): ReactNode {
+  const { pathname } = useLocation()
+  return (
+    <MeContext value={me}>
       <a className="skip" href="#page">
         To the page
       </a>
       <div className="frame">
-        <Head me={me.data} />
+        <Head me={me} />
         <main id="page">
+          <StillSending />
+          {read === 'before' ? <ReadBefore /> : null}
           <Boundary at={pathname} kept="Without the network, only pages that were open before can be; nothing you sent is lost.">
             <Suspense fallback={<Bones />}>
               <Routes>
@@ -121,7 +143,6 @@ function Head({ me }: { me: Me }): ReactNode {
 }
 
 function Places({ me }: { me: Me }): ReactNode {
-  const queries = useQueryClient()
   const leave = async (): Promise<void> => {
     await call('signOut')
     queries.clear()
