@@ -207,4 +207,27 @@ export const typedStays = (ground: () => DeskGround): void =>
       await page.getByText('The server is still working on what you sent …').waitFor({ state: 'detached' })
       await page.context().close()
     }, 90_000)
+
+    it('tells on the next page what was not taken in on the one before, and that a sign-out did not get through', async () => {
+      const page = await typing('Left in haste')
+      let cut: () => void = () => undefined
+      const isCut = new Promise<void>((open) => (cut = open))
+      await page.route(/\/findings$/, async (route) => {
+        if (route.request().method() === 'POST') await isCut.then(() => route.abort())
+        else await route.continue()
+      })
+      await Promise.all([page.waitForRequest((request) => request.method() === 'POST'), send(page)])
+      await page.click('nav.places >> text="Stoppages"')
+      await page.getByRole('heading', { name: 'Stoppages', level: 1 }).waitFor()
+      cut()
+      await page.getByText('What you sent from a page that you have left since was not taken in').waitFor()
+      expect(await wrongWith(page, 'left-unanswered')).toEqual([])
+      await page.click('button:text-is("I have read it")')
+      await page.getByText('What you sent from a page').waitFor({ state: 'detached' })
+      await page.route(/\/api\/v1\/session$/, (route) => route.abort())
+      await page.click('button:text-is("Sign out")')
+      await page.getByText('You are still signed in: the server cannot be reached.').waitFor()
+      expect(await written('Left in haste')).toEqual([])
+      await page.context().close()
+    }, 90_000)
   })

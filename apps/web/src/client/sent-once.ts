@@ -51,8 +51,11 @@ function inWords(error: unknown): unknown {
   return code === 'REQUEST_IN_FLIGHT' ? new InWords(STILL_WORKING) : error
 }
 
+const pageNow = (): string => (typeof location === 'undefined' ? '' : location.pathname)
+
 async function sendUnderKey<Answer>(change: Change, send: (key: string) => Promise<Answer>): Promise<Answer> {
   const key = keyOf(change, Date.now())
+  const from = pageNow()
   try {
     const answer = await send(key)
     unanswered = unanswered.filter((one) => one.key !== key)
@@ -64,6 +67,8 @@ async function sendUnderKey<Answer>(change: Change, send: (key: string) => Promi
     const code = error instanceof ApiProblem ? error.code : ''
     if (code === 'KEY_OF_ANOTHER_REQUEST') tell('came-before')
     if (code === 'NOT_SIGNED_IN') tell('signed-out')
+    // Where it would be said, nobody looks any more.
+    if (pageNow() !== from) tell('left')
     throw inWords(error)
   }
 }

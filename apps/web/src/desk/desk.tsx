@@ -1,6 +1,6 @@
 /** The frame of the desk: who is signed in, the five places, the page below. */
 import { useQuery } from '@tanstack/react-query'
-import { type ComponentType, lazy, type ReactNode, Suspense } from 'react'
+import { type ComponentType, lazy, type ReactNode, Suspense, useState } from 'react'
 import { matchPath, NavLink, Navigate, Route, Routes, useLocation } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { ApiProblem } from '../client/problems.js'
@@ -143,7 +143,9 @@ function Head({ me }: { me: Me }): ReactNode {
 }
 
 function Places({ me }: { me: Me }): ReactNode {
+  const [stays, setStays] = useState(false)
   const leave = async (): Promise<void> => {
+    setStays(false)
     await call('signOut')
     queries.clear()
     location.assign('/')
@@ -162,9 +164,10 @@ function Places({ me }: { me: Me }): ReactNode {
         </NavLink>{' '}
         · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
         <NavLink to="/account">Account</NavLink> ·{' '}
-        <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
+        <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave().catch(() => setStays(true))}>
           Sign out
         </button>
+        {stays ? <strong role="alert"> You are still signed in: the server cannot be reached.</strong> : null}
       </span>
     </nav>
   )
