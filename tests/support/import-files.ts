@@ -5,7 +5,7 @@ import type { Ask, Json, Reply, TestApi } from './api.js'
 import { PASSWORD } from './api.js'
 
 export interface Importer {
-  upload(kind: string, content: string | Buffer, fileName?: string): Promise<Reply>
+  upload(kind: string, content: string | Buffer, fileName?: string, headers?: Record<string, string>): Promise<Reply>
   /** Uploads, maps as guessed (or as told) and waits for the dry run. */
   check(kind: string, content: string | Buffer, more?: Record<string, unknown>): Promise<Json>
   apply(id: string, how?: string): Promise<Json>
@@ -21,11 +21,11 @@ export async function importerOf(api: TestApi, ask: Ask, email: string): Promise
   })
   const cookie = String(signedIn.headers['set-cookie']).split(';')[0] as string
   const settled = () => api.app.get(ImportRunner).settled()
-  const upload: Importer['upload'] = async (kind, content, fileName = 'list.csv') => {
+  const upload: Importer['upload'] = async (kind, content, fileName = 'list.csv', headers = {}) => {
     const reply = await api.app.inject({
       method: 'POST',
       url: `/api/v1/imports?kind=${kind}&fileName=${encodeURIComponent(fileName)}`,
-      headers: { [REQUEST_HEADER]: '1', cookie, 'content-type': 'application/octet-stream' },
+      headers: { [REQUEST_HEADER]: '1', cookie, 'content-type': 'application/octet-stream', ...headers },
       payload: Buffer.isBuffer(content) ? content : Buffer.from(content),
     })
     return { status: reply.statusCode, body: JSON.parse(reply.body), headers: reply.headers }

@@ -161,6 +161,8 @@ export const planTaskRequestSchema = z.strictObject({
 export const createServicePlanRequestSchema = z
   .strictObject({
     validFrom: localDateSchema.optional(),
+    /** The version that it was written from: refused where a later one holds by now. Left out: it takes the place of whichever holds. */
+    afterVersion: z.int().min(1).optional(),
     note: noteSchema.default(''),
     tasks: z.array(planTaskRequestSchema).min(1).max(100),
   })

@@ -304,4 +304,34 @@ export const setUp = (ground: () => DeskGround): void =>
       expect((await manager.ask('GET', `/api/v1/machine-types/${made.id}`)).status).toBe(404)
       await page.context().close()
     }, 120_000)
+
+    it('saves no version of a plan over one that somebody else saved meanwhile without a word', async () => {
+      const made = await manager.post('/api/v1/machine-types', {
+        name: 'Planned by two',
+        drive: 'electric',
+        supply: 'cord_and_plug',
+        heater: true,
+        shortestStripMm: 150,
+        longestStripMm: 900,
+      })
+      const plan = await manager.get(`/api/v1/service-plans/${made.currentPlanId}`)
+      const versions = async (): Promise<any[]> => (await manager.get(`/api/v1/machine-types/${made.id}/service-plans`)).items
+      const page = await desk.open(DESK, 'manager', `/set-up/plans/${plan.id}/edit`)
+      await page.getByLabel('What was changed, and why').fill('Mine')
+      await page.getByRole('button', { name: 'Show which dates move' }).click()
+      const save = page.getByRole('button', { name: /^Save as version/ })
+      await save.waitFor()
+      const tasks = plan.tasks.map(({ planTaskId: _plan, serviceTaskId: _task, position: _place, ...task }: any) => task)
+      await administrator.post(`/api/v1/machine-types/${made.id}/service-plans`, { note: 'Theirs', tasks })
+      await save.click()
+      await page.getByText('Version 2 of this plan was saved by').waitFor()
+      await page.getByRole('link', { name: 'Look at version 2' }).waitFor()
+      expect(await wrongWith(page, 'plan-by-two')).toEqual([])
+      expect((await versions()).map(({ note }) => note)).toEqual(['Theirs', plan.note])
+      expect(await page.getByLabel('What was changed, and why').inputValue()).toBe('Mine')
+      await page.getByRole('button', { name: 'Save as version 3' }).click()
+      await page.waitForURL(/\/set-up\/plans\/[\w-]+$/)
+      expect((await versions()).map(({ note }) => note)).toEqual(['Mine', 'Theirs', plan.note])
+      await page.context().close()
+    }, 120_000)
   })

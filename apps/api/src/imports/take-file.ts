@@ -134,13 +134,15 @@ export async function takeFile(
 ): Promise<ImportDetail> {
   const id = newId()
   const { rows } = await openRows(bytes)
-  await work.change(asking, (changing) =>
+  // The answer to keep under a key is the file as it was read, not a step on the way.
+  const onTheWay = { ...asking, claim: undefined }
+  await work.change(onTheWay, (changing) =>
     changing.run(
       `INSERT INTO import (organisation_id, id, kind, state, file_name, person_id, created_at) VALUES ($1, $2, $3, 'reading', $4, $5, $6)`,
       [id, kind, fileName, changing.who.personId, changing.now],
     ),
   )
-  const storing = new Storing(work, { ...asking, claim: undefined }, id)
+  const storing = new Storing(work, onTheWay, id)
   try {
     const { headings, facts } = await readAll(storing, kind, rows)
     await storing.done()
@@ -155,7 +157,7 @@ export async function takeFile(
   } catch (error) {
     await storing.done().catch(() => undefined)
     await work
-      .change(asking, (changing) => changing.run(`DELETE FROM import WHERE organisation_id = $1 AND id = $2`, [id]))
+      .change(onTheWay, (changing) => changing.run(`DELETE FROM import WHERE organisation_id = $1 AND id = $2`, [id]))
       .catch(() => undefined)
     if (error instanceof Error && 'code' in error && error.code === 'ECONNRESET')
       throw new InvalidError('IMPORT_BROKEN_OFF', 'The file did not arrive whole. Send it again.')

@@ -119,6 +119,23 @@ describe('a new version of the plan', () => {
     expect(ids(next.body)).toEqual(ids(old))
     expect(new Set(api.planned)).toEqual(new Set([us.north, us.south]))
   })
+  it('is not written over one that somebody else saved meanwhile, unless it says that it knows of it', async () => {
+    const path = `machine-types/${us.machineTypeId}/service-plans`
+    const newest = async () => (await us.manager('GET', path)).body.items[0].planVersion as number
+    const from = await newest()
+    expect((await us.administrator('POST', path, { ...PLAN, afterVersion: from })).status).toBe(201)
+    expect(await us.manager('POST', path, { ...PLAN, afterVersion: from })).toMatchObject({
+      status: 409,
+      body: {
+        code: 'CHANGED_MEANWHILE',
+        detail: `Version ${from + 1} of this plan was saved by administrator while this one was written.`,
+      },
+    })
+    expect(await newest()).toBe(from + 1)
+    expect((await us.manager('POST', path, { ...PLAN, afterVersion: from + 1 })).status).toBe(201)
+    expect((await us.manager('POST', path, PLAN)).status).toBe(201)
+  })
+
   it.each([
     ['a component that is not in the books', { componentKey: 'flux_coil' }, 'UNKNOWN_COMPONENT_TYPE'],
     [

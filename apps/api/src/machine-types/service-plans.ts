@@ -1,4 +1,4 @@
-import { InvalidError, newId } from '@tapewarden/platform'
+import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, RouteResult, Routes, ServicePlan, ServicePlanTask } from '@tapewarden/shared'
 import { earliestToday } from '../use/local-day.js'
 import type { Changing, Reading } from '../use/work.js'
@@ -94,6 +94,16 @@ async function checkTasks(changing: Changing, tasks: readonly NewPlanTask[]): Pr
   }
 }
 
+/** Two write at once: the second hears of the first, whose version would be gone without a word. */
+async function checkHolds(changing: Changing, machineTypeId: string, afterVersion: number): Promise<void> {
+  const newest = await changing.maybeOne<Summary>(`${SELECT} AND s.machine_type_id = $2 ORDER BY s.plan_version DESC LIMIT 1`, [
+    machineTypeId,
+  ])
+  if (newest === null || newest.planVersion === afterVersion) return
+  const by = newest.createdByName === null ? '' : ` by ${newest.createdByName}`
+  throw new ConflictError('CHANGED_MEANWHILE', `Version ${newest.planVersion} of this plan was saved${by} while this one was written.`)
+}
+
 export async function createServicePlan(
   changing: Changing,
   machineTypeId: string,
@@ -101,6 +111,7 @@ export async function createServicePlan(
 ): Promise<ServicePlan> {
   await changing.rows(`SELECT id FROM machine_type WHERE organisation_id = $1 AND id = $2 FOR UPDATE`, [machineTypeId])
   await getMachineType(changing, machineTypeId)
+  if (body.afterVersion !== undefined) await checkHolds(changing, machineTypeId, body.afterVersion)
   await checkTasks(changing, body.tasks)
   const id = await insertPlan(changing, machineTypeId, { ...body, validFrom: body.validFrom ?? (await earliestToday(changing)) })
   const after = await getServicePlan(changing, id)

@@ -17,7 +17,14 @@ export class InWords extends Error {}
 
 /** No answer at all: the network, or the server, is away. */
 export class Unreachable extends InWords {
+  constructor(words = 'The server cannot be reached. What you typed is still here; try again when the network is back.') {
+    super(words)
+  }
+}
+
+/** It was reached, maybe, and says nothing. */
+export class NoAnswer extends Unreachable {
   constructor() {
-    super('The server cannot be reached. What you typed is still here; try again when the network is back.')
+    super('The server does not answer. What you typed is still here; try again in a moment.')
   }
 }

@@ -40,8 +40,6 @@ function Questions(): ReactNode {
   const [place, setPlace] = useState<Place>({ name: '', zone: Intl.DateTimeFormat().resolvedOptions().timeZone, known: false })
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
-  // Sent again after a broken line it is the same beginning, not a second warehouse.
-  const [key, setKey] = useState(() => crypto.randomUUID())
   async function begin(form: FormData): Promise<void> {
     const count = Number(form.get('count'))
     const body = {
@@ -54,7 +52,7 @@ function Questions(): ReactNode {
       first: personOf(form, 'first'),
       second: personOf(form, 'second'),
     }
-    const made = await call('beginWarehouse', { body }, { 'idempotency-key': key })
+    const made = await call('beginWarehouse', { body })
     await queries.invalidateQueries()
     await navigate(`/begin/${made.warehouse.id}`)
   }
@@ -63,10 +61,7 @@ function Questions(): ReactNode {
     setBusy(true)
     setError(null)
     begin(new FormData(event.currentTarget))
-      .catch((problem: unknown) => {
-        setError(problem)
-        setKey(crypto.randomUUID())
-      })
+      .catch(setError)
       .finally(() => setBusy(false))
   }
   const choices = people.data?.filter(({ email, disabled }) => email && !disabled) ?? []

@@ -1,6 +1,6 @@
 /** The frame of the desk: who is signed in, the five places, the page below. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
-import { type ComponentType, lazy, type ReactNode, Suspense } from 'react'
+import { useQuery } from '@tanstack/react-query'
+import { type ComponentType, lazy, type ReactNode, Suspense, useState } from 'react'
 import { matchPath, NavLink, Navigate, Route, Routes, useLocation } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { ApiProblem } from '../client/problems.js'
@@ -11,6 +11,8 @@ import { FindLabel } from './find-label.js'
 import { MeContext } from './me.js'
 import { DESK_PLACES, type DeskPlace } from './places.js'
 import { Printed } from './printed.js'
+import { StillSending } from './still-sending.js'
+import { type HowRead, queries, ReadBefore, useHowRead } from './what-was-read.js'
 
 /** Brought along when it is opened. */
 const BRING: Readonly<Record<DeskPlace, () => Promise<{ default: ComponentType }>>> = {
@@ -69,8 +71,7 @@ const PLACES = [
 ] as const
 
 export function Desk(): ReactNode {
-  const queries = useQueryClient()
-  const { pathname } = useLocation()
+  const read = useHowRead()
   const me = useQuery({ queryKey: ['me'], queryFn: () => call('me'), retry: false })
   if (me.isPending)
     return (
@@ -86,16 +87,37 @@ export function Desk(): ReactNode {
         <Fault error={me.error} again={() => void me.refetch()} />
       </main>
     )
-  if (me.data.person.role === 'instructed') return <OnSiteOnly me={me.data} />
   return (
-    <MeContext value={me.data}>
+    <>
+      {read === 'signed_out' ? <SignIn onDone={() => backAs(me.data)} again /> : null}
+      {/* Kept while it is hidden: with it goes what was typed. */}
+      <div hidden={read === 'signed_out'}>
+        {me.data.person.role === 'instructed' ? <OnSiteOnly me={me.data} /> : <Frame me={me.data} read={read} />}
+      </div>
+    </>
+  )
+}
+
+/** Who signs in again goes on where they were; somebody else begins anew. */
+async function backAs(before: Me): Promise<void> {
+  const now = await call('me')
+  if (now.person.id === before.person.id) await queries.invalidateQueries()
+  else location.assign('/')
+}
+
+function Frame({ me, read }: { me: Me; read: HowRead }): ReactNode {
+  const { pathname } = useLocation()
+  return (
+    <MeContext value={me}>
       <a className="skip" href="#page">
         To the page
       </a>
       <div className="frame">
-        <Head me={me.data} />
+        <Head me={me} />
         <main id="page">
           <Printed />
+          <StillSending />
+          {read === 'before' ? <ReadBefore /> : null}
           <Boundary at={pathname} kept="Without the network, only pages that were open before can be; nothing you sent is lost.">
             <Suspense fallback={<Bones />}>
               <Routes>
@@ -123,8 +145,9 @@ function Head({ me }: { me: Me }): ReactNode {
 }
 
 function Places({ me }: { me: Me }): ReactNode {
-  const queries = useQueryClient()
+  const [stays, setStays] = useState(false)
   const leave = async (): Promise<void> => {
+    setStays(false)
     await call('signOut')
     queries.clear()
     location.assign('/')
@@ -143,9 +166,10 @@ function Places({ me }: { me: Me }): ReactNode {
         </NavLink>{' '}
         · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
         <NavLink to="/account">Account</NavLink> ·{' '}
-        <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave()}>
+        <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave().catch(() => setStays(true))}>
           Sign out
         </button>
+        {stays ? <strong role="alert"> You are still signed in: the server cannot be reached.</strong> : null}
       </span>
     </nav>
   )

@@ -3,6 +3,7 @@ import { type FormEvent, type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { Choice, Fault, Field } from '../ui/parts.js'
 import { useChange } from './use-change.js'
+import { useStep } from './use-step.js'
 
 type Detail = Answer<'getMachine'>
 type Part = Answer<'machineComponents'>['items'][number]
@@ -90,7 +91,11 @@ function Age({ machine }: { machine: Detail }): ReactNode {
 
 /** Two steps of the books, one of the desk: where the second is refused, the first stands and the page says which part is missing. */
 export function Replaced({ part, machine, onDone }: OfPart): ReactNode {
-  const { error, submit } = useForm((form) => take(part, machine, form).then(() => fit(part.componentType.key, machine, form)), onDone)
+  const taken = useStep<unknown>()
+  const { error, submit } = useForm(
+    (form) => taken(part.componentId, () => take(part, machine, form)).then(() => fit(part.componentType.key, machine, form)),
+    onDone,
+  )
   return (
     <form onSubmit={submit} className="asked">
       {error ? <Fault error={error} /> : null}

@@ -6,6 +6,7 @@ import { Bones, Fault, Field } from '../ui/parts.js'
 import type { MachineType } from './machine-type-fields.js'
 import { RecordFault, useRecordChange, type Words } from './record-change.js'
 import { useChange } from './use-change.js'
+import { useStep } from './use-step.js'
 
 interface Kept {
   componentKeys: string[]
@@ -77,12 +78,14 @@ const keyOf = (name: string): string =>
 
 function AddOwn({ type }: { type: MachineType }): ReactNode {
   const { error, change } = useChange()
+  const made = useStep<Component>()
   function add(event: FormEvent<HTMLFormElement>): void {
     event.preventDefault()
     const form = event.currentTarget
     const name = String(new FormData(form).get('name')).trim()
     void change(async () => {
-      const { key } = await call('createComponentType', { body: { key: keyOf(name), name } })
+      const body = { key: keyOf(name), name }
+      const { key } = await made(name, () => call('createComponentType', { body }))
       const componentKeys = [...keysOf(type).componentKeys, key]
       await call('patchMachineType', { params: { machineTypeId: type.id }, body: { componentKeys, version: type.version } })
       form.reset()

@@ -29,33 +29,33 @@ export function Use({ machine }: { machine: Detail }): ReactNode {
           .
         </p>
       ) : null}
-      <GiveReading machine={machine} />
+      <GiveReading key={machine.today?.slice(0, 7)} machine={machine} />
     </section>
   )
 }
 
+const written = (): { id: string; at: string } => ({ id: crypto.randomUUID(), at: serverNow() })
+
 function GiveReading({ machine }: { machine: Detail }): ReactNode {
   const queries = useQueryClient()
   const [said, setSaid] = useState<ReactNode>(null)
+  /** Of what stands in the field: sent again it is the same, until something else is entered. */
+  const [entry, setEntry] = useState(written)
   const counts = machine.machineType.counterKind !== 'none'
   async function submit(event: FormEvent<HTMLFormElement>): Promise<void> {
     event.preventDefault()
-    const form = new FormData(event.currentTarget)
+    const element = event.currentTarget
+    const form = new FormData(element)
     const month = (machine.today ?? '').slice(0, 7)
     try {
       const answer = counts
         ? await call('postEvidence', {
-            body: {
-              kind: 'counter_reading',
-              id: crypto.randomUUID(),
-              machineId: machine.id,
-              at: serverNow(),
-              value: Number(form.get('value')),
-            },
+            body: { kind: 'counter_reading', ...entry, machineId: machine.id, value: Number(form.get('value')) },
           })
         : await call('postEvidence', {
-            body: { kind: 'monthly_tap', id: crypto.randomUUID(), machineId: machine.id, month, runs: form.get('runs') as 'all_day' },
+            body: { kind: 'monthly_tap', id: entry.id, machineId: machine.id, month, runs: form.get('runs') as 'all_day' },
           })
+      if (counts) element.reset()
       setSaid(answer.outcome === 'counted' ? 'Taken in; the dates follow in a moment.' : `${sayWord(answer.outcome)}: ${answer.reason}`)
       await queries.invalidateQueries({ queryKey: ['machine', machine.id] })
     } catch (problem) {
@@ -63,7 +63,7 @@ function GiveReading({ machine }: { machine: Detail }): ReactNode {
     }
   }
   return (
-    <form className="row no-print" onSubmit={(event) => void submit(event)}>
+    <form className="row no-print" onChange={() => setEntry(written())} onSubmit={(event) => void submit(event)}>
       {counts ? (
         <div>
           <label htmlFor="reading">Counter shows now</label>

@@ -3,6 +3,7 @@ import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, type SyntheticEvent, useState } from 'react'
 import { Link, useNavigate, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
+import { ApiProblem } from '../client/problems.js'
 import { sayWord } from '../ui/format.js'
 import { Bones, Fault, Field, Heading, NoPage } from '../ui/parts.js'
 import { useMe } from './me.js'
@@ -37,7 +38,10 @@ function Editor({ plan }: { plan: ServicePlan }): ReactNode {
     setTasks(next)
     setPreview(null)
   }
-  const request = { params: { machineTypeId: plan.machineTypeId }, body: { note, tasks } }
+  /** The newest that is known here: one that was saved since is shown before this one takes its place. */
+  const [holds, setHolds] = useState<Pick<ServicePlan, 'id' | 'planVersion'>>(plan)
+  const params = { machineTypeId: plan.machineTypeId }
+  const request = { params, body: { note, tasks, afterVersion: holds.planVersion } }
   const act = (doing: () => Promise<void>): void => {
     setBusy(true)
     setError(null)
@@ -51,14 +55,18 @@ function Editor({ plan }: { plan: ServicePlan }): ReactNode {
   }
   const save = (): void =>
     act(async () => {
-      const saved = await call('createServicePlan', request)
+      const saved = await call('createServicePlan', request).catch(async (problem: unknown) => {
+        if (problem instanceof ApiProblem && problem.code === 'CHANGED_MEANWHILE')
+          setHolds((await call('listServicePlans', { params })).items.find(({ current }) => current) ?? holds)
+        throw problem
+      })
       await queries.invalidateQueries()
       await navigate(`/set-up/plans/${saved.id}`)
     })
   return (
     <>
       <Heading title="New version of the plan">
-        Service plan, version {plan.planVersion + 1} <span className="soft">of {plan.machineTypeName}, being written</span>
+        Service plan, version {holds.planVersion + 1} <span className="soft">of {plan.machineTypeName}, being written</span>
       </Heading>
       <p>
         The life used so far carries over: every task keeps its clock. Nothing holds before you save, and before that you see which dates
@@ -85,12 +93,25 @@ function Editor({ plan }: { plan: ServicePlan }): ReactNode {
       {preview ? (
         <>
           <Effect preview={preview} today={me.serverTime.slice(0, 10)} />
+          {holds.id === plan.id ? null : <Meanwhile holds={holds} />}
           <button className="main" disabled={busy} onClick={save}>
-            Save as version {plan.planVersion + 1}
+            Save as version {holds.planVersion + 1}
           </button>
         </>
       ) : null}
     </>
+  )
+}
+
+function Meanwhile({ holds: { id, planVersion } }: { holds: Pick<ServicePlan, 'id' | 'planVersion'> }): ReactNode {
+  return (
+    <p className="note alarmed" role="alert">
+      What you wrote is still here.{' '}
+      <a href={`/set-up/plans/${id}`} target="_blank" rel="noreferrer">
+        Look at version {planVersion}
+      </a>{' '}
+      beside it, and write here what of it shall stay: saved, yours takes its place as a whole.
+    </p>
   )
 }
 

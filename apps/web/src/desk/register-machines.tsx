@@ -10,6 +10,7 @@ import { useMe } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
 import { TypeFields, typeOf } from './register-type.js'
 import { useChange } from './use-change.js'
+import { useStep } from './use-step.js'
 import { useSubmit } from './use-submit.js'
 
 interface Made {
@@ -51,8 +52,10 @@ export function RegisterMachines(): ReactNode {
   const [newType, setNewType] = useState(false)
   const known = types.data?.items ?? []
   const typeIsNew = newType || (types.data !== undefined && known.length === 0)
+  const typeMade = useStep<Answer<'createMachineType'>>()
+  const makeType = (body: ReturnType<typeof typeOf>) => typeMade(body, () => call('createMachineType', { body }))
   const { error, busy, submit } = useSubmit(async (form) => {
-    const machineTypeId = typeIsNew ? (await call('createMachineType', { body: typeOf(form) })).id : String(form.get('machineTypeId'))
+    const machineTypeId = typeIsNew ? (await makeType(typeOf(form))).id : String(form.get('machineTypeId'))
     setMade(await register(form, machineTypeId))
     setNewType(false)
     await queries.invalidateQueries()

@@ -4,7 +4,7 @@ import { type FormEvent, type ReactNode, useState } from 'react'
 import { useLocation, useNavigate } from 'react-router'
 import { type Answer, call } from '../client/api.js'
 import { readPages } from '../client/pages.js'
-import { ApiProblem } from '../client/problems.js'
+import { ApiProblem, InWords } from '../client/problems.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
@@ -136,7 +136,7 @@ async function issueAll(orders: readonly OrderLine[], technicianId: string): Pro
     try {
       await call('issueWorkOrder', { params: { workOrderId: id }, body: { technicianId } })
     } catch (problem) {
-      if (!(problem instanceof ApiProblem)) throw problem
+      if (!(problem instanceof ApiProblem || problem instanceof InWords)) throw problem
       problems.push(`Order ${number}, ${machine.labelCode}: ${problem.message}`)
     }
   }

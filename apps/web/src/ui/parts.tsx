@@ -1,5 +1,5 @@
 /** Small parts that both applications share: states of a page, faults, fields. */
-import { type ReactNode, useEffect, useId, useRef } from 'react'
+import { type ReactNode, useEffect, useId, useRef, useState } from 'react'
 import { ApiProblem, InWords } from '../client/problems.js'
 
 /** Sets the page's title and moves focus to its heading, so that a screen reader hears where it is. */
@@ -67,11 +67,19 @@ export function NoPage({ title, error, again }: { title: string; error: unknown;
   )
 }
 
-/** A grey likeness of the page to come, so that nothing jumps. */
+/** Longer than a slow page takes. */
+const LATE_MS = 8000
+
+/** A grey likeness of the page to come, so that nothing jumps; it says when it is long in coming. */
 export function Bones({ lines = 6 }: { lines?: number }): ReactNode {
+  const [late, setLate] = useState(false)
+  useEffect(() => {
+    const timer = setTimeout(() => setLate(true), LATE_MS)
+    return () => clearTimeout(timer)
+  }, [])
   return (
     <div aria-busy="true" aria-live="polite">
-      <span className="seen-by-readers">Loading</span>
+      {late ? <p className="soft">Still waiting for the server …</p> : <span className="seen-by-readers">Loading</span>}
       {Array.from({ length: lines }, (_, index) => (
         <div key={index} className="bone" style={{ width: `${90 - ((index * 17) % 50)}%` }} />
       ))}

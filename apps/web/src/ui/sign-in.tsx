@@ -11,7 +11,8 @@ interface Entered {
   password: string
 }
 
-export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
+/** @param again where a sign-in ended in the middle of something */
+export function SignIn({ onDone, again = false }: { onDone: () => unknown; again?: boolean }): ReactNode {
   const [error, setError] = useState<unknown>(null)
   const [busy, setBusy] = useState(false)
   /** Kept in this page alone, for the second question. */
@@ -48,7 +49,13 @@ export function SignIn({ onDone }: { onDone: () => unknown }): ReactNode {
   return (
     <main className="hand" style={{ paddingTop: 48 }}>
       <Heading title="Sign in">Tapewarden</Heading>
-      <p className="soft">Care of tape dispensers, remembered.</p>
+      {again ? (
+        <p className="note" role="status">
+          Your sign-in has ended. Sign in again: what you typed is still there, and what you sent last may need to be sent again.
+        </p>
+      ) : (
+        <p className="soft">Care of tape dispensers, remembered.</p>
+      )}
       {error ? <Fault error={error} /> : null}
       {entered === null ? (
         <ByPassword busy={busy} onSubmit={(body) => void run(() => enter(body))} />
