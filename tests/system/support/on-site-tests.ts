@@ -6,7 +6,7 @@ import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { type Ground, issued, phone, PHONE, technicianOf, who } from './phone-ground.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
-import { takeAndPutBack, tapTwice, typeAnew } from './phone-mistakes.js'
+import { takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew } from './phone-mistakes.js'
 import { tapNew, workSheet } from './phone-sheet.js'
 import { sharedTablet } from './phone-tablet.js'
 import { until } from './running.js'
@@ -24,6 +24,7 @@ export function onSiteTests(get: () => Ground): void {
     120_000,
   )
   it('goes back to the step before, where a value was mistyped', () => putRight(get(), 'Measure both motor brushes', typeAnew), 120_000)
+  it('takes no second tap of one finger for the next machine of a round, nor for what is wrong with one', () => twiceOnWay(get()), 120_000)
   it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)
   it(
     'says what may be lost after the phone’s storage was cleared, and goes on through an update in the middle of a sheet',
@@ -69,8 +70,7 @@ async function fewTaps(ground: Ground): Promise<void> {
   await watchTaps(packer.page)
   await packer.page.goto(new URL(`L/${labelToken}`, system.urls.desk).href)
   // With a finger that taps twice: what comes to stand there is 'It works again'.
-  const again = packer.page.getByRole('button', { name: 'Works again' })
-  await tapTwice(packer.page, packer.page.locator('button:has-text("Jammed")'), again, again)
+  await tapTwice(packer.page, packer.page.locator('button:has-text("Jammed")'), 'Works again', 'Works again')
   await packer.page.waitForSelector('text=/that is reported/')
   await packer.page.waitForTimeout(1000)
   const { items } = await manager.get(`/api/v1/stoppages?machineId=${line.machineId}&open=true`)
@@ -251,6 +251,19 @@ async function putRight(ground: Ground, only: string, work: typeof takeAndPutBac
   const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)
   const opened = await phone(ground)
   await work(opened, manager, sheet, system.urls.onSite, shots)
+  await opened.context.close()
+}
+
+async function twiceOnWay(ground: Ground): Promise<void> {
+  const { manager, system } = ground
+  const { client, warehouseIds } = await technicianOf(ground)
+  const rounds = await Promise.all(warehouseIds.map((id) => client.get(`/api/v1/rounds?warehouseId=${id}`)))
+  const open = rounds.find(({ lines }) => lines.filter(({ mayDo, answer }: any) => mayDo && !answer).length > 1)
+  const stopped = new Set((await manager.all('/api/v1/stoppages?open=true')).map(({ machine }) => machine.id))
+  const running = (await client.all('/api/v1/on-site-machines')).find(({ id, status }) => status === 'in_service' && !stopped.has(id))
+  const opened = await phone(ground)
+  const where = { warehouseId: open.warehouse.id, runningLabel: running.labelCode }
+  await tapTwiceOnWay(opened, manager, where, system.urls.onSite)
   await opened.context.close()
 }
 
