@@ -7,9 +7,10 @@ import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { type Ground, issued, phone, PHONE, technicianOf, who } from './phone-ground.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
 import { takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew } from './phone-mistakes.js'
+import { type OnTheWay, reloadWithoutNetwork } from './phone-reload.js'
 import { tapNew, workSheet } from './phone-sheet.js'
 import { sharedTablet } from './phone-tablet.js'
-import { until } from './running.js'
+import { type Client, until } from './running.js'
 import { wrongWith } from './states.js'
 import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
 
@@ -25,6 +26,7 @@ export function onSiteTests(get: () => Ground): void {
   )
   it('goes back to the step before, where a value was mistyped', () => putRight(get(), 'Measure both motor brushes', typeAnew), 120_000)
   it('takes no second tap of one finger for the next machine of a round, nor for what is wrong with one', () => twiceOnWay(get()), 120_000)
+  it('asks for nothing again that was said before a reload without a network', () => reloaded(get()), 120_000)
   it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)
   it(
     'says what may be lost after the phone’s storage was cleared, and goes on through an update in the middle of a sheet',
@@ -254,16 +256,29 @@ async function putRight(ground: Ground, only: string, work: typeof takeAndPutBac
   await opened.context.close()
 }
 
-async function twiceOnWay(ground: Ground): Promise<void> {
-  const { manager, system } = ground
-  const { client, warehouseIds } = await technicianOf(ground)
+/** A round with two machines to do, and a machine that runs. */
+async function onTheWay({ manager }: Ground, client: Client, warehouseIds: readonly string[]): Promise<Omit<OnTheWay, 'order'>> {
   const rounds = await Promise.all(warehouseIds.map((id) => client.get(`/api/v1/rounds?warehouseId=${id}`)))
-  const open = rounds.find(({ lines }) => lines.filter(({ mayDo, answer }: any) => mayDo && !answer).length > 1)
+  const { warehouse } = rounds.find(({ lines }) => lines.filter(({ mayDo, answer }: any) => mayDo && !answer).length > 1)
   const stopped = new Set((await manager.all('/api/v1/stoppages?open=true')).map(({ machine }) => machine.id))
   const running = (await client.all('/api/v1/on-site-machines')).find(({ id, status }) => status === 'in_service' && !stopped.has(id))
+  return { warehouse, running }
+}
+
+async function twiceOnWay(ground: Ground): Promise<void> {
+  const { client, warehouseIds } = await technicianOf(ground)
+  const where = await onTheWay(ground, client, warehouseIds)
   const opened = await phone(ground)
-  const where = { warehouseId: open.warehouse.id, runningLabel: running.labelCode }
-  await tapTwiceOnWay(opened, manager, where, system.urls.onSite)
+  await tapTwiceOnWay(opened, ground.manager, where, ground.system.urls.onSite)
+  await opened.context.close()
+}
+
+async function reloaded(ground: Ground): Promise<void> {
+  const { client, warehouseIds } = await technicianOf(ground)
+  const order = await issued(ground, { tasks: 1 })
+  const where = await onTheWay(ground, client, warehouseIds)
+  const opened = await phone(ground)
+  await reloadWithoutNetwork(opened, ground.manager, { ...where, order }, ground.system.urls.onSite)
   await opened.context.close()
 }
 

@@ -2,6 +2,7 @@
 import { expect } from '@jest/globals'
 import { join } from 'node:path'
 import type { BrowserContext, Locator, Page } from 'playwright-core'
+import type { OnTheWay } from './phone-reload.js'
 import { SETTLED_MS, workOn, workSheet } from './phone-sheet.js'
 import { type Client, until } from './running.js'
 import { wrongWith } from './states.js'
@@ -145,10 +146,10 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
 export async function tapTwiceOnWay(
   { page }: { page: Page },
   manager: Client,
-  { warehouseId, runningLabel }: { warehouseId: string; runningLabel: string },
+  { warehouse, running }: Omit<OnTheWay, 'order'>,
   onSite: string,
 ): Promise<void> {
-  await page.goto(`${onSite}#/round/${warehouseId}`)
+  await page.goto(`${onSite}#/round/${warehouse.id}`)
   await page.waitForSelector('main li.part button.main, button:has-text("I have read this")')
   const read = page.getByRole('button', { name: 'I have read this' })
   if (await read.count()) await read.click()
@@ -162,7 +163,7 @@ export async function tapTwiceOnWay(
   expect([await done(upper).count(), await done(lower).count()]).toEqual([0, 1])
   await page.getByText('All entries are saved.').waitFor()
 
-  await page.goto(`${onSite}#/machine/${runningLabel}`)
+  await page.goto(`${onSite}#/machine/${running.labelCode}`)
   const jammed = page.getByRole('button', { name: 'jammed', exact: true })
   const stands = page.getByRole('button', { name: 'It stands still: what is wrong?' })
   await stands.waitFor()
@@ -173,9 +174,8 @@ export async function tapTwiceOnWay(
   expect([await jammed.count(), await written.count()]).toEqual([1, 0])
   await jammed.click()
   await written.waitFor()
-  const [machine] = (await manager.all(`/api/v1/machines?search=${runningLabel}`)).filter(({ labelCode }) => labelCode === runningLabel)
   const { items } = await until('the stoppage', 30, async () => {
-    const answer = await manager.get(`/api/v1/stoppages?machineId=${machine.id}&open=true`)
+    const answer = await manager.get(`/api/v1/stoppages?machineId=${running.id}&open=true`)
     return answer.items.length > 0 ? answer : null
   })
   expect(items.map(({ failureMode, note }: any) => [failureMode, note])).toEqual([['jammed', '']])

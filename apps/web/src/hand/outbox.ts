@@ -26,6 +26,8 @@ export interface KeptEntry {
   refused?: string
   /** How often it was sent again after a refusal: the server keeps a refusal under the first key. */
   again?: number
+  /** Of a report that a machine stands still, which it did already: the earlier report's id, under which both stand. */
+  joined?: string
   /** When the server had it; pages that were asked for before do not know it. */
   savedAt?: string
 }
@@ -256,6 +258,19 @@ export async function keepBody(store: HandStore, id: string, body: Record<string
   const kept = await transaction.store.get(id)
   if (kept) await transaction.store.put({ ...kept, body })
   await transaction.done
+}
+
+export async function keepJoined(store: HandStore, id: string, joined: string): Promise<void> {
+  const transaction = store.transaction('entries', 'readwrite')
+  const kept = await transaction.store.get(id)
+  if (kept) await transaction.store.put({ ...kept, joined })
+  await transaction.done
+}
+
+/** The stoppage that was told of under this id on this phone, as the server knows it. */
+export async function joinedTo(store: HandStore, stoppageId: string): Promise<string> {
+  const all = await store.getAll('entries')
+  return all.find(({ body, joined }) => joined !== undefined && body.id === stoppageId)?.joined ?? stoppageId
 }
 
 export async function forgetRefused(store: HandStore, id: string): Promise<void> {

@@ -106,6 +106,15 @@ const STATE_AFTER: Readonly<Record<string, string>> = {
   hand_back: 'returned',
 }
 
+/** An order of a list as it stands with what is only on this phone; kept: the phone alone knows of its last step. */
+export function standingOf({ id, state }: { id: string; state: string }, kept: readonly KeptEntry[]): { state: string; kept: boolean } {
+  const moves = kept.filter(
+    ({ workOrderId, refused, body }) => workOrderId === id && refused === undefined && STATE_AFTER[String(body.kind)] !== undefined,
+  )
+  const last = moves.at(-1)
+  return last ? { state: STATE_AFTER[String(last.body.kind)] ?? state, kept: last.savedAt === undefined } : { state, kept: false }
+}
+
 function onTask(sheet: HandSheet, taskId: string | undefined, change: (task: HandTask) => HandTask): HandSheet {
   return { ...sheet, tasks: sheet.tasks.map((task) => (task.id === taskId ? change(task) : task)) }
 }
