@@ -123,7 +123,7 @@ function Stands({ machine, at }: { machine: HandMachine; at: string | null }): R
   }
   const works = async (stoppageId: string): Promise<void> => {
     const body = { backInUseAt: serverNow() }
-    await keeping.keep({ kind: 'post', path: closingPath(stoppageId), body })
+    await keeping.keep({ kind: 'post', path: closingPath(stoppageId), machineId: machine.id, body })
     setSaid('Written down as back in use.')
   }
   return (

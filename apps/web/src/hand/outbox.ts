@@ -12,6 +12,8 @@ export interface KeptEntry {
   workOrderId?: string
   /** Where a 'post' goes. */
   path?: string
+  /** The machine it is about, where neither path nor body names it. */
+  machineId?: string
   /** Secret of the mail link that a linked round was opened with. */
   secret?: string
   /** Who typed it; absent for a mail link, which names its person itself. */

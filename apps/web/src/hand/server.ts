@@ -97,7 +97,10 @@ export async function ask<T>(
       detail?: string
       errors?: { pointer: string; message: string }[]
     }
-    const faults = (problem.errors ?? []).map(({ pointer, message }) => `${pointer} ${message}`).join('; ')
+    const faults = (problem.errors ?? [])
+      .filter(({ message }) => message !== problem.detail)
+      .map(({ pointer, message }) => `${pointer} ${message}`)
+      .join('; ')
     throw new Refused(
       answer.status,
       `${problem.detail ?? `The server answered ${answer.status}.`}${faults ? ` (${faults})` : ''}`,
