@@ -28,6 +28,7 @@ const POSTS: readonly [RegExp, string][] = [
   [/\/moves$/, 'where it stands now'],
   [/\/status$/, 'its status'],
   [/\/acknowledgements$/, 'cautions of a round read'],
+  [/\/undo$/, 'an answer of the round taken back'],
 ]
 
 function workWords(body: Record<string, unknown>): string {
