@@ -132,6 +132,15 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   await page.getByRole('button', { name: 'Keep this value' }).click()
   await before.waitFor({ state: 'detached' })
   await page.waitForTimeout(SETTLED_MS)
+  const closed = 'section[aria-label="Function check"], #minutes'
+  for (let turn = 0; turn < MOST_TAPS && !(await page.$(closed)); turn += 1) await workOn(page, counted, right)
+  // Closed, and open again with what was answered.
+  await page.click('summary:has-text("Closed by mistake?")')
+  await page.screenshot({ path: join(shots, 'phone-closed-by-mistake.png'), fullPage: true })
+  expect(await wrongWith(page)).toEqual([])
+  await page.getByRole('button', { name: /^Open it again: / }).click()
+  await page.getByRole('button', { name: 'This task is done' }).waitFor()
+  await page.waitForTimeout(SETTLED_MS)
   await workSheet(page, right)
   const ended = await until('the end on the server', 30, async () => {
     const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)

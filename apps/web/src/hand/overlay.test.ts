@@ -232,6 +232,13 @@ describe('parts to book', () => {
     expect([again.tasks[0]?.outcome, again.tasks[0]?.notDoneReason, ids(again, again.tasks)]).toEqual([null, null, ['pair']])
   })
 
+  it('are not asked for where a task closed by mistake is open again, and the machine is checked anew', () => {
+    const check = { ...replacing.functionCheck, result: { withinTolerance: true } }
+    const done = layOver({ ...replacing, functionCheck: check }, kept({ kind: 'task_done', taskId: 't' }))
+    const open = layOver(done, kept({ kind: 'task_again', taskId: 't' }))
+    expect([done.tasks[0]?.outcome, open.tasks[0]?.outcome, open.functionCheck.result]).toEqual(['done', null, null])
+  })
+
   it('are none where nothing that fits is in stock, where nothing was replaced, and where the task was not done', () => {
     expect(ids({ ...replacing, partsThatFit: [{ ...pair, onHand: 0 }] }, replacing.tasks)).toEqual([])
     expect(ids(replacing, [{ ...replacing.tasks[0]!, replacesComponent: false }])).toEqual([])

@@ -174,8 +174,11 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
       return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'done' }))
     case 'task_not_done':
       return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'not_done', notDoneReason: body.reason ?? null }))
-    case 'task_again':
-      return onTask(moved, body.taskId, (task) => ({ ...task, outcome: null, notDoneReason: null }))
+    // As the server does: what is done after this, the check has not seen.
+    case 'task_again': {
+      const unchecked = { ...moved, functionCheck: { ...moved.functionCheck, result: null } }
+      return onTask(unchecked, body.taskId, (task) => ({ ...task, outcome: null, notDoneReason: null }))
+    }
     case 'use_part': {
       const [partId, quantity] = [body.partId ?? '', body.quantity ?? 1]
       const part = moved.partsThatFit.find((one) => one.partId === partId)

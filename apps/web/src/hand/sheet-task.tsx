@@ -60,6 +60,7 @@ export function UnderWay({
         <Finish sheet={sheet} waiting={waiting} enter={enter} onCheckAgain={kind === 'none' ? null : () => setAgain(true)} />
       )}
       <LeftUndone sheet={sheet} enter={enter} />
+      <DoneSoFar sheet={sheet} enter={enter} />
       <Aside sheet={sheet} enter={enter} />
     </>
   )
@@ -84,6 +85,25 @@ function LeftUndone({ sheet, enter }: { sheet: HandSheet; enter: Enter }): React
         </div>
       ))}
     </section>
+  )
+}
+
+/** What was closed by mistake is open again; where a part was exchanged with it, the desk strikes it out. */
+function DoneSoFar({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
+  const done = sheet.tasks.filter(({ outcome, replacesComponent }) => outcome === 'done' && !replacesComponent)
+  if (done.length === 0) return null
+  return (
+    <details className="part">
+      <summary>Closed by mistake? Open it again…</summary>
+      {done.map(({ id, name }) => (
+        <div key={id} className="beside">
+          <span>{name}</span>
+          <button aria-label={`Open it again: ${name}`} onClick={() => void enter({ kind: 'task_again', taskId: id })}>
+            Open it again
+          </button>
+        </div>
+      ))}
+    </details>
   )
 }
 
