@@ -6,7 +6,7 @@ import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { type Ground, issued, phone, PHONE, technicianOf, who } from './phone-ground.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
-import { takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew } from './phone-mistakes.js'
+import { takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew, whereThePhoneIsFull } from './phone-mistakes.js'
 import { type OnTheWay, reloadWithoutNetwork } from './phone-reload.js'
 import { tapNew, workSheet } from './phone-sheet.js'
 import { sharedTablet } from './phone-tablet.js'
@@ -25,6 +25,11 @@ export function onSiteTests(get: () => Ground): void {
     120_000,
   )
   it('goes back to the step before, where a value was mistyped', () => putRight(get(), 'Measure both motor brushes', typeAnew), 120_000)
+  it(
+    'leaves what was typed in its field where the phone is full',
+    () => putRight(get(), 'Measure both motor brushes', whereThePhoneIsFull),
+    120_000,
+  )
   it('takes no second tap of one finger for the next machine of a round, nor for what is wrong with one', () => twiceOnWay(get()), 120_000)
   it('asks for nothing again that was said before a reload without a network', () => reloaded(get()), 120_000)
   it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)

@@ -189,3 +189,29 @@ export async function tapTwiceOnWay(
   })
   expect(items.map(({ failureMode, note }: any) => [failureMode, note])).toEqual([['jammed', '']])
 }
+
+/** A phone that takes nothing more says so, and leaves what was typed where it was typed. */
+export async function whereThePhoneIsFull({ page }: { page: Page }, manager: Client, order: any, onSite: string): Promise<void> {
+  await page.goto(`${onSite}#/order/${order.id}`)
+  const counted = { taps: 0, keys: 0 }
+  for (let turn = 0; turn < MOST_TAPS && !(await page.getByText(/^Step 1 of/).count()); turn += 1) await workOn(page, counted, '')
+  await page.getByText(/^Stop for something/).click()
+  await page.getByRole('button', { name: 'Found something else…' }).click()
+  const [words, field] = ['A cover screw is missing', page.getByLabel('What did you find?')]
+  await field.fill(words)
+  await page.evaluate(`{
+    window.put = IDBObjectStore.prototype.put
+    IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError') }
+  }`)
+  const keep = page.getByRole('button', { name: 'Keep the finding' })
+  await keep.click()
+  await page.getByText(/^This phone is full: what you entered last was NOT kept/).waitFor()
+  expect(await field.inputValue()).toBe(words)
+  await page.evaluate('void (IDBObjectStore.prototype.put = window.put)')
+  await keep.click()
+  await field.waitFor({ state: 'detached' })
+  await until('the finding on the server', 30, async () => {
+    const { entries } = await manager.get(`/api/v1/work-orders/${order.id}`)
+    return entries.some(({ kind, content }: any) => kind === 'finding' && content.text === words)
+  })
+}

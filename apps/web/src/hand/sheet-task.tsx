@@ -121,20 +121,20 @@ function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode 
           open="Found something else…"
           question="What did you find?"
           confirm="Keep the finding"
-          onGive={(text) => void enter({ kind: 'finding', text })}
+          onGive={(text) => enter({ kind: 'finding', text })}
         />
         <WithReason
           open="Found something that could hurt somebody…"
           question="What could hurt whom? If nobody must use it now, tag it out as well."
           confirm="Keep the finding"
-          onGive={(text) => void enter({ kind: 'finding', text, safety: true })}
+          onGive={(text) => enter({ kind: 'finding', text, safety: true })}
         />
         {sheet.taggedOut ? null : (
           <WithReason
             open="Tag out…"
             question="Why must nobody use it?"
             confirm="Tag out"
-            onGive={(reason) => void enter({ kind: 'tag_out', reason })}
+            onGive={(reason) => enter({ kind: 'tag_out', reason })}
           />
         )}
         <WithReason
@@ -142,7 +142,7 @@ function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode 
           question="Why? Not trained for this is a good reason."
           confirm="Hand it back"
           suggestions={['not trained for this']}
-          onGive={(reason) => void enter({ kind: 'hand_back', reason })}
+          onGive={(reason) => enter({ kind: 'hand_back', reason })}
         />
       </div>
     </details>
@@ -188,7 +188,7 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
           question="Why could it not be done?"
           confirm="Leave it open"
           suggestions={['no part', 'no access', 'needs a qualified person']}
-          onGive={(reason) => void enter({ kind: 'task_not_done', taskId: task.id, reason })}
+          onGive={(reason) => enter({ kind: 'task_not_done', taskId: task.id, reason })}
         />
       </div>
     </section>
