@@ -147,7 +147,7 @@ export async function readKept(store: HandStore): Promise<OnPhone> {
   const saved = all.filter(({ savedAt }) => savedAt !== undefined).sort((a, b) => (a.savedAt ?? '').localeCompare(b.savedAt ?? ''))
   // The clock may have been put back since the page was open before.
   lastMs = Math.max(lastMs, Date.parse(saved.at(-1)?.savedAt ?? '') || 0)
-  return { entries: inOrder(all.filter(isOpen)), refused: all.filter(({ refused }) => refused !== undefined), saved }
+  return { entries: inOrder(all.filter(isOpen)), refused: inOrder(all.filter(({ refused }) => refused !== undefined)), saved }
 }
 
 /** What a page that was asked for at this instant cannot know: what was saved since, then what only this phone has. */
