@@ -53,6 +53,7 @@ const browserStorage = globalThis as unknown as {
 let outbox: Outbox
 let server: { sendEntry(store: Store, entry: Entry): Promise<{ outcome: string }> }
 let words: { sayKept(store: Store, when: string, personId: string, nowMs: number): Promise<SaidBack | null> }
+let overlay: { stoppageTold(machineId: string, failureMode: string, now: string): { id: string }; closingPath(id: string): string }
 let api: TestApi
 let us: ApiOrganisation
 
@@ -69,6 +70,7 @@ beforeAll(async () => {
   outbox = (await import(hand('outbox.ts'))) as Outbox
   server = (await import(hand('server.ts'))) as typeof server
   words = (await import(hand('words.ts'))) as typeof words
+  overlay = (await import(hand('stoppage-overlay.ts'))) as typeof overlay
   api = await startTestApi('2026-05-04T08:00:00Z')
   us = await makeOrganisation(api, 'north')
 })
@@ -357,6 +359,47 @@ describe('session ended in the middle', () => {
       [...new Set(entries.map(({ personId }) => (personId === us.people.manager ? 'manager' : 'technician')))].sort(),
     )
     store.close()
+  })
+})
+
+describe('a machine that stands still', () => {
+  const personId = (): string => us.people.technician
+  const post = (path: string, body: object): object => ({ id: newId(), kind: 'post', path, personId: personId(), body, keptAt: later(1) })
+  /** Without a network. @returns when it worked again */
+  async function tellAndClose(store: Store): Promise<string> {
+    const told = overlay.stoppageTold(us.machineId, 'dead', later(60))
+    await outbox.keepEntry(store, post('/api/v1/stoppages', told))
+    const backInUseAt = later(600)
+    await outbox.keepEntry(store, post(overlay.closingPath(told.id), { backInUseAt }))
+    later(60)
+    return backInUseAt
+  }
+
+  it('and works again before the network came back, is told of as it was', async () => {
+    const store = await outbox.openStore('stood still')
+    const backInUseAt = await tellAndClose(store)
+    browse(us.technician, () => 'both ways', new Set())
+    await outbox.sendKept(store, (entry) => server.sendEntry(store, entry), personId())
+    const { entries, refused } = await outbox.readKept(store)
+    store.close()
+    expect([entries, refused]).toEqual([[], []])
+    const { items } = (await us.manager('GET', `stoppages?machineId=${us.machineId}`)).body
+    expect(items).toEqual([expect.objectContaining({ failureMode: 'dead', open: false, backInUseAt })])
+  })
+
+  it('already, is said to work again by a phone that told of it without knowing, also where the answer to that was lost', async () => {
+    const { body: first } = await us.manager('POST', 'stoppages', { machineId: us.machineId, failureMode: 'jammed', failedAt: later(1) })
+    const store = await outbox.openStore('stands still')
+    const backInUseAt = await tellAndClose(store)
+    for (const way of ['there only', 'both ways'] as const) {
+      browse(us.technician, () => way, new Set())
+      await outbox.sendKept(store, (entry) => server.sendEntry(store, entry), personId())
+    }
+    const { entries, refused } = await outbox.readKept(store)
+    store.close()
+    expect([entries, refused]).toEqual([[], []])
+    expect((await us.manager('GET', `stoppages/${first.id}`)).body).toMatchObject({ open: false, backInUseAt })
+    expect((await us.manager('GET', `stoppages?machineId=${us.machineId}&open=true`)).body.items).toEqual([])
   })
 })
 

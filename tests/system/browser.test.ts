@@ -158,6 +158,14 @@ withBrowser('in a browser', () => {
       return now.entries.some(({ kind }: any) => kind === 'answer_step' || kind === 'measure') ? now : null
     })
     expect(sheet.state).toBe('under_way')
+    // Whoever packs there is told that somebody works on it, and does not end that.
+    await manager.post('/api/v1/labels', { machineIds: [order.machine.id] })
+    const { labelToken } = (await technician.all('/api/v1/on-site-machines')).find(({ id }) => id === order.machine.id)
+    const packer = await open(PHONE)
+    await packer.page.goto(new URL(`L/${labelToken}`, system.urls.desk).href)
+    await packer.page.getByText('Somebody is working on it.').waitFor()
+    expect(await packer.page.getByRole('button', { name: 'Works again' }).count()).toBe(0)
+    await packer.context.close()
     expect(sheet.entries.map(({ kind }: any) => kind)).toEqual(expect.arrayContaining(['accept', 'acknowledge_cautions', 'start']))
     await context.close()
   }, 180_000)

@@ -14,8 +14,8 @@ export const packerPageSchema = z.object({
   counterKind: counterKindSchema,
   /** Who looks after it; null: nobody is named. */
   contactName: z.string().nullable(),
-  /** An open report; null: none. */
-  report: z.object({ what: z.string(), since: z.string() }).nullable(),
+  /** An open report, or somebody’s planned work, which no packer ends; null: neither. */
+  report: z.object({ what: z.string(), since: z.string(), planned: z.boolean() }).nullable(),
   month: z.string(),
   monthlyTapGiven: z.boolean(),
   serverTime: z.string(),

@@ -273,7 +273,7 @@ export const workEntrySchema = z.discriminatedUnion('kind', [
     fittedComponentId: idSchema.optional(),
   }),
   z.strictObject({ kind: z.literal('task_not_done'), ...entryCommon, ...taskId, reason: nameSchema(500) }),
-  /** What could not be done is done after all, while the order is under way. */
+  /** While the order is under way: what could not be done is done after all, and what was closed by mistake is open again. */
   z.strictObject({ kind: z.literal('task_again'), ...entryCommon, ...taskId }),
   z.strictObject({
     kind: z.literal('function_check'),

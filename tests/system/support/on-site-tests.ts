@@ -6,10 +6,11 @@ import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { type Ground, issued, phone, PHONE, technicianOf, who } from './phone-ground.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
-import { takeAndPutBack, tapTwice, typeAnew } from './phone-mistakes.js'
+import { takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew, whereThePhoneIsFull } from './phone-mistakes.js'
+import { type OnTheWay, reloadWithoutNetwork } from './phone-reload.js'
 import { tapNew, workSheet } from './phone-sheet.js'
 import { sharedTablet } from './phone-tablet.js'
-import { until } from './running.js'
+import { type Client, until } from './running.js'
 import { wrongWith } from './states.js'
 import { resetTaps, tappingSeconds, tapsOf, watchTaps } from './taps.js'
 
@@ -24,6 +25,13 @@ export function onSiteTests(get: () => Ground): void {
     120_000,
   )
   it('goes back to the step before, where a value was mistyped', () => putRight(get(), 'Measure both motor brushes', typeAnew), 120_000)
+  it(
+    'leaves what was typed in its field where the phone is full',
+    () => putRight(get(), 'Measure both motor brushes', whereThePhoneIsFull),
+    120_000,
+  )
+  it('takes no second tap of one finger for the next machine of a round, nor for what is wrong with one', () => twiceOnWay(get()), 120_000)
+  it('asks for nothing again that was said before a reload without a network', () => reloaded(get()), 120_000)
   it('works a sheet by the keyboard alone', () => byKeyboard(get()), 120_000)
   it(
     'says what may be lost after the phone’s storage was cleared, and goes on through an update in the middle of a sheet',
@@ -69,8 +77,7 @@ async function fewTaps(ground: Ground): Promise<void> {
   await watchTaps(packer.page)
   await packer.page.goto(new URL(`L/${labelToken}`, system.urls.desk).href)
   // With a finger that taps twice: what comes to stand there is 'It works again'.
-  const again = packer.page.getByRole('button', { name: 'Works again' })
-  await tapTwice(packer.page, packer.page.locator('button:has-text("Jammed")'), again, again)
+  await tapTwice(packer.page, packer.page.locator('button:has-text("Jammed")'), 'Works again', 'Works again')
   await packer.page.waitForSelector('text=/that is reported/')
   await packer.page.waitForTimeout(1000)
   const { items } = await manager.get(`/api/v1/stoppages?machineId=${line.machineId}&open=true`)
@@ -251,6 +258,32 @@ async function putRight(ground: Ground, only: string, work: typeof takeAndPutBac
   const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)
   const opened = await phone(ground)
   await work(opened, manager, sheet, system.urls.onSite, shots)
+  await opened.context.close()
+}
+
+/** A round with two machines to do, and a machine that runs. */
+async function onTheWay({ manager }: Ground, client: Client, warehouseIds: readonly string[]): Promise<Omit<OnTheWay, 'order'>> {
+  const rounds = await Promise.all(warehouseIds.map((id) => client.get(`/api/v1/rounds?warehouseId=${id}`)))
+  const { warehouse } = rounds.find(({ lines }) => lines.filter(({ mayDo, answer }: any) => mayDo && !answer).length > 1)
+  const stopped = new Set((await manager.all('/api/v1/stoppages?open=true')).map(({ machine }) => machine.id))
+  const running = (await client.all('/api/v1/on-site-machines')).find(({ id, status }) => status === 'in_service' && !stopped.has(id))
+  return { warehouse, running }
+}
+
+async function twiceOnWay(ground: Ground): Promise<void> {
+  const { client, warehouseIds } = await technicianOf(ground)
+  const where = await onTheWay(ground, client, warehouseIds)
+  const opened = await phone(ground)
+  await tapTwiceOnWay(opened, ground.manager, where, ground.system.urls.onSite)
+  await opened.context.close()
+}
+
+async function reloaded(ground: Ground): Promise<void> {
+  const { client, warehouseIds } = await technicianOf(ground)
+  const order = await issued(ground, { tasks: 1 })
+  const where = await onTheWay(ground, client, warehouseIds)
+  const opened = await phone(ground)
+  await reloadWithoutNetwork(opened, ground.manager, { ...where, order }, ground.system.urls.onSite)
   await opened.context.close()
 }
 

@@ -2,6 +2,7 @@
 import { expect } from '@jest/globals'
 import { join } from 'node:path'
 import type { BrowserContext, Locator, Page } from 'playwright-core'
+import type { OnTheWay } from './phone-reload.js'
 import { SETTLED_MS, workOn, workSheet } from './phone-sheet.js'
 import { type Client, until } from './running.js'
 import { wrongWith } from './states.js'
@@ -61,15 +62,27 @@ export async function takeAndPutBack(
   expect(await onHand()).toBe(before - 1)
 }
 
-/** The second tap of one finger falls on what has come by then. */
-export async function tapTwice(page: Page, button: Locator, come: Locator, next: Locator): Promise<void> {
-  const press = async (one: Locator): Promise<void> => {
-    const { x, y } = (await one.boundingBox()) ?? { x: 0, y: 0 }
-    await page.mouse.click(x + 20, y + 20)
-  }
-  await press(button)
-  await come.waitFor()
-  await press(next)
+/** For so long a page that is under load may take to note what has come; much less than it lets pass after that. */
+const SECOND_TAP_MS = 60
+
+/**
+ * The second tap of one finger falls on what has come by then. It is made inside the page, where a loaded machine does not make it late.
+ * @param come and next what stands on them, or its beginning
+ */
+export async function tapTwice(page: Page, button: Locator, come: string, next: string): Promise<void> {
+  const second = page.evaluate(`new Promise((done) => {
+    const find = (words) => [...document.querySelectorAll('main button, main p')].find((one) => (one.getAttribute('aria-label') ?? one.textContent.trim()).startsWith(words))
+    const look = setInterval(() => {
+      if (!find(${JSON.stringify(come)}) || !find(${JSON.stringify(next)})) return
+      clearInterval(look)
+      setTimeout(() => {
+        find(${JSON.stringify(next)}).dispatchEvent(new MouseEvent('click', { bubbles: true, cancelable: true, detail: 1 }))
+        done(null)
+      }, ${SECOND_TAP_MS})
+    }, 10)
+  })`)
+  await button.click()
+  await second
 }
 
 /** @param order with a length to measure and nothing else */
@@ -79,7 +92,7 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   for (let turn = 0; turn < MOST_TAPS && !(await page.getByText(/^Step 1 of/).count()); turn += 1) await workOn(page, counted, '')
   // A finger that taps twice answers one step: the second tap falls on a button that has only just come.
   const done = page.getByRole('button', { name: 'Done, next step' })
-  await tapTwice(page, done, page.getByText(/^Step 2 of/), done)
+  await tapTwice(page, done, 'Step 2 of', 'Done, next step')
   await page.waitForTimeout(2 * SETTLED_MS)
   expect(await page.getByText(/^Step 2 of/).count()).toBe(1)
   for (let turn = 0; turn < MOST_TAPS && !(await page.$('#measured')); turn += 1) await workOn(page, counted, '')
@@ -119,6 +132,15 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   await page.getByRole('button', { name: 'Keep this value' }).click()
   await before.waitFor({ state: 'detached' })
   await page.waitForTimeout(SETTLED_MS)
+  const closed = 'section[aria-label="Function check"], #minutes'
+  for (let turn = 0; turn < MOST_TAPS && !(await page.$(closed)); turn += 1) await workOn(page, counted, right)
+  // Closed, and open again with what was answered.
+  await page.click('summary:has-text("Closed by mistake?")')
+  await page.screenshot({ path: join(shots, 'phone-closed-by-mistake.png'), fullPage: true })
+  expect(await wrongWith(page)).toEqual([])
+  await page.getByRole('button', { name: /^Open it again: / }).click()
+  await page.getByRole('button', { name: 'This task is done' }).waitFor()
+  await page.waitForTimeout(SETTLED_MS)
   await workSheet(page, right)
   const ended = await until('the end on the server', 30, async () => {
     const sheet = await manager.get(`/api/v1/work-orders/${order.id}`)
@@ -127,4 +149,69 @@ export async function typeAnew({ page }: { page: Page }, manager: Client, order:
   const given = ended.tasks.flatMap(({ measurements }: any) => measurements).flatMap((one: any) => one.given)
   expect(given.length).toBeGreaterThan(0)
   for (const { valueMm, state } of given) expect([valueMm, state]).toEqual([expect.closeTo(inInches ? 11.43 : 11.5, 9), 'counted'])
+}
+
+/** One tap too many answers neither the next machine of a round, nor what is wrong with one that stands still. */
+export async function tapTwiceOnWay(
+  { page }: { page: Page },
+  manager: Client,
+  { warehouse, running }: Omit<OnTheWay, 'order'>,
+  onSite: string,
+): Promise<void> {
+  await page.goto(`${onSite}#/round/${warehouse.id}`)
+  await page.waitForSelector('main li.part button.main, button:has-text("I have read this")')
+  const read = page.getByRole('button', { name: 'I have read this' })
+  if (await read.count()) await read.click()
+  await page.waitForSelector('main li.part button.main')
+  await page.waitForTimeout(SETTLED_MS)
+  const labels = await page.$$eval('main li.part button.main', (all) => all.map((one) => one.getAttribute('aria-label') ?? ''))
+  const [upper = '', lower = ''] = labels.map((label) => label.replace(/ done$/, ''))
+  const done = (label: string): Locator => page.getByRole('button', { name: `${label} done`, exact: true })
+  await tapTwice(page, done(upper), `Undo ${upper}`, `${lower} done`)
+  await page.waitForTimeout(2 * SETTLED_MS)
+  expect([await done(upper).count(), await done(lower).count()]).toEqual([0, 1])
+  await page.getByText('All entries are saved.').waitFor()
+
+  await page.goto(`${onSite}#/machine/${running.labelCode}`)
+  const jammed = page.getByRole('button', { name: 'jammed', exact: true })
+  const stands = page.getByRole('button', { name: 'It stands still: what is wrong?' })
+  await stands.waitFor()
+  await page.waitForLoadState('networkidle')
+  await tapTwice(page, stands, 'jammed', 'jammed')
+  await page.waitForTimeout(2 * SETTLED_MS)
+  const written = page.getByText(/^Written down/)
+  expect([await jammed.count(), await written.count()]).toEqual([1, 0])
+  await jammed.click()
+  await written.waitFor()
+  const { items } = await until('the stoppage', 30, async () => {
+    const answer = await manager.get(`/api/v1/stoppages?machineId=${running.id}&open=true`)
+    return answer.items.length > 0 ? answer : null
+  })
+  expect(items.map(({ failureMode, note }: any) => [failureMode, note])).toEqual([['jammed', '']])
+}
+
+/** A phone that takes nothing more says so, and leaves what was typed where it was typed. */
+export async function whereThePhoneIsFull({ page }: { page: Page }, manager: Client, order: any, onSite: string): Promise<void> {
+  await page.goto(`${onSite}#/order/${order.id}`)
+  const counted = { taps: 0, keys: 0 }
+  for (let turn = 0; turn < MOST_TAPS && !(await page.getByText(/^Step 1 of/).count()); turn += 1) await workOn(page, counted, '')
+  await page.getByText(/^Stop for something/).click()
+  await page.getByRole('button', { name: 'Found something else…' }).click()
+  const [words, field] = ['A cover screw is missing', page.getByLabel('What did you find?')]
+  await field.fill(words)
+  await page.evaluate(`{
+    window.put = IDBObjectStore.prototype.put
+    IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError') }
+  }`)
+  const keep = page.getByRole('button', { name: 'Keep the finding' })
+  await keep.click()
+  await page.getByText(/^This phone is full: what you entered last was NOT kept/).waitFor()
+  expect(await field.inputValue()).toBe(words)
+  await page.evaluate('void (IDBObjectStore.prototype.put = window.put)')
+  await keep.click()
+  await field.waitFor({ state: 'detached' })
+  await until('the finding on the server', 30, async () => {
+    const { entries } = await manager.get(`/api/v1/work-orders/${order.id}`)
+    return entries.some(({ kind, content }: any) => kind === 'finding' && content.text === words)
+  })
 }

@@ -52,6 +52,18 @@ describe('a scan without an account', () => {
     expect((await us.manager('GET', `stoppages/${items[0].id}`)).body).toMatchObject({ open: false })
   })
 
+  it('does not call what somebody works on reported, and ends no planned work', async () => {
+    const planned = { machineId: us.machineId, planned: true, cause: 'planned_work', failedAt: '2026-05-04T07:30:00Z' }
+    const { body: work } = await us.manager('POST', 'stoppages', planned)
+    expect(await page()).toMatchObject({ report: { planned: true } })
+    expect((await api.anyone('POST', `labels/${token}/works-again`)).body).toMatchObject({ report: { planned: true } })
+    await us.manager('POST', `stoppages/${work.id}/closing`, {})
+    expect(await page()).toMatchObject({ report: null })
+    await api.anyone('POST', `labels/${token}/reports`, { id: newId(), what: 'dead' })
+    expect(await page()).toMatchObject({ report: { what: 'dead', planned: false } })
+    await api.anyone('POST', `labels/${token}/works-again`)
+  })
+
   it('takes the counter and the monthly tap as evidence', async () => {
     await api.anyone('POST', `labels/${token}/counter`, { id: newId(), value: 4200 })
     expect((await api.anyone('POST', `labels/${token}/monthly-tap`, { id: newId(), runs: 'some_hours' })).body).toMatchObject({

@@ -63,19 +63,20 @@ interface PageRow extends Record<string, unknown> {
   zone: string
   what: string | null
   since: string | null
+  planned: boolean | null
 }
 
 export async function packerPage(reading: Reading, machineId: string): Promise<PackerPage> {
-  const { zone, what, since, ...row } = await reading.one<PageRow>(
+  const { zone, what, since, planned, ...row } = await reading.one<PageRow>(
     'label',
     `SELECT m.label_code AS "labelCode", NULLIF(trim(concat_ws(' ', s.line, s.name)), '') AS place, t.supply, t.heater, t.counter_kind AS "counterKind",
-       who.name AS "contactName", w.zone, x.failure_mode AS what, COALESCE(x.reported_at, x.failed_at) AS since
+       who.name AS "contactName", w.zone, x.failure_mode AS what, COALESCE(x.reported_at, x.failed_at) AS since, x.planned
      FROM machine m JOIN machine_type t ON t.organisation_id = m.organisation_id AND t.id = m.machine_type_id
      JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
      JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
      LEFT JOIN station s ON s.organisation_id = p.organisation_id AND s.id = p.station_id
      LEFT JOIN person who ON who.organisation_id = w.organisation_id AND who.id = w.first_person_id AND who.disabled_at IS NULL
-     LEFT JOIN LATERAL (SELECT failure_mode, reported_at, failed_at FROM stoppage o WHERE o.organisation_id = m.organisation_id AND o.machine_id = m.id
+     LEFT JOIN LATERAL (SELECT failure_mode, reported_at, failed_at, planned FROM stoppage o WHERE o.organisation_id = m.organisation_id AND o.machine_id = m.id
        AND o.back_in_use_at IS NULL ORDER BY o.failed_at LIMIT 1) x ON true
      WHERE m.organisation_id = $1 AND m.id = $2`,
     [machineId],
@@ -87,7 +88,7 @@ export async function packerPage(reading: Reading, machineId: string): Promise<P
   )
   return {
     ...row,
-    report: what === null || since === null ? null : { what, since },
+    report: what === null || since === null ? null : { what, since, planned: planned ?? false },
     month,
     monthlyTapGiven: tap !== null,
     serverTime: reading.now.toISOString(),

@@ -11,6 +11,7 @@ import { componentInPlace, exchange } from './exchange-component.js'
 import { addFollowUp } from './follow-up.js'
 import type { TaskRow } from './order-rows.js'
 import { checkOf, lastMeasured, missingOfTask, type OrderFacts } from './readiness.js'
+import { takeTaskBack } from './take-task-back.js'
 
 type Of<Kind extends ParsedWorkEntry['kind']> = Extract<ParsedWorkEntry, { kind: Kind }>
 const MM_PER_INCH = 25.4
@@ -211,16 +212,28 @@ export async function taskNotDone(changing: Changing, facts: OrderFacts, entry: 
   )
 }
 
-/** What could not be done is done after all, while the order is still under way. */
+/**
+ * While the order is still under way: what could not be done is done after all, and what was closed by mistake is open again, with its
+ * answers. Not where a part was exchanged: that is in the machine's books, and the desk strikes it out. The machine is checked again.
+ */
 export async function taskAgain(changing: Changing, facts: OrderFacts, entry: Of<'task_again'>): Promise<void> {
   requireUnderWay(facts)
   const task = taskOf(facts, entry.taskId)
-  if (task.outcome !== 'not_done')
-    throw new ConflictError('NOT_LEFT_UNDONE', task.outcome === 'done' ? `${task.name} is done.` : `${task.name} is still to be done.`)
+  if (task.outcome === null) throw new ConflictError('NOT_LEFT_UNDONE', `${task.name} is still to be done.`)
+  if (task.outcome === 'done') {
+    if (replacesComponent(task))
+      throw new ConflictError(
+        'PART_EXCHANGED',
+        `${task.name} is done, and the part in the machine’s books is another now. Finish the order; the desk returns it with this task struck out.`,
+      )
+    await takeTaskBack(changing, facts.order.id, task.id, `Opened again by ${changing.who.name}`)
+    changing.datesMayMove(facts.order.warehouseId)
+  }
   await changing.run(
     `UPDATE work_order_task SET outcome = NULL, not_done_reason = NULL, done_at = NULL, done_by = NULL WHERE organisation_id = $1 AND id = $2`,
     [task.id],
   )
+  await changing.run(`UPDATE work_order SET function_check = NULL WHERE organisation_id = $1 AND id = $2`, [facts.order.id])
 }
 
 /** The task's clocks start at the local day on which it was finished, whatever becomes of its order (rule 2). */

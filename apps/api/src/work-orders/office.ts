@@ -1,6 +1,5 @@
 import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, Routes, WorkOrderSheet } from '@tapewarden/shared'
-import { takeBack } from '../completion/complete.js'
 import { placeOf } from '../use/reach.js'
 import type { Changing } from '../use/work.js'
 import { leaveOtherVisit, requireVisit } from './change-order.js'
@@ -8,6 +7,7 @@ import { endPlannedStoppage } from './order-stoppage.js'
 import { type OrderDetailRow, orderOf, tasksOf } from './order-rows.js'
 import { allowedActions } from './readiness.js'
 import { sheetOf } from './sheet.js'
+import { takeTaskBack } from './take-task-back.js'
 import { checkQualified, checkTechnician, requireSomebody } from './technicians.js'
 
 async function nextNumber(changing: Changing): Promise<number> {
@@ -168,12 +168,7 @@ export function returnOrder(changing: Changing, workOrderId: string, body: Route
 }
 
 async function strikeOut(changing: Changing, workOrderId: string, taskId: string, reason: string): Promise<void> {
-  const records = await changing.rows<{ id: string }>(
-    `SELECT r.id FROM service_record r JOIN work_order_task t ON t.organisation_id = r.organisation_id AND t.occurrence_id = r.occurrence_id
-     WHERE r.organisation_id = $1 AND r.work_order_id = $2 AND t.id = $3`,
-    [workOrderId, taskId],
-  )
-  for (const record of records) await takeBack(changing, record.id, `Struck out: ${reason}`)
+  await takeTaskBack(changing, workOrderId, taskId, `Struck out: ${reason}`)
   await changing.run(
     `UPDATE work_order_task SET outcome = NULL, done_at = NULL, done_by = NULL, answers = '{}' WHERE organisation_id = $1 AND id = $2`,
     [taskId],

@@ -44,7 +44,7 @@ export function learnClock(said: string | null, askedMs: number, answeredMs = Da
   }
 }
 
-const MOMENTS = ['madeAt', 'takenAt', 'at', 'failedAt', 'backInUseAt'] as const
+const MOMENTS = ['madeAt', 'takenAt', 'at', 'failedAt', 'reportedAt', 'backInUseAt'] as const
 
 /** What claims to have been typed later than now was typed before the clock was put right: when is not known, but not later than now. */
 export function notAhead(body: Record<string, unknown>, nowMs = serverMs()): Record<string, unknown> {

@@ -5,7 +5,7 @@ import { Answered, CautionsOfRound, ToAnswer } from './round.js'
 import { useRound } from './round-use.js'
 
 export function CareHere({ machineId, warehouseId }: { machineId: string; warehouseId: string }): ReactNode {
-  const { round, fault, onAcknowledge, onAnswer, onUndo } = useRound(warehouseId)
+  const { round, onAcknowledge, onAnswer, onUndo } = useRound(warehouseId)
   const line = round?.lines.find((one) => one.machineId === machineId)
   // 'Done' stands where 'I have read this' stood.
   const settled = useSettled(round ? `${round.acknowledged === null} ${line?.answer?.entryId}` : null)
@@ -13,11 +13,6 @@ export function CareHere({ machineId, warehouseId }: { machineId: string; wareho
   return (
     <section className="part" aria-label="Care asked for this month" {...settled}>
       <h2>{line.tasks.map(({ taskName }) => taskName).join('; ')}</h2>
-      {fault ? (
-        <p className="note alarmed" role="alert">
-          {fault}
-        </p>
-      ) : null}
       {line.answer ? (
         <Answered line={line} onUndo={onUndo} />
       ) : round.acknowledged === null && line.mayDo ? (

@@ -30,7 +30,7 @@ export interface Keeping {
   online: boolean
   /** Why what waits has not gone out although there is a network. */
   stopped: Stopped
-  keep: (entry: Pick<KeptEntry, 'kind' | 'workOrderId' | 'path' | 'secret' | 'body'>, picture?: string) => Promise<void>
+  keep: (entry: Pick<KeptEntry, 'kind' | 'workOrderId' | 'path' | 'machineId' | 'secret' | 'body'>, picture?: string) => Promise<void>
   /** Said where the phone took the last entry in no more; it is not kept then. */
   notKept: string
   /** false: the server has it already. */

@@ -13,6 +13,7 @@ import { Place } from './place.js'
 import { Away } from './server.js'
 import { sayAge } from './age.js'
 import { StandsAt } from './stand.js'
+import { closingPath, layStoppagesOver, STOPPAGES, stoppageTold } from './stoppage-overlay.js'
 
 interface HandMachine {
   id: string
@@ -51,7 +52,7 @@ export function MachinePage({ code, me, scanned }: { code: string; me: HandMe; s
     ) : (
       <div className="bone" />
     )
-  return <Shown machine={page.data} age={sayAge(page.at)} me={me} scanned={scanned} />
+  return <Shown machine={page.data} at={page.at} me={me} scanned={scanned} />
 }
 
 function notKnown(error: Error): string {
@@ -60,7 +61,7 @@ function notKnown(error: Error): string {
     : `${error.message} The code may be mistyped, its label replaced by a newer one, or the machine in a warehouse that you do not serve: then ask who does.`
 }
 
-function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: string; me: HandMe; scanned: boolean }): ReactNode {
+function Shown({ machine, at, me, scanned }: { machine: HandMachine; at: string | null; me: HandMe; scanned: boolean }): ReactNode {
   return (
     <>
       <HandHeading title={machine.labelCode}>{machine.labelCode}</HandHeading>
@@ -70,7 +71,7 @@ function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: strin
         </p>
       ))}
       <p>
-        {machine.machineType.name}. <span className="soft">{age}</span>
+        {machine.machineType.name}. <span className="soft">{sayAge(at)}</span>
       </p>
       <ul className="plain lines">
         {machine.openWorkOrders.map(({ id, number, technicianName }) => (
@@ -84,7 +85,7 @@ function Shown({ machine, age, me, scanned }: { machine: HandMachine; age: strin
       </ul>
       {machine.warehouse ? <CareHere machineId={machine.id} warehouseId={machine.warehouse.id} /> : null}
       <Place machine={machine} me={me} scanned={scanned} />
-      <Stands machine={machine} />
+      <Stands machine={machine} at={at} />
       {machine.station === null && machine.warehouse !== null ? <StandsAt labelCode={machine.labelCode} /> : null}
       <Runs machine={machine} />
       <Due machine={machine} />
@@ -105,20 +106,14 @@ const WRONG: readonly [string, string][] = [
   ['unknown', 'not known'],
 ]
 
-function Stands({ machine }: { machine: HandMachine }): ReactNode {
+function Stands({ machine, at }: { machine: HandMachine; at: string | null }): ReactNode {
   const keeping = useKeeping()
   const [asking, setAsking] = useState(false)
   const [said, setSaid] = useState('')
-  const settled = useSettled(`${asking} ${said} ${machine.openStoppage?.id}`)
+  const open = layStoppagesOver(machine, keeping.notIn(at))
+  const settled = useSettled(`${asking} ${said} ${open === null}`)
   const report = async (failureMode: string): Promise<void> => {
-    const body = {
-      id: crypto.randomUUID(),
-      machineId: machine.id,
-      failedAt: serverNow(),
-      failureMode,
-      noticedHow: 'technician',
-    }
-    await keeping.keep({ kind: 'post', path: '/api/v1/stoppages', body })
+    await keeping.keep({ kind: 'post', path: STOPPAGES, body: stoppageTold(machine.id, failureMode, serverNow()) })
     setAsking(false)
     setSaid(
       failureMode === 'smell_or_smoke'
@@ -128,14 +123,14 @@ function Stands({ machine }: { machine: HandMachine }): ReactNode {
   }
   const works = async (stoppageId: string): Promise<void> => {
     const body = { backInUseAt: serverNow() }
-    await keeping.keep({ kind: 'post', path: `/api/v1/stoppages/${stoppageId}/closing`, body })
+    await keeping.keep({ kind: 'post', path: closingPath(stoppageId), machineId: machine.id, body })
     setSaid('Written down as back in use.')
   }
   return (
     <section className="part" aria-label="Stoppage" {...settled}>
-      <p role="status">{said}</p>
-      {said ? null : machine.openStoppage ? (
-        <button className="main" onClick={() => void works(machine.openStoppage?.id ?? '')}>
+      <p role="status">{said || (open ? 'It was reported as standing still.' : '')}</p>
+      {open ? (
+        <button className="main" onClick={() => void works(open.id)}>
           It works again
         </button>
       ) : asking ? (

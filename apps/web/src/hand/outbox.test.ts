@@ -57,6 +57,12 @@ describe('what is kept on the phone', () => {
     expect(whyStopped()).toBeNull()
   })
 
+  it('lists what was refused in the order in which it was typed', async () => {
+    for (const id of ['c', 'a', 'b']) await keepEntry(store, entry(id))
+    await sendKept(store, async () => ({ outcome: 'refused', reason: 'cancelled' }))
+    expect((await readKept(store)).refused.map(({ id }) => id)).toEqual(['c', 'a', 'b'])
+  })
+
   it('keeps a refused entry, with the reason, and sends the rest', async () => {
     for (const id of ['a', 'b']) await keepEntry(store, entry(id))
     await sendKept(store, async ({ id }): Promise<Sent> =>

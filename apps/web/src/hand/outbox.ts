@@ -12,6 +12,8 @@ export interface KeptEntry {
   workOrderId?: string
   /** Where a 'post' goes. */
   path?: string
+  /** The machine it is about, where neither path nor body names it. */
+  machineId?: string
   /** Secret of the mail link that a linked round was opened with. */
   secret?: string
   /** Who typed it; absent for a mail link, which names its person itself. */
@@ -26,6 +28,8 @@ export interface KeptEntry {
   refused?: string
   /** How often it was sent again after a refusal: the server keeps a refusal under the first key. */
   again?: number
+  /** Of a report that a machine stands still, which it did already: the earlier report's id, under which both stand. */
+  joined?: string
   /** When the server had it; pages that were asked for before do not know it. */
   savedAt?: string
 }
@@ -143,7 +147,7 @@ export async function readKept(store: HandStore): Promise<OnPhone> {
   const saved = all.filter(({ savedAt }) => savedAt !== undefined).sort((a, b) => (a.savedAt ?? '').localeCompare(b.savedAt ?? ''))
   // The clock may have been put back since the page was open before.
   lastMs = Math.max(lastMs, Date.parse(saved.at(-1)?.savedAt ?? '') || 0)
-  return { entries: inOrder(all.filter(isOpen)), refused: all.filter(({ refused }) => refused !== undefined), saved }
+  return { entries: inOrder(all.filter(isOpen)), refused: inOrder(all.filter(({ refused }) => refused !== undefined)), saved }
 }
 
 /** What a page that was asked for at this instant cannot know: what was saved since, then what only this phone has. */
@@ -256,6 +260,19 @@ export async function keepBody(store: HandStore, id: string, body: Record<string
   const kept = await transaction.store.get(id)
   if (kept) await transaction.store.put({ ...kept, body })
   await transaction.done
+}
+
+export async function keepJoined(store: HandStore, id: string, joined: string): Promise<void> {
+  const transaction = store.transaction('entries', 'readwrite')
+  const kept = await transaction.store.get(id)
+  if (kept) await transaction.store.put({ ...kept, joined })
+  await transaction.done
+}
+
+/** The stoppage that was told of under this id on this phone, as the server knows it. */
+export async function joinedTo(store: HandStore, stoppageId: string): Promise<string> {
+  const all = await store.getAll('entries')
+  return all.find(({ body, joined }) => joined !== undefined && body.id === stoppageId)?.joined ?? stoppageId
 }
 
 export async function forgetRefused(store: HandStore, id: string): Promise<void> {

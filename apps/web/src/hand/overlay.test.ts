@@ -7,6 +7,7 @@ import {
   partsTaken,
   partsToBook,
   sayMeasured,
+  standingOf,
   stepBefore,
   stripsWithin,
 } from './overlay.js'
@@ -231,9 +232,39 @@ describe('parts to book', () => {
     expect([again.tasks[0]?.outcome, again.tasks[0]?.notDoneReason, ids(again, again.tasks)]).toEqual([null, null, ['pair']])
   })
 
+  it('are not asked for where a task closed by mistake is open again, and the machine is checked anew', () => {
+    const check = { ...replacing.functionCheck, result: { withinTolerance: true } }
+    const done = layOver({ ...replacing, functionCheck: check }, kept({ kind: 'task_done', taskId: 't' }))
+    const open = layOver(done, kept({ kind: 'task_again', taskId: 't' }))
+    expect([done.tasks[0]?.outcome, open.tasks[0]?.outcome, open.functionCheck.result]).toEqual(['done', null, null])
+  })
+
   it('are none where nothing that fits is in stock, where nothing was replaced, and where the task was not done', () => {
     expect(ids({ ...replacing, partsThatFit: [{ ...pair, onHand: 0 }] }, replacing.tasks)).toEqual([])
     expect(ids(replacing, [{ ...replacing.tasks[0]!, replacesComponent: false }])).toEqual([])
     expect(ids(layOver(replacing, kept({ kind: 'task_not_done', taskId: 't', reason: 'no part' })))).toEqual([])
+  })
+})
+
+describe('an order of a list', () => {
+  it('stands as its last step on this phone left it, and says whether the server knows', () => {
+    const order = { id: 'order', state: 'issued' }
+    const done = kept({ kind: 'accept' }, { kind: 'start' }, { kind: 'answer_step' }, { kind: 'finish' })
+    expect(standingOf(order, [])).toEqual({ state: 'issued', kept: false })
+    expect(standingOf(order, done.slice(0, 3))).toEqual({ state: 'under_way', kept: true })
+    expect(standingOf(order, done)).toEqual({ state: 'done', kept: true })
+    expect(
+      standingOf(
+        order,
+        done.map((one) => ({ ...one, savedAt: '2026-05-04T08:00:00Z' })),
+      ),
+    ).toEqual({ state: 'done', kept: false })
+    expect(standingOf({ ...order, id: 'another' }, done)).toEqual({ state: 'issued', kept: false })
+    expect(
+      standingOf(
+        order,
+        done.map((one) => ({ ...one, refused: 'It is with Bo now.' })),
+      ),
+    ).toEqual({ state: 'issued', kept: false })
   })
 })

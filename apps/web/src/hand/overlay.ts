@@ -106,6 +106,15 @@ const STATE_AFTER: Readonly<Record<string, string>> = {
   hand_back: 'returned',
 }
 
+/** An order of a list as it stands with what is only on this phone; kept: the phone alone knows of its last step. */
+export function standingOf({ id, state }: { id: string; state: string }, kept: readonly KeptEntry[]): { state: string; kept: boolean } {
+  const moves = kept.filter(
+    ({ workOrderId, refused, body }) => workOrderId === id && refused === undefined && STATE_AFTER[String(body.kind)] !== undefined,
+  )
+  const last = moves.at(-1)
+  return last ? { state: STATE_AFTER[String(last.body.kind)] ?? state, kept: last.savedAt === undefined } : { state, kept: false }
+}
+
 function onTask(sheet: HandSheet, taskId: string | undefined, change: (task: HandTask) => HandTask): HandSheet {
   return { ...sheet, tasks: sheet.tasks.map((task) => (task.id === taskId ? change(task) : task)) }
 }
@@ -165,8 +174,11 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
       return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'done' }))
     case 'task_not_done':
       return onTask(moved, body.taskId, (task) => ({ ...task, outcome: 'not_done', notDoneReason: body.reason ?? null }))
-    case 'task_again':
-      return onTask(moved, body.taskId, (task) => ({ ...task, outcome: null, notDoneReason: null }))
+    // As the server does: what is done after this, the check has not seen.
+    case 'task_again': {
+      const unchecked = { ...moved, functionCheck: { ...moved.functionCheck, result: null } }
+      return onTask(unchecked, body.taskId, (task) => ({ ...task, outcome: null, notDoneReason: null }))
+    }
     case 'use_part': {
       const [partId, quantity] = [body.partId ?? '', body.quantity ?? 1]
       const part = moved.partsThatFit.find((one) => one.partId === partId)

@@ -14,18 +14,18 @@ export const REASONS = [
 ] as const
 
 export function RoundPage({ warehouseId }: { warehouseId: string }): ReactNode {
-  const { page, round, fault, ...acts } = useRound(warehouseId)
+  const { page, round, ...acts } = useRound(warehouseId)
   if (!round) return page.error ? <NoPage title="Round" error={page.error} /> : <div className="bone" />
-  return <RoundLines round={round} age={sayAge(page.at)} fault={fault} {...acts} />
+  return <RoundLines round={round} age={sayAge(page.at)} {...acts} />
 }
 
 export interface RoundLinesProps extends RoundActs {
   round: Round
   age: string
-  fault: string
+  fault?: string
 }
 
-export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
+export function RoundLines({ round, age, fault = '', onAcknowledge, onAnswer, onUndo }: RoundLinesProps): ReactNode {
   const toRead = round.acknowledged === null && round.lines.length > 0
   // An answered line is shorter, so the next one's button moves up to where the finger is.
   const settled = useSettled(`${toRead} ${round.lines.map(({ answer }) => (answer ? 1 : 0)).join('')}`)
@@ -42,6 +42,9 @@ export function RoundLines({ round, age, fault, onAcknowledge, onAnswer, onUndo 
         <p className="note alarmed" role="alert">
           {fault}
         </p>
+      ) : null}
+      {round.listOf ? (
+        <p className="note">These are the machines of {sayMonth(round.listOf)}: the list of this month comes with the network.</p>
       ) : null}
       {round.lines.length === 0 ? <p>Nothing is asked for here this month.</p> : null}
       {toRead ? (

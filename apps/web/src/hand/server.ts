@@ -1,7 +1,8 @@
 /** A lean client for the phone: no schemas on board; the server checks what comes in, and its answers are ours. */
 import { takeEarly } from '../client/early.js'
 import { learnClock, notAhead } from '../client/clock.js'
-import { type HandStore, type KeptEntry, keepBody, pictureOf, type Sent } from './outbox.js'
+import { type HandStore, joinedTo, type KeptEntry, keepBody, keepJoined, pictureOf, type Sent } from './outbox.js'
+import { closedBy, closingPath, STOPPAGES } from './stoppage-overlay.js'
 
 export class Away extends Error {}
 export class SignedOut extends Error {
@@ -96,7 +97,10 @@ export async function ask<T>(
       detail?: string
       errors?: { pointer: string; message: string }[]
     }
-    const faults = (problem.errors ?? []).map(({ pointer, message }) => `${pointer} ${message}`).join('; ')
+    const faults = (problem.errors ?? [])
+      .filter(({ message }) => message !== problem.detail)
+      .map(({ pointer, message }) => `${pointer} ${message}`)
+      .join('; ')
     throw new Refused(
       answer.status,
       `${problem.detail ?? `The server answered ${answer.status}.`}${faults ? ` (${faults})` : ''}`,
@@ -106,7 +110,7 @@ export async function ask<T>(
   return (await answer.json()) as T
 }
 
-function pathOf(entry: KeptEntry): string {
+async function pathOf(store: HandStore, entry: KeptEntry): Promise<string> {
   switch (entry.kind) {
     case 'work':
       return `/api/v1/work-orders/${entry.workOrderId}/entries`
@@ -114,9 +118,17 @@ function pathOf(entry: KeptEntry): string {
       return '/api/v1/rounds/answers'
     case 'linked_round':
       return '/api/v1/linked-round/answers'
-    case 'post':
-      return entry.path ?? ''
+    case 'post': {
+      const closed = closedBy(entry.path)
+      return closed === null ? (entry.path ?? '') : closingPath(await joinedTo(store, closed))
+    }
   }
+}
+
+/** The machine stood still already: what is still to be said of this report is said of the earlier one. */
+async function noteJoined(store: HandStore, { id, path, body }: KeptEntry, answer: unknown): Promise<void> {
+  const known = (answer as { id?: string }).id
+  if (path === STOPPAGES && known !== undefined && known !== body.id) await keepJoined(store, id, known)
 }
 
 /** Sends one kept entry; after a session has ended it stays kept, so that nothing is lost. */
@@ -132,7 +144,8 @@ export async function sendEntry(store: HandStore, entry: KeptEntry): Promise<Sen
       ...(entry.secret === undefined ? {} : { [LINK_HEADER]: entry.secret }),
       ...(entry.turn === undefined ? {} : { [TURN_HEADER]: entry.turn }),
     }
-    await ask('POST', pathOf(entry), body, headers, entry.hasPicture ? TAKES_A_PHOTO_WITHIN_MS : ANSWERS_WITHIN_MS)
+    const withinMs = entry.hasPicture ? TAKES_A_PHOTO_WITHIN_MS : ANSWERS_WITHIN_MS
+    await noteJoined(store, entry, await ask('POST', await pathOf(store, entry), body, headers, withinMs))
     return { outcome: 'saved' }
   } catch (error) {
     // Still being worked on there, or too much at once: asked again later.

@@ -60,6 +60,7 @@ export function UnderWay({
         <Finish sheet={sheet} waiting={waiting} enter={enter} onCheckAgain={kind === 'none' ? null : () => setAgain(true)} />
       )}
       <LeftUndone sheet={sheet} enter={enter} />
+      <DoneSoFar sheet={sheet} enter={enter} />
       <Aside sheet={sheet} enter={enter} />
     </>
   )
@@ -87,6 +88,25 @@ function LeftUndone({ sheet, enter }: { sheet: HandSheet; enter: Enter }): React
   )
 }
 
+/** What was closed by mistake is open again; where a part was exchanged with it, the desk strikes it out. */
+function DoneSoFar({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
+  const done = sheet.tasks.filter(({ outcome, replacesComponent }) => outcome === 'done' && !replacesComponent)
+  if (done.length === 0) return null
+  return (
+    <details className="part">
+      <summary>Closed by mistake? Open it again…</summary>
+      {done.map(({ id, name }) => (
+        <div key={id} className="beside">
+          <span>{name}</span>
+          <button aria-label={`Open it again: ${name}`} onClick={() => void enter({ kind: 'task_again', taskId: id })}>
+            Open it again
+          </button>
+        </div>
+      ))}
+    </details>
+  )
+}
+
 /** What can stop the work: waiting, a tag, something found. */
 function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode {
   const wait = (waitingFor: string): void => void enter({ kind: 'wait', waitingFor, note: '' })
@@ -101,20 +121,20 @@ function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode 
           open="Found something else…"
           question="What did you find?"
           confirm="Keep the finding"
-          onGive={(text) => void enter({ kind: 'finding', text })}
+          onGive={(text) => enter({ kind: 'finding', text })}
         />
         <WithReason
           open="Found something that could hurt somebody…"
           question="What could hurt whom? If nobody must use it now, tag it out as well."
           confirm="Keep the finding"
-          onGive={(text) => void enter({ kind: 'finding', text, safety: true })}
+          onGive={(text) => enter({ kind: 'finding', text, safety: true })}
         />
         {sheet.taggedOut ? null : (
           <WithReason
             open="Tag out…"
             question="Why must nobody use it?"
             confirm="Tag out"
-            onGive={(reason) => void enter({ kind: 'tag_out', reason })}
+            onGive={(reason) => enter({ kind: 'tag_out', reason })}
           />
         )}
         <WithReason
@@ -122,7 +142,7 @@ function Aside({ sheet, enter }: { sheet: HandSheet; enter: Enter }): ReactNode 
           question="Why? Not trained for this is a good reason."
           confirm="Hand it back"
           suggestions={['not trained for this']}
-          onGive={(reason) => void enter({ kind: 'hand_back', reason })}
+          onGive={(reason) => enter({ kind: 'hand_back', reason })}
         />
       </div>
     </details>
@@ -168,7 +188,7 @@ function TaskPart({ task, sheet, unit, enter }: { task: HandTask; sheet: HandShe
           question="Why could it not be done?"
           confirm="Leave it open"
           suggestions={['no part', 'no access', 'needs a qualified person']}
-          onGive={(reason) => void enter({ kind: 'task_not_done', taskId: task.id, reason })}
+          onGive={(reason) => enter({ kind: 'task_not_done', taskId: task.id, reason })}
         />
       </div>
     </section>

@@ -137,7 +137,7 @@ function Begin({ sheet, words, onBegin, enter }: { sheet: HandSheet; words: stri
           question="Why? Not trained for this is a good reason."
           confirm="Hand it back"
           suggestions={['not trained for this']}
-          onGive={(reason) => void enter({ kind: 'hand_back', reason })}
+          onGive={(reason) => enter({ kind: 'hand_back', reason })}
         />
       </div>
     </>

@@ -6,7 +6,8 @@ import { sayAge } from './age.js'
 import { ByLabel } from './by-label.js'
 import { bringPages, type Page, useKeeping, usePage } from './kept.js'
 import { askEarlyNextTime } from './early.js'
-import { roundPath } from './round-use.js'
+import { standingOf } from './overlay.js'
+import { useRound } from './round-use.js'
 import { useVisits, Visits, visitsPath } from './visits.js'
 
 interface OrderLine {
@@ -26,12 +27,19 @@ const MY_ORDERS = '/api/v1/work-orders?mine=true&state=issued,accepted,under_way
 /** What is only brought along lets what is shown go first on a slow network. */
 const BRING_AFTER_MS = 1000
 
+/** Finished and handed back are so only on this phone: the server’s list has them no more, or as one that came back. */
 const STATES: Readonly<Record<string, string>> = {
   issued: 'to accept',
   accepted: 'to begin',
   under_way: 'under way',
   waiting: 'waiting',
   returned: 'came back',
+  done: 'finished',
+}
+
+function sayState({ state, kept }: ReturnType<typeof standingOf>): string {
+  const words = kept && state === 'returned' ? 'handed back' : (STATES[state] ?? state)
+  return kept ? `${words}, kept on this phone` : words
 }
 
 export function Today({ me }: { me: HandMe }): ReactNode {
@@ -106,7 +114,7 @@ function Ways({ me, technician }: { me: HandMe; technician: boolean }): ReactNod
 }
 
 function Orders({ page }: { page: Page<{ items: OrderLine[] }> }): ReactNode {
-  const { store, online } = useKeeping()
+  const { store, online, notIn } = useKeeping()
   const items = page.data?.items
   useEffect(() => {
     if (!items || !online) return
@@ -121,6 +129,7 @@ function Orders({ page }: { page: Page<{ items: OrderLine[] }> }): ReactNode {
     return () => clearTimeout(later)
   }, [items, online, store])
   if (!items) return <p className="note">{page.error?.message}</p>
+  const kept = notIn(page.at)
   return (
     <section aria-label="Your orders">
       <h2>
@@ -136,7 +145,7 @@ function Orders({ page }: { page: Page<{ items: OrderLine[] }> }): ReactNode {
               </strong>
               <span>{order.taskNames.join('; ')}</span>
               <span className="soft small">
-                {order.warehouse.name}; {STATES[order.state] ?? order.state}; about {Math.round(order.minutesPlanned)} minutes
+                {order.warehouse.name}; {sayState(standingOf(order, kept))}; about {Math.round(order.minutesPlanned)} minutes
                 {order.late ? '; late' : ''}
               </span>
             </a>
@@ -148,11 +157,11 @@ function Orders({ page }: { page: Page<{ items: OrderLine[] }> }): ReactNode {
 }
 
 function RoundLine({ warehouseId, name }: { warehouseId: string; name: string }): ReactNode {
-  const page = usePage<{ openCount: number; doneCount: number; lines: unknown[] }>(roundPath(warehouseId))
-  const said = page.data
-    ? page.data.lines.length === 0
+  const { page, round } = useRound(warehouseId)
+  const said = round
+    ? round.lines.length === 0
       ? 'nothing is asked for this month'
-      : `${page.data.openCount} machines still to do, ${page.data.doneCount} done`
+      : `${round.openCount} machines still to do, ${round.doneCount} done`
     : page.error
       ? page.error.message
       : '…'

@@ -5,6 +5,7 @@ import type { HandMe } from './hand.js'
 import { HandHeading, NoPage } from './heading.js'
 import { bringPages, type Page, useKeeping, usePage } from './kept.js'
 import { sayAge } from './age.js'
+import { standingOf } from './overlay.js'
 
 interface VisitLine {
   id: string
@@ -67,7 +68,7 @@ export function Visits({ page, me }: { page: Page<{ items: VisitLine[] }>; me: H
 
 export function VisitPageOf({ visitId }: { visitId: string }): ReactNode {
   const page = usePage<VisitPage>(`/api/v1/visits/${visitId}`)
-  const { store, online } = useKeeping()
+  const { store, online, notIn } = useKeeping()
   const orders = page.data?.workOrders
   useEffect(() => {
     if (orders && online)
@@ -78,7 +79,9 @@ export function VisitPageOf({ visitId }: { visitId: string }): ReactNode {
   }, [orders, online, store])
   if (!page.data) return page.error ? <NoPage title="Visit" error={page.error} /> : <div className="bone" />
   const { visitOn, warehouse, workOrders, note } = page.data
-  const walk = [...workOrders].sort((a, b) => (a.station?.walkingOrder ?? Infinity) - (b.station?.walkingOrder ?? Infinity))
+  const kept = notIn(page.at)
+  const standing = workOrders.map((order) => ({ ...order, state: standingOf(order, kept).state }))
+  const walk = standing.sort((a, b) => (a.station?.walkingOrder ?? Infinity) - (b.station?.walkingOrder ?? Infinity))
   const left = walk.filter(({ state }) => !FINISHED.has(state))
   return (
     <>

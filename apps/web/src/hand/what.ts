@@ -28,6 +28,7 @@ const POSTS: readonly [RegExp, string][] = [
   [/\/moves$/, 'where it stands now'],
   [/\/status$/, 'its status'],
   [/\/acknowledgements$/, 'cautions of a round read'],
+  [/\/undo$/, 'an answer of the round taken back'],
 ]
 
 function workWords(body: Record<string, unknown>): string {
@@ -41,14 +42,15 @@ function roundWords({ outcome, reason }: Record<string, unknown>): string {
   return outcome === 'done' ? 'care done' : `care not done: ${String(reason ?? 'no reason').replaceAll('_', ' ')}`
 }
 
-async function machineWords(store: HandStore, { workOrderId, path, body }: KeptEntry): Promise<string> {
+async function machineWords(store: HandStore, { workOrderId, path, body, machineId: about }: KeptEntry): Promise<string> {
   if (workOrderId !== undefined) {
     const sheet = await keptPage<{ number: number; machine: { labelCode: string } }>(store, `/api/v1/work-orders/${workOrderId}`)
     return sheet ? `${sheet.data.machine.labelCode}, order ${sheet.data.number}` : 'an order'
   }
   const code = /\/machine-labels\/([^/]+)\//.exec(path ?? '')?.[1]
   if (code !== undefined) return decodeURIComponent(code)
-  const machineId = /\/machines\/([^/]+)\//.exec(path ?? '')?.[1] ?? (typeof body.machineId === 'string' ? body.machineId : undefined)
+  const machineId =
+    about ?? /\/machines\/([^/]+)\//.exec(path ?? '')?.[1] ?? (typeof body.machineId === 'string' ? body.machineId : undefined)
   return machineId === undefined ? 'a round' : ((await labelOfMachine(store, machineId)) ?? 'a machine')
 }
 

@@ -105,7 +105,11 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
       <p role="status" className={said ? 'note' : undefined}>
         {said}
       </p>
-      {page.report ? (
+      {page.report?.planned ? (
+        <p className="strong">
+          {words.workedOn} {words.safety.leaveOff}
+        </p>
+      ) : page.report ? (
         <section aria-label={words.reported}>
           <p className="strong">
             {words.reported}: {wordOf(page.report.what, words)}. {words.safety.leaveOff}{' '}

@@ -12,7 +12,8 @@ export function WithReason({
   question: string
   confirm: string
   suggestions?: readonly string[]
-  onGive: (reason: string) => void
+  /** Where it fails, it says so itself; the words stay in their field. */
+  onGive: (reason: string) => void | Promise<void>
 }): ReactNode {
   const [asking, setAsking] = useState(false)
   const [reason, setReason] = useState('')
@@ -21,15 +22,24 @@ export function WithReason({
   useEffect(() => {
     if (asking) field.current?.focus()
   }, [asking])
-  function submit(event: FormEvent): void {
+  const giving = useRef(false)
+  async function submit(event: FormEvent): Promise<void> {
     event.preventDefault()
-    onGive(reason.trim())
-    setAsking(false)
-    setReason('')
+    if (giving.current) return
+    giving.current = true
+    try {
+      await onGive(reason.trim())
+      setAsking(false)
+      setReason('')
+    } catch {
+      // Said where it failed.
+    } finally {
+      giving.current = false
+    }
   }
   if (!asking) return <button onClick={() => setAsking(true)}>{open}</button>
   return (
-    <form className="asked" onSubmit={submit}>
+    <form className="asked" onSubmit={(event) => void submit(event)}>
       <label htmlFor={id}>{question}</label>
       <input ref={field} id={id} value={reason} maxLength={500} onChange={(event) => setReason(event.target.value)} autoComplete="off" />
       {suggestions.map((words) => (

@@ -47,7 +47,7 @@ export const GERMAN: Sentences = {
   'when.no_day_left':
     'Vor der Grenze, dem {limit}, bleibt kein Tag, an dem es gemacht werden darf: Entscheiden Sie, ob es trotzdem gemacht wird.',
   'when.past_hard_limit': 'Der letztmögliche Tag war der {limit}; eine Administratorin oder ein Administrator muss entscheiden.',
-  'when.first_look_missed': 'Der erste Blick, geplant für {date}, wurde versäumt.',
+  'when.first_look_missed': 'Der erste Blick, geplant für den {date}, wurde versäumt.',
   'when.earlier': 'Früher als gesagt: jetzt fällig am {date}.',
   'when.found': 'Als unsicher gefunden.',
   'line.month': '{place}{label}: {tasks} ({minutes, plural, one {# Minute} other {# Minuten}})',

@@ -1,19 +1,13 @@
 import { writeCalendar } from '../calendar/icalendar.js'
 import { languageOf, Words } from '../catalogue/words.js'
 import { careItem, oneLine } from './lines.js'
-import type { CareLine, MailInput } from './model.js'
-import { CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES } from './sections.js'
-
-/** The lines that the mail shows, section by section; the month's round has no day of its own. */
-function shownLines({ care, maybeSaid }: MailInput): CareLine[] {
-  const gravest = gravestOnly([...care, ...maybeSaid])
-  return CARE_SECTIONS.flatMap((section) => linesIn(gravest, section).slice(0, MOST_LINES))
-}
+import type { MailInput } from './model.js'
+import { shownWithDay } from './sections.js'
 
 /** One whole-day event an occurrence, under a UID that stays the same in every mail. null where nothing has a day. */
 export function writeCalendarFile(input: MailInput): string | null {
   const words = new Words(languageOf(input.person.language), input.person.units, input.today)
-  const lines = shownLines(input)
+  const lines = shownWithDay(input)
   if (lines.length === 0) return null
   const warehouse = oneLine(input.warehouse.name)
   return writeCalendar(

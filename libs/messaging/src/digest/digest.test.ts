@@ -140,6 +140,10 @@ describe('a digest', () => {
     )
     expect(mail.subject).toBe('Hall North, Dienstag, 5. Mai: 1 Arbeit überfällig, 2 Arbeiten fällig')
     expect(flat(mail.text)).toContain('Wahrscheinlich fällig am 12. Mai, zwischen dem 7. Mai und dem 26. Mai.')
+    const missed = renderMail(
+      input({ person: { name: 'Jörg', language: 'de', units: 'si' }, care: [line({ stage: 'first_look_missed' })] }),
+    )
+    expect(flat(missed.text)).toContain('Der erste Blick, geplant für den 12. Mai, wurde versäumt.')
     expect(mail.html).toContain('<strong lang="en">Do not use until checked')
     expect(mail.html).toContain('<html lang="de">')
   })
@@ -152,6 +156,17 @@ describe('a digest', () => {
     expect(flat(mail.text)).toContain('To be done by 8 May: it is the last day on which this may be done before its limit, 24 August.')
     const german = renderMail(input({ kind: 'hard_limit', care: care.slice(0, 1), person: { name: 'Jörg', language: 'de', units: 'si' } }))
     expect(flat(german.text)).toContain('Bis zum 6. Mai zu erledigen')
+  })
+
+  it('calls nothing late before it is', () => {
+    const care = [
+      line({ stage: 'hard_limit_tomorrow', dueOn: '2026-05-05', lateFrom: '2026-05-06', hardLimitOn: '2026-05-06' }),
+      line({ stage: 'hard_limit_tomorrow', labelCode: 'DN-015', dueOn: '2026-05-02', lateFrom: '2026-05-06', hardLimitOn: '2026-05-06' }),
+    ]
+    const text = flat(renderMail(input({ kind: 'hard_limit', care })).text)
+    expect(text).toContain('DN-014: Replace both motor brushes. Due on 5 May. To be done by 6 May at the latest.')
+    expect(text).toContain('DN-015: Replace both motor brushes. It was due on 2 May. To be done by 6 May at the latest.')
+    expect(text).not.toContain('Late since')
   })
 
   it('says where a peak leaves no day before the limit any more', () => {
@@ -224,6 +239,18 @@ describe('the HTML', () => {
 })
 
 describe('the calendar file', () => {
+  it('is spoken of where it comes along, and only there', () => {
+    const spoken = (more: Partial<MailInput>): [boolean, boolean] => {
+      const { text, html, calendarFile } = renderMail(input(more))
+      const said = [flat(text), html].map((one) => one.includes('The attached calendar file'))
+      return [calendarFile !== null, said.every(Boolean)]
+    }
+    expect(spoken({ care: [line({ stage: 'month_list' }), line({ stage: 'month_last_week' })] })).toEqual([false, false])
+    expect(spoken({ care: [line()] })).toEqual([true, true])
+    expect(spoken({ maybeSaid: [line()] })).toEqual([true, true])
+    expect(spoken({})).toEqual([false, false])
+  })
+
   const one = line()
   const file = renderMail(input({ care: [one, line({ stage: 'month_list' })] })).calendarFile ?? ''
 

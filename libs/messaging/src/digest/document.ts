@@ -2,7 +2,7 @@ import type { MessageKey } from '../catalogue/english.js'
 import { languageOf, Words } from '../catalogue/words.js'
 import { noDayLeft, careItem, monthList, oneLine, place } from './lines.js'
 import type { Block, CareLine, ListItem, MailDocument, MailInput, OrderLine } from './model.js'
-import { byMachine, CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES } from './sections.js'
+import { byMachine, CARE_SECTIONS, gravestOnly, linesIn, MOST_LINES, shownWithDay } from './sections.js'
 
 interface Prepared {
   words: Words
@@ -172,9 +172,9 @@ function maybeBlocks(prepared: Prepared): Block[] {
   ]
 }
 
-function footer({ words, input, care }: Prepared): Block[] {
+function footer({ words, input }: Prepared): Block[] {
   const blocks: Block[] = [{ kind: 'link', text: words.say('link.desk'), url: input.deskUrl }]
-  if (care.length > 0) blocks.push({ kind: 'small', text: words.say('footer.calendar') })
+  if (shownWithDay(input).length > 0) blocks.push({ kind: 'small', text: words.say('footer.calendar') })
   blocks.push({ kind: 'small', text: words.say('footer.why', { warehouse: oneLine(input.warehouse.name) }) })
   if (input.unsubscribeUrl) blocks.push({ kind: 'link', text: words.say('footer.unsubscribe'), url: input.unsubscribeUrl })
   return blocks

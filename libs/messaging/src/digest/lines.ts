@@ -25,9 +25,10 @@ function dueSentence(words: Words, line: CareLine, today: string): string {
   return words.say('when.due', { date: words.date(dueOn) })
 }
 
-function lateSentence(words: Words, line: CareLine): string {
-  return line.lateFrom === null
-    ? words.say('when.due', { date: words.date(line.dueOn) })
+/** A limit may come before the first day on which it counts as late. */
+function lateSentence(words: Words, line: CareLine, today: string): string {
+  return line.lateFrom === null || line.lateFrom > today
+    ? words.say(line.dueOn < today ? 'when.was_due' : 'when.due', { date: words.date(line.dueOn) })
     : words.say('when.late', { since: words.date(line.lateFrom), date: words.date(line.dueOn) })
 }
 
@@ -59,7 +60,7 @@ function sentences(words: Words, line: CareLine, today: string): (string | null)
     case 'passed_on_3':
     case 'hard_limit_tomorrow':
     case 'past_hard_limit':
-      return [lateSentence(words, line), limitSentence(words, line, today)]
+      return [lateSentence(words, line, today), limitSentence(words, line, today)]
     case 'safety_finding':
       return [words.say('when.found'), words.say('when.due', { date: words.date(line.dueOn) })]
     case 'month_list':

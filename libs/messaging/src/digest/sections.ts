@@ -1,5 +1,5 @@
 import type { ReminderStage } from '@tapewarden/shared'
-import type { CareLine } from './model.js'
+import type { CareLine, MailInput } from './model.js'
 
 /** A section of a mail stays readable in a minute; the desk holds the rest. */
 export const MOST_LINES = 40
@@ -52,6 +52,12 @@ export function gravestOnly(lines: readonly CareLine[]): CareLine[] {
 
 export function linesIn(lines: readonly CareLine[], section: Section): CareLine[] {
   return lines.filter((line) => sectionOf(line.stage) === section)
+}
+
+/** The lines that the mail shows and its calendar file too, section by section; the month's round has no day of its own. */
+export function shownWithDay({ care, maybeSaid }: Pick<MailInput, 'care' | 'maybeSaid'>): CareLine[] {
+  const gravest = gravestOnly([...care, ...maybeSaid])
+  return CARE_SECTIONS.flatMap((section) => linesIn(gravest, section).slice(0, MOST_LINES))
 }
 
 export interface MachineLines {

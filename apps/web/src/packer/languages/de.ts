@@ -27,6 +27,7 @@ export const de: PackerWords = {
   reported: 'Gemeldet',
   reportedThanks: 'Danke, das ist gemeldet.',
   findsIt: '{name} findet die Meldung am Schreibtisch.',
+  workedOn: 'Jemand arbeitet daran.',
   worksAgain: 'Geht wieder',
   worksAgainThanks: 'Danke. Die Maschine gilt als wieder in Betrieb.',
   howMuch: 'Wie viel läuft sie diesen Monat?',

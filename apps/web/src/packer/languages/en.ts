@@ -27,6 +27,7 @@ export const en: PackerWords = {
   reported: 'Reported',
   reportedThanks: 'Thank you, that is reported.',
   findsIt: '{name} finds the report on the desk.',
+  workedOn: 'Somebody is working on it.',
   worksAgain: 'Works again',
   worksAgainThanks: 'Thank you. It counts as working again.',
   howMuch: 'How much does it run this month?',

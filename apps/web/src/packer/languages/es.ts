@@ -27,6 +27,7 @@ export const es: PackerWords = {
   reported: 'Avisado',
   reportedThanks: 'Gracias, el aviso está enviado.',
   findsIt: '{name} encuentra el aviso en la oficina.',
+  workedOn: 'Alguien está trabajando en ella.',
   worksAgain: 'Funciona otra vez',
   worksAgainThanks: 'Gracias. Se da por puesta otra vez en marcha.',
   howMuch: '¿Cuánto funciona este mes?',

@@ -27,6 +27,7 @@ export const fr: PackerWords = {
   reported: 'Signalé',
   reportedThanks: 'Merci, c’est signalé.',
   findsIt: '{name} trouve le signalement au bureau.',
+  workedOn: 'Quelqu’un travaille dessus.',
   worksAgain: 'Marche de nouveau',
   worksAgainThanks: 'Merci. La machine est notée comme remise en marche.',
   howMuch: 'Combien tourne-t-elle ce mois-ci ?',

@@ -27,6 +27,7 @@ export const it: PackerWords = {
   reported: 'Segnalato',
   reportedThanks: 'Grazie, è segnalato.',
   findsIt: '{name} trova la segnalazione in ufficio.',
+  workedOn: 'Qualcuno ci sta lavorando.',
   worksAgain: 'Funziona di nuovo',
   worksAgainThanks: 'Grazie. La macchina risulta di nuovo in funzione.',
   howMuch: 'Quanto lavora questo mese?',

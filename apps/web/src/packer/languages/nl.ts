@@ -27,6 +27,7 @@ export const nl: PackerWords = {
   reported: 'Gemeld',
   reportedThanks: 'Dank u, dat is gemeld.',
   findsIt: '{name} vindt de melding op kantoor.',
+  workedOn: 'Er werkt iemand aan.',
   worksAgain: 'Werkt weer',
   worksAgainThanks: 'Dank u. De machine geldt als weer in bedrijf.',
   howMuch: 'Hoeveel draait die deze maand?',

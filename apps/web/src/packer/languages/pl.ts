@@ -29,6 +29,7 @@ export const pl: PackerWords = {
   reported: 'Zgłoszono',
   reportedThanks: 'Dziękujemy, zgłoszone.',
   findsIt: 'Zgłoszenie widzi: {name}.',
+  workedOn: 'Ktoś przy niej pracuje.',
   worksAgain: 'Znowu działa',
   worksAgainThanks: 'Dziękujemy. Maszyna liczy się jako znów działająca.',
   howMuch: 'Ile pracuje w tym miesiącu?',

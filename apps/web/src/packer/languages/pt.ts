@@ -27,6 +27,7 @@ export const pt: PackerWords = {
   reported: 'Avisado',
   reportedThanks: 'Obrigado, o aviso foi enviado.',
   findsIt: '{name} encontra o aviso no escritório.',
+  workedOn: 'Alguém está a trabalhar nela.',
   worksAgain: 'Funciona outra vez',
   worksAgainThanks: 'Obrigado. A máquina conta como de novo a funcionar.',
   howMuch: 'Quanto trabalha este mês?',

@@ -24,6 +24,8 @@ export interface PackerWords {
   reported: string
   reportedThanks: string
   findsIt: string
+  /** Planned work: the machine stands open, or will. */
+  workedOn: string
   worksAgain: string
   worksAgainThanks: string
   howMuch: string
