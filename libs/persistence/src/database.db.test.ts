@@ -86,6 +86,25 @@ describe('the one way to the rows', () => {
     expect(await database.withOrganisationSql(ours, (scope) => scope.rows('SELECT 1 AS one'))).toEqual([{ one: 1 }])
   })
 
+  it('hands rows over one by one as it would all at once, and says what went wrong with one of them', async () => {
+    const text = `SELECT n, DATE '2026-03-09' + n AS day FROM generate_series(1, $1::int) AS n ORDER BY n`
+    const seen: unknown[] = []
+    const all = await database.withOrganisationSql(ours, async (scope) => {
+      await scope.each(text, [2000], (row) => seen.push(row))
+      return scope.rows(text, [2000])
+    })
+    expect(seen).toEqual(all)
+    const refuses = (statement: string) =>
+      database.withOrganisationSql(ours, (scope) =>
+        scope.each<{ n: number }>(statement, [5], ({ n }) => {
+          if (n === 3) throw new Error(`row ${n}`)
+        }),
+      )
+    await expect(refuses(text)).rejects.toThrow('row 3')
+    await expect(refuses('SELECT 1 / ($1::int - 5) AS n')).rejects.toThrow('division')
+    expect(await database.withOrganisationSql(ours, (scope) => scope.rows('SELECT 1 AS one'))).toEqual([{ one: 1 }])
+  })
+
   it('lists the organisations and tells the database’s time', async () => {
     expect((await database.organisations()).sort()).toEqual([ours, theirs].sort())
     expect(Math.abs((await database.askTime()).getTime() - Date.now())).toBeLessThan(5000)

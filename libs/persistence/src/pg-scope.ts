@@ -1,4 +1,4 @@
-import type { PoolClient } from 'pg'
+import pg, { type PoolClient } from 'pg'
 import { arrayLiteral } from './array-literal.js'
 
 export type SqlValue = string | number | boolean | null | Date | Buffer | readonly unknown[]
@@ -28,6 +28,26 @@ export class PgScope {
   async arrays<Row extends unknown[] = unknown[]>(text: string, values: readonly SqlValue[] = []): Promise<Row[]> {
     this.statements += 1
     return (await this.client.query<Row>({ text, values: bound(values), rowMode: 'array' })).rows
+  }
+
+  /** Each row as it comes and none kept: for more of them than should lie in memory at once. */
+  async each<Row extends SqlRow>(text: string, values: readonly SqlValue[], take: (row: Row) => void): Promise<void> {
+    this.statements += 1
+    const query = new pg.Query<Row>({ text, values: bound(values) })
+    let refused: unknown
+    query.on('row', (row) => {
+      try {
+        if (refused === undefined) take(row)
+      } catch (error) {
+        refused = error
+      }
+    })
+    await new Promise<void>((done, fail) => {
+      query.on('end', () => done())
+      query.on('error', fail)
+      this.client.query(query)
+    })
+    if (refused !== undefined) throw refused
   }
 
   /** @returns how many rows were written */

@@ -100,28 +100,29 @@ function wantedKeys(facts: WarehouseFacts): string[] {
 export async function readLife(scope: PgScope, facts: WarehouseFacts, today: number): Promise<Readonly<Record<string, LifeOfComponent>>> {
   const keys = wantedKeys(facts)
   if (keys.length === 0) return {}
-  const rows = await scope.rows<PartRow>(PARTS, [scope.organisationId, keys, dayText(today)])
-  return Object.fromEntries(
-    keys.map((key) => [
-      key,
-      lifeOf(
-        rows.filter((row) => row.key === key),
-        TRADE_RANGES[key] as LifeRange,
-        today,
-      ),
-    ]),
-  )
+  const parts = new Map(keys.map((key): [string, PartsOfType] => [key, { records: [], removals: 0 }]))
+  await scope.each<PartRow>(PARTS, [scope.organisationId, keys, dayText(today)], (row) => {
+    const of = parts.get(row.key) as PartsOfType
+    of.records.push(livedRecordOf(row, today))
+    if (row.removed_on !== null) of.removals += 1
+  })
+  return Object.fromEntries([...parts].map(([key, of]) => [key, lifeFrom(of, TRADE_RANGES[key] as LifeRange)]))
+}
+
+/** Of a hundred thousand machines the rows themselves would take forty megabytes. */
+interface PartsOfType {
+  records: PartRecord[]
+  removals: number
 }
 
 /** What the dates of a part type are worked out with: the trade's range drawn towards the organisation's own parts. */
 export function lifeOf(rows: readonly PartRow[], range: LifeRange, today: number): LifeOfComponent {
-  const estimate = estimateLife(
-    rows.map((row) => livedRecordOf(row, today)),
-    priorFromRange(range),
-    false,
-    range.fivePercent,
-  )
   const removals = rows.filter((row) => row.removed_on !== null).length
+  return lifeFrom({ records: rows.map((row) => livedRecordOf(row, today)), removals }, range)
+}
+
+function lifeFrom({ records, removals }: PartsOfType, range: LifeRange): LifeOfComponent {
+  const estimate = estimateLife(records, priorFromRange(range), false, range.fivePercent)
   const { shape, scale, logCovariance, failures, shapeLower95 } = estimate
   return { shape, scaleYears: scale, logCovariance, removals, failures, shapeLower95 }
 }
