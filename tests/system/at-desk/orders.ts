@@ -122,7 +122,7 @@ export const orders = (ground: () => DeskGround): void =>
       }
       await shows(': 11.4 mm, as found')
       await manager.must('PATCH', '/api/v1/me', { units: 'us' })
-      await shows(': 0.45 in, as found')
+      await shows(': 0.450 in, as found')
       await manager.must('PATCH', '/api/v1/me', { units: 'si' })
       expect(await wrongHere(page)).toEqual([])
       await page.context().close()

@@ -1,5 +1,5 @@
 import { type ExecutionContext, createParamDecorator } from '@nestjs/common'
-import type { Role, RouteBody, RouteName, RouteParams, RouteQuery, Routes } from '@tapewarden/shared'
+import type { Role, RouteBody, RouteName, RouteParams, RouteQuery, Routes, Units } from '@tapewarden/shared'
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import type { Claim } from './idempotency.js'
 
@@ -11,6 +11,8 @@ export interface Who {
   role: Role
   warehouseIds: readonly string[] | null
   electricallyQualified: boolean
+  /** In which lengths are told to them. */
+  units: Units
   /** null: by mail link. */
   sessionId: string | null
   /** Set for a program that asks with an access key. */
@@ -32,6 +34,7 @@ export function nobodyOf(organisationId: string): Who {
     role: 'instructed',
     warehouseIds: null,
     electricallyQualified: false,
+    units: 'si',
     sessionId: null,
     roundMonth: null,
   }

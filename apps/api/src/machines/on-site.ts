@@ -96,7 +96,7 @@ export async function listOnSiteMachines(
           serviceTaskId: date.serviceTaskId,
           taskName: date.taskName,
           likelyOn: date.likelyOn,
-          why: whySentence({ ...date, governing: date.governingTrigger }),
+          why: whySentence({ ...date, governing: date.governingTrigger }, reading.who),
           lastDoneOn: date.lastDoneOn,
         })),
         care: care.get(id) ?? [],

@@ -72,6 +72,7 @@ async function moveAll(): Promise<void> {
     role: 'manager' as const,
     warehouseIds: null,
     electricallyQualified: false,
+    units: 'si' as const,
     sessionId: null,
     roundMonth: null,
   }

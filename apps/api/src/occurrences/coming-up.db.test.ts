@@ -161,3 +161,25 @@ describe('this week', () => {
     expect(dueCounts(here.weeks)).toEqual(dueCounts(listed.warehouses[0].weeks))
   })
 })
+
+describe('the sentence why', () => {
+  it('says lengths in the units of whoever reads it', async () => {
+    const [{ id }] = (await us.manager('GET', 'machines?limit=1')).body.items
+    const basis = { lastLengthMm: null, planLimitMm: 9.5, perDay: 310, kinds: ['counter'] }
+    await api.database.withOrganisationSql(us.organisationId, (scope) =>
+      scope.run(
+        `UPDATE forecast SET state = 'dated', governing_trigger = 'wear', likely_on = '2026-09-01', early_on = '2026-08-01', late_on = '2026-10-01', basis = $3
+         WHERE organisation_id = $1 AND machine_id = $2
+           AND service_task_id IN (SELECT k.id FROM service_task k WHERE k.organisation_id = $1 AND k.key = 'replace_motor_brushes')`,
+        [us.organisationId, id, JSON.stringify(basis)],
+      ),
+    )
+    const why = async (): Promise<string> =>
+      (await us.manager('GET', `machines/${id}/forecasts`)).body.items.find(({ taskKey }: Json) => taskKey === 'replace_motor_brushes').why
+    expect(await why()).toMatch(/it may near 9\.5 mm\.$/)
+    await us.manager('PATCH', 'me', { units: 'us' })
+    // 9.5 mm / 25.4 mm an inch
+    expect(await why()).toMatch(/it may near 0\.374 in\.$/)
+    await us.manager('PATCH', 'me', { units: 'si' })
+  })
+})

@@ -45,7 +45,7 @@ async function itemsOf(reading: Reading, page: readonly BriefRow[]): Promise<Com
     return {
       ...due,
       ...rest,
-      why: whySentence({ ...due, ...rest, governing: due.governingTrigger, reason, basis }),
+      why: whySentence({ ...due, ...rest, governing: due.governingTrigger, reason, basis }, reading.who),
       workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0, state: orderState ?? '' },
     }
   })

@@ -1,4 +1,5 @@
 /** Sentences from stored numbers: why a date, and how far it can be trusted. */
+import type { Who } from '../http/call.js'
 import { type ExplainedForecast, howSure, whyDue } from '@tapewarden/scheduling'
 
 export interface Explained {
@@ -27,5 +28,5 @@ function asForecast(facts: Explained): ExplainedForecast {
   }
 }
 
-export const whySentence = (facts: Explained): string => whyDue(asForecast(facts))
+export const whySentence = (facts: Explained, { units }: Who): string => whyDue(asForecast(facts), units)
 export const trustSentence = (facts: Explained): string => howSure(asForecast(facts))

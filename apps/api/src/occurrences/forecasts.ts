@@ -22,7 +22,7 @@ export async function machineForecasts(reading: Reading, machineId: string): Pro
   return {
     items: rows.map((row) => ({
       ...row,
-      why: whySentence({ ...row, governing: row.governingTrigger }),
+      why: whySentence({ ...row, governing: row.governingTrigger }, reading.who),
       trust: trustSentence({ ...row, governing: row.governingTrigger }),
     })),
   }

@@ -46,12 +46,12 @@ export function standingOf(row: Standing, today: string): { late: boolean; pastH
   }
 }
 
-export function occurrenceOf(row: OccurrenceRow, now: Date): Occurrence {
+export function occurrenceOf(row: OccurrenceRow, { now, who }: Pick<Reading, 'now' | 'who'>): Occurrence {
   const { zone, orderId, orderNumber, orderState, ...rest } = row
   return {
     ...rest,
     ...standingOf(row, localDateOf(now, zone)),
-    why: whySentence({ governing: row.governingTrigger, state: 'dated', reason: null, basis: row.basis, likelyOn: row.nominalOn }),
+    why: whySentence({ governing: row.governingTrigger, state: 'dated', reason: null, basis: row.basis, likelyOn: row.nominalOn }, who),
     workOrder: orderId === null ? null : { id: orderId, number: orderNumber ?? 0, state: orderState ?? '' },
   }
 }
@@ -90,7 +90,7 @@ export async function listOccurrences(
     rows,
     query.limit,
     (row) => [row.dueOn, row.id],
-    (row) => occurrenceOf(row, reading.now),
+    (row) => occurrenceOf(row, reading),
   )
 }
 
@@ -100,5 +100,5 @@ export async function getOccurrence(reading: Reading, occurrenceId: string): Pro
     `SELECT ${FIELDS} FROM occurrence o ${NAMED} WHERE ${IN_REACH} AND o.id = $3`,
     [reading.who.warehouseIds, occurrenceId],
   )
-  return occurrenceOf(row, reading.now)
+  return occurrenceOf(row, reading)
 }

@@ -47,6 +47,7 @@ export async function labelled(work: Work, token: string): Promise<Labelled> {
     role: 'instructed',
     warehouseIds: [place[0].warehouse_id],
     electricallyQualified: false,
+    units: 'si',
     sessionId: null,
     roundMonth: null,
   }

@@ -4,7 +4,7 @@ import { Database, findAccessKey, findSession } from '@tapewarden/persistence'
 import { AppError, readRoundLink, readVisitLink } from '@tapewarden/platform'
 import { localToInstant } from '@tapewarden/scheduling'
 import type { FastifyRequest } from 'fastify'
-import type { KeyScope, Role, Route } from '@tapewarden/shared'
+import type { KeyScope, Role, Route, Units } from '@tapewarden/shared'
 import { nobodyOf, type Who } from '../http/call.js'
 import { addDays } from '../use/local-day.js'
 import { SETTINGS } from '../use/tokens.js'
@@ -18,6 +18,7 @@ interface PersonRow extends Record<string, unknown> {
   name: string
   role: Role
   qualified: boolean
+  units: Units
   warehouses: string[]
 }
 
@@ -28,7 +29,7 @@ interface KeyRow extends Record<string, unknown> {
   createdBy: string
 }
 
-const OF_PERSON = `p.name, p.role, p.electrically_qualified AS qualified,
+const OF_PERSON = `p.name, p.role, p.units, p.electrically_qualified AS qualified,
     COALESCE((SELECT array_agg(w.warehouse_id::text) FROM person_warehouse w WHERE w.organisation_id = p.organisation_id AND w.person_id = p.id), '{}') AS warehouses`
 const PERSON = `SELECT ${OF_PERSON} FROM person p WHERE p.organisation_id = $1 AND p.id = $2 AND p.disabled_at IS NULL`
 
@@ -70,6 +71,7 @@ export class Identities {
         name: person.name,
         role: person.role,
         electricallyQualified: person.qualified,
+        units: person.units,
         warehouseIds: seesAll(person.role) ? null : person.warehouses,
         roundMonth: null,
       }
@@ -120,6 +122,7 @@ export class Identities {
       name: person.name,
       role: person.role,
       electricallyQualified: person.qualified,
+      units: person.units,
       warehouseIds: [link.warehouseId],
       roundMonth: link.month,
     }
@@ -148,6 +151,7 @@ export class Identities {
       name: found.person.name,
       role: 'technician',
       electricallyQualified: found.person.qualified,
+      units: found.person.units,
       warehouseIds: [found.visit.warehouseId],
       roundMonth: null,
       visitId: link.visitId,

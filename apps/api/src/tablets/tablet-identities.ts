@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common'
 import { Database, findSession, findTablet } from '@tapewarden/persistence'
 import { AppError } from '@tapewarden/platform'
-import type { Role } from '@tapewarden/shared'
+import type { Role, Units } from '@tapewarden/shared'
 import { nobodyOf, type Who } from '../http/call.js'
 import { tokenHashOf } from '../sessions/identities.js'
 import { noteUse } from '../sessions/unused.js'
@@ -16,6 +16,7 @@ interface WorkerRow extends TabletRow {
   personName: string
   role: Role
   qualified: boolean
+  units: Units
 }
 
 /** Who may begin a turn in a warehouse: those who serve it, and the desk, who see every one. */
@@ -56,7 +57,7 @@ export class TabletIdentities {
     const { organisationId, sessionId } = found
     return this.database.withOrganisationSql(organisationId, async (scope) => {
       const [worker] = await scope.rows<WorkerRow>(
-        `SELECT t.id, t.name, t.warehouse_id AS "warehouseId", p.id AS "personId", p.name AS "personName", p.role, p.electrically_qualified AS qualified
+        `SELECT t.id, t.name, t.warehouse_id AS "warehouseId", p.id AS "personId", p.name AS "personName", p.role, p.units, p.electrically_qualified AS qualified
          FROM session s JOIN shared_tablet t ON t.organisation_id = s.organisation_id AND t.id = s.tablet_id AND t.ended_at IS NULL
          JOIN person p ON p.organisation_id = s.organisation_id AND p.id = s.person_id
          WHERE s.organisation_id = $1 AND s.id = $2 AND ${MAY_WORK_THERE}`,
@@ -71,6 +72,7 @@ export class TabletIdentities {
         role: worker.role === 'instructed' ? 'instructed' : 'technician',
         warehouseIds: [worker.warehouseId],
         electricallyQualified: worker.qualified,
+        units: worker.units,
         sessionId,
         tablet: { id: worker.id, name: worker.name, warehouseId: worker.warehouseId },
         roundMonth: null,

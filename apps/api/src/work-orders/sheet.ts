@@ -22,7 +22,7 @@ export async function factsOf(rows: Rows & { who: Who }, workOrderId: string, lo
   }
 }
 
-function taskOf(task: TaskRow, facts: OrderFacts, today: string): SheetTask {
+function taskOf(task: TaskRow, facts: OrderFacts, today: string, who: Who): SheetTask {
   return {
     id: task.id,
     occurrenceId: task.occurrenceId,
@@ -37,7 +37,7 @@ function taskOf(task: TaskRow, facts: OrderFacts, today: string): SheetTask {
     atTheBench: task.atTheBench,
     usesSolvent: task.usesSolvent,
     replacesComponent: replacesComponent(task),
-    why: whySentence({ governing: task.governing, state: 'dated', reason: null, basis: task.basis, likelyOn: task.nominalOn }),
+    why: whySentence({ governing: task.governing, state: 'dated', reason: null, basis: task.basis, likelyOn: task.nominalOn }, who),
     dueOn: task.dueOn,
     late: task.occurrenceState === 'open' && task.lateFrom !== null && task.lateFrom <= today,
     occurrenceState: task.occurrenceState,
@@ -138,7 +138,7 @@ export async function sheetOf(rows: Reader, workOrderId: string): Promise<WorkOr
     cautions: cautionsOf(order, tasks),
     acknowledgement: acknowledgementFor({ supply: order.supply, reach: furthestReach(tasks) }),
     acknowledged: order.acknowledgedAt === null ? null : { at: order.acknowledgedAt, byName: order.acknowledgedByName ?? '' },
-    tasks: tasks.map((task) => taskOf(task, facts, today)),
+    tasks: tasks.map((task) => taskOf(task, facts, today, rows.who)),
     functionCheck: functionCheckOf(facts),
     partsUsed: facts.partsUsed.map(({ id, partId, partName, quantity }) => ({ id, partId, partName, quantity })),
     partsThatFit: facts.parts.filter(({ inBooks }) => inBooks),

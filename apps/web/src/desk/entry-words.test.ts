@@ -59,7 +59,7 @@ describe('an entry in words', () => {
       of({ measurementKey: 'motor_brush', value, unit, enteredText: '', whenTaken: 'as_found' })
     // 0.45 in × 25.4 mm = 11.43 mm.
     expect(say('measure', measure(0.45, 'in'))).toBe('measured Shorter brush: 11.4 mm, as found')
-    expect(say('measure', measure(11.43, 'mm'), 'us')).toBe('measured Shorter brush: 0.45 in, as found')
+    expect(say('measure', measure(11.43, 'mm'), 'us')).toBe('measured Shorter brush: 0.450 in, as found')
     expect(say('measure', { ...measure(11.43, 'mm'), instead: true })).toBe(
       'measured Shorter brush: 11.4 mm, as found, instead of what was typed before',
     )

@@ -5,10 +5,12 @@ import { type Answer, call } from '../client/api.js'
 import { WearChart } from '../ui/charts.js'
 import { sayDay, sayNumber, sayWord } from '../ui/format.js'
 import { Fault } from '../ui/parts.js'
+import { useMe } from './me.js'
 
 type Detail = Answer<'getMachine'>
 
 export function Wear({ machine }: { machine: Detail }): ReactNode {
+  const { units } = useMe().person
   const params = { machineId: machine.id }
   const parts = useQuery({ queryKey: ['machine', machine.id, 'components'], queryFn: () => call('machineComponents', { params }) })
   const dates = useQuery({ queryKey: ['machine', machine.id, 'forecasts'], queryFn: () => call('machineForecasts', { params }) })
@@ -36,6 +38,7 @@ export function Wear({ machine }: { machine: Detail }): ReactNode {
             newMm={set.limits?.newMm ?? 12.7}
             newOn={set.newOn}
             due={due}
+            units={units}
           />
         </section>
       ))}

@@ -45,7 +45,7 @@ export function Triggers({ task, onChange }: { task: DraftTask; onChange: (trigg
           </Field>
           <Details trigger={trigger} onChange={(next) => put(index, next)} />
           <p className="small soft">
-            {sayTrigger(trigger)}. {sayWindow(trigger, task.safetyCheck)}
+            {sayTrigger(trigger, 'si')}. {sayWindow(trigger, task.safetyCheck)}
           </p>
           {task.triggers.length > 1 ? (
             <button type="button" onClick={() => onChange(task.triggers.filter((_, at) => at !== index))}>

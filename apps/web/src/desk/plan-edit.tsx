@@ -142,7 +142,7 @@ function OneTask({
       <summary>
         <span className="strong">{task.name || 'A task without a name'}</span>{' '}
         <span className="soft">
-          {task.triggers.map(sayTrigger).join('; ')}; {task.minutes} min
+          {task.triggers.map((trigger) => sayTrigger(trigger, 'si')).join('; ')}; {task.minutes} min
         </span>
       </summary>
       <Field label="Name, verb first">

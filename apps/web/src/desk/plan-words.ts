@@ -1,6 +1,6 @@
 /** Triggers and windows of a service plan, as people say them. */
 import type { Answer } from '../client/api.js'
-import { sayCount, sayNumber, sayWord } from '../ui/format.js'
+import { sayCount, sayLength, sayNumber, sayWord } from '../ui/format.js'
 
 export type ServicePlan = Answer<'getServicePlan'>
 export type Task = ServicePlan['tasks'][number]
@@ -8,12 +8,14 @@ export type Trigger = Task['triggers'][number]
 /** A task as it is being written: without the ids that saving gives. */
 export type DraftTask = Omit<Task, 'planTaskId' | 'serviceTaskId' | 'position'>
 
+export type Units = Answer<'me'>['person']['units']
+
 const DAYS_A_MONTH = 30.4
 
 const intervalOf = ({ months, days }: { months?: number | undefined; days?: number | undefined }): string =>
   months === undefined ? sayCount(days ?? 1, 'day', 'days') : sayCount(months, 'month', 'months')
 
-export function sayTrigger(trigger: Trigger): string {
+export function sayTrigger(trigger: Trigger, units: Units): string {
   switch (trigger.kind) {
     case 'calendar': {
       const base =
@@ -29,7 +31,7 @@ export function sayTrigger(trigger: Trigger): string {
     case 'usage':
       return `every ${sayNumber(trigger.amount)} ${sayWord(trigger.unit)}`
     case 'wear':
-      return trigger.planLimitMm === undefined ? 'by wear' : `by wear, at ${sayNumber(trigger.planLimitMm, 1)} mm`
+      return trigger.planLimitMm === undefined ? 'by wear' : `by wear, at ${sayLength(trigger.planLimitMm, units)}`
     case 'life':
       return `when ${Math.round(trigger.failedFraction * 100)} % may have failed since the last look`
     case 'least_cost_age':

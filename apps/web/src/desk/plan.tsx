@@ -3,10 +3,10 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useParams } from 'react-router'
 import { call } from '../client/api.js'
-import { sayCount, sayDay, sayNumber, sayWord } from '../ui/format.js'
+import { sayCount, sayDay, sayLength, sayTick, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
-import { type ServicePlan, saySkill, sayTrigger, sayWindow, type Task } from './plan-words.js'
+import { type ServicePlan, saySkill, sayTrigger, sayWindow, type Task, type Units } from './plan-words.js'
 
 export function Plan(): ReactNode {
   const me = useMe()
@@ -67,12 +67,14 @@ function Versions({ plan }: { plan: ServicePlan }): ReactNode {
 }
 
 function OneTask({ task }: { task: Task }): ReactNode {
+  const { units } = useMe().person
   const windows = task.triggers.flatMap((trigger) => sayWindow(trigger, task.safetyCheck) ?? [])
   return (
     <section aria-label={task.name}>
       <h2>{task.name}</h2>
       <p>
-        {task.triggers.map(sayTrigger).join('; ')}. {task.minutes} minutes, {saySkill(task.skill)}, {sayWord(task.reach)}
+        {task.triggers.map((trigger) => sayTrigger(trigger, units)).join('; ')}. {task.minutes} minutes, {saySkill(task.skill)},{' '}
+        {sayWord(task.reach)}
         {task.atTheBench ? ', at the bench' : ''}
         {task.safetyCheck ? '; a safety check' : ''}.{task.overrunCounts ? ' What was overrun is taken off the next interval.' : ''}
       </p>
@@ -98,11 +100,11 @@ function OneTask({ task }: { task: Task }): ReactNode {
         </ol>
         {task.measurements.map((one) => (
           <p key={one.key}>
-            {one.name}, {one.unit === 'mm' ? 'mm' : 'a count'}
-            {one.required ? '' : ', if it can be measured'}: {sayLimit('replace at', one.planLimit)}
-            {sayLimit('never below', one.neverBelow)}
+            {one.name}, {one.unit === 'count' ? 'a count' : units === 'us' ? 'in' : 'mm'}
+            {one.required ? '' : ', if it can be measured'}: {sayLimit('replace at', one.planLimit, units)}
+            {sayLimit('never below', one.neverBelow, units)}
             {one.plausibleFrom !== undefined || one.plausibleTo !== undefined
-              ? `plausible ${one.plausibleFrom ?? '…'} to ${one.plausibleTo ?? '…'}`
+              ? `plausible ${sayEnd(one.plausibleFrom, one.unit, units)} to ${sayEnd(one.plausibleTo, one.unit, units)}`
               : ''}
           </p>
         ))}
@@ -111,7 +113,10 @@ function OneTask({ task }: { task: Task }): ReactNode {
   )
 }
 
-function sayLimit(words: string, limit: number | 'type' | undefined): string {
+function sayLimit(words: string, limit: number | 'type' | undefined, units: Units): string {
   if (limit === undefined) return ''
-  return `${words} ${limit === 'type' ? 'the limit of the type' : `${sayNumber(limit, 1)} mm`}; `
+  return `${words} ${limit === 'type' ? 'the limit of the type' : sayLength(limit, units)}; `
 }
+
+const sayEnd = (value: number | undefined, unit: 'mm' | 'count', units: Units): string =>
+  value === undefined ? '…' : unit === 'count' ? sayTick(value) : sayLength(value, units)

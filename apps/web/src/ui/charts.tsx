@@ -1,6 +1,7 @@
 /** Pictures of a machine's use and wear, and of the coming weeks: labelled axes, ranges as bands, a table behind each. */
 import type { ReactNode } from 'react'
-import { sayNumber, sayTick } from './format.js'
+import { sayLength, sayNumber, sayTick } from './format.js'
+import { lengthInMm } from './lengths.js'
 
 const DAY_MS = 86_400_000
 const dayNumber = (date: string): number => Date.parse(`${date}T00:00:00Z`) / DAY_MS
@@ -62,7 +63,7 @@ function Axes({
         <g key={value}>
           <line className="axis" x1={BOX.left} x2={BOX.width} y1={y(value)} y2={y(value)} />
           <text x={BOX.left - 6} y={y(value) + 4} textAnchor="end">
-            {sayTick(value)}
+            {sayTick(value, step < 0.1 ? 2 : 1)}
           </text>
         </g>
       ))}
@@ -192,6 +193,7 @@ export function WearChart({
   newMm,
   newOn,
   due,
+  units,
 }: {
   points: WearPoint[]
   planMm: number
@@ -199,6 +201,7 @@ export function WearChart({
   newMm: number
   newOn: string | null
   due: { earlyOn: string | null; likelyOn: string | null; lateOn: string | null; noLaterThan: string | null } | null
+  units: 'si' | 'us'
 }): ReactNode {
   const dates = [
     ...points.map(({ on }) => on),
@@ -206,6 +209,8 @@ export function WearChart({
     ...[due?.earlyOn, due?.likelyOn, due?.lateOn, due?.noLaterThan].filter((date): date is string => typeof date === 'string'),
   ]
   if (dates.length === 0) return <p className="soft">Not measured yet, and the day on which this set was fitted is not known.</p>
+  const unit = units === 'us' ? 'in' : 'mm'
+  const mmPerUnit = lengthInMm(1, unit)
   const from = Math.min(...dates.map(dayNumber)) - 10
   const to = Math.max(...dates.map(dayNumber)) + 20
   const [low, high] = [
@@ -220,7 +225,7 @@ export function WearChart({
       <svg
         viewBox={`0 0 ${BOX.width} ${BOX.height}`}
         role="img"
-        aria-label={`Brush lengths: ${points.length} measurements, replaced at ${planMm} millimetres, never below ${neverBelowMm}.`}
+        aria-label={`Brush lengths: ${points.length} measurements, replaced at ${sayLength(planMm, units)}, never below ${sayLength(neverBelowMm, units)}.`}
       >
         {last && due?.earlyOn && due.lateOn ? (
           <path
@@ -243,7 +248,7 @@ export function WearChart({
             </text>
           </g>
         ) : null}
-        <Axes from={from} to={to} low={low} high={high} unit="mm" x={x} y={y} />
+        <Axes from={from} to={to} low={low / mmPerUnit} high={high / mmPerUnit} unit={unit} x={x} y={(value) => y(value * mmPerUnit)} />
         {[
           [planMm, 'replace at'],
           [neverBelowMm, 'never below'],
@@ -251,7 +256,7 @@ export function WearChart({
           <g key={String(name)}>
             <line className="limit" x1={BOX.left} x2={BOX.width} y1={y(Number(value))} y2={y(Number(value))} />
             <text x={BOX.width} y={y(Number(value)) - 4} textAnchor="end">
-              {name} {value} mm
+              {name} {sayLength(Number(value), units)}
             </text>
           </g>
         ))}
@@ -281,7 +286,7 @@ export function WearChart({
             <tr>
               <th>Measured on</th>
               <th>Brush</th>
-              <th className="figure">mm</th>
+              <th className="figure">{unit}</th>
             </tr>
           </thead>
           <tbody>
@@ -289,7 +294,7 @@ export function WearChart({
               <tr key={`${on}${name}`}>
                 <td className="whole">{on}</td>
                 <td>{name}</td>
-                <td className="figure">{lengthMm.toFixed(1)}</td>
+                <td className="figure">{sayNumber(lengthMm / mmPerUnit, units === 'us' ? 3 : 1)}</td>
               </tr>
             ))}
           </tbody>

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
-import { readLength, sayDay, sayInstant, sayNumber, sayRange, sayTick, sayWeek, toMm } from './format.js'
+import { readLength, sayDay, sayInstant, sayLength, sayNumber, sayRange, sayTick, sayWeek, toMm } from './format.js'
 
 describe('words for the screen', () => {
   it('name the year only where it is another', () => {
@@ -17,6 +17,10 @@ describe('words for the screen', () => {
   it('write months and thousands as the sentences why do', () => {
     expect(sayDay('2026-09-08', '2026-11-25')).toBe('8 Sep')
     expect([sayNumber(186_534), sayNumber(2.25, 1), sayTick(6000), sayTick(2.5)]).toEqual(['186\u00a0534', '2.3', '6\u00a0000', '2.5'])
+  })
+
+  it('say lengths in the reader’s units, an inch to the 64th', () => {
+    expect([sayLength(9.525, 'si'), sayLength(9.525, 'us'), sayLength(25.4 / 64, 'us')]).toEqual(['9.5 mm', '0.375 in', '0.016 in'])
   })
 
   it('say a week by its runs of days with the same hours', () => {

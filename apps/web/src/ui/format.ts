@@ -86,8 +86,9 @@ export function sayRange(
 /** Exact: 1 in = 25.4 mm. The number sent keeps what was typed. */
 export const toMm = (value: number, unit: 'mm' | 'in'): number => (unit === 'mm' ? value : value * MM_PER_INCH)
 
+/** Three decimals of an inch tell 1/64 apart. */
 export function sayLength(mm: number, units: 'si' | 'us'): string {
-  return units === 'si' ? `${sayNumber(mm, 1)} mm` : `${sayNumber(mm / MM_PER_INCH, 2)} in`
+  return units === 'si' ? `${sayNumber(mm, 1)} mm` : `${sayNumber(mm / MM_PER_INCH, 3)} in`
 }
 
 /** Reads '12.3' and '12,3'; null for what is no length. */

@@ -1,4 +1,6 @@
 /** 'Why is this due?' and 'how far can this be trusted?', made only from stored numbers: the same sentence when made again. */
+import { convert } from '@tapewarden/reliability'
+import type { Units } from '@tapewarden/shared/vocabulary'
 import type { Basis, Day } from '../model.js'
 import { dayOf, isoWeek } from '../time/day.js'
 import { plural, sayAbout, sayDate, sayKinds, sayNumber, SITUATIONS, text, UNITS } from './say.js'
@@ -48,7 +50,11 @@ const sayRemovals = (removals: unknown): string =>
     ? `${plural(removals, 'removal', 'removals')} and the trade's range`
     : "the trade's range, no removals yet"
 
-function cause({ governingTrigger, basis }: ExplainedForecast): string {
+/** 1 in = 25.4 mm exactly; three decimals of an inch tell 1/64 apart. */
+const sayLength = (mm: unknown, units: Units): string =>
+  units === 'us' && typeof mm === 'number' ? `${convert(mm, 'mm', 'in').toFixed(3)} in` : `${sayNumber(mm)} mm`
+
+function cause({ governingTrigger, basis }: ExplainedForecast, units: Units): string {
   const since = saySince(basis)
   const isNew = basis.isNew !== undefined
   const from = isNew ? `when ${since}` : `the last time, ${since}`
@@ -65,8 +71,8 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
       return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayAbout(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
     case 'wear':
       return basis.lastLengthMm === null
-        ? `Not measured yet; by its use and this type’s wear it may near ${sayNumber(basis.planLimitMm)} mm.`
-        : `Measured ${sayNumber(basis.lastLengthMm)} mm on ${sayDate(text(basis.measuredOn))}; at about ${sayAbout(basis.perDay)} strips a working day it reaches ${sayNumber(basis.planLimitMm)} mm then (${plural(Number(basis.measurements), 'measurement', 'measurements')}).`
+        ? `Not measured yet; by its use and this type’s wear it may near ${sayLength(basis.planLimitMm, units)}.`
+        : `Measured ${sayLength(basis.lastLengthMm, units)} on ${sayDate(text(basis.measuredOn))}; at about ${sayAbout(basis.perDay)} strips a working day it reaches ${sayLength(basis.planLimitMm, units)} then (${plural(Number(basis.measurements), 'measurement', 'measurements')}).`
     case 'life':
       return `The part is ${sayNumber(basis.ageYears)} years old; by then the chance that it fails since ${isNew ? since : `the last look, ${since},`} reaches ${sayNumber(basis.failedPercent)} % (${sayRemovals(basis.removals)}).`
     case 'least_cost_age':
@@ -81,14 +87,14 @@ function cause({ governingTrigger, basis }: ExplainedForecast): string {
   }
 }
 
-/** One or two short sentences with the numbers behind the date. */
-export function whyDue(forecast: ExplainedForecast): string {
+/** One or two short sentences with the numbers behind the date; lengths in the reader's units. */
+export function whyDue(forecast: ExplainedForecast, units: Units = 'si'): string {
   if (forecast.state === 'cannot_be_computed') return `Cannot be computed: ${forecast.reason ?? 'the reason is not known'}`
   if (forecast.state === 'paused') return forecast.reason ?? 'Not in service.'
   if (forecast.basis.firstLook === true && forecast.likelyOn !== null)
     return `We don’t know when this was last done. First look: ${sayWeek(dayOf(forecast.likelyOn))}; until then there is no date, only this visit.`
   if (forecast.likelyOn === null) return forecast.reason ?? 'No date.'
-  return `${range(forecast)} ${cause(forecast)}`.trim()
+  return `${range(forecast)} ${cause(forecast, units)}`.trim()
 }
 
 function sayWeek(day: Day): string {

@@ -84,6 +84,10 @@ describe('why is this due?', () => {
     expect(whyDue(forecast({ governingTrigger: 'wear', basis: wear }))).toMatch(
       /Measured 11\.2 mm on 1 Mar 2026; .* 9\.5 mm then \(2 measurements\)\.$/,
     )
+    // 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
+    expect(whyDue(forecast({ governingTrigger: 'wear', basis: { ...wear, lastLengthMm: 11.1125, planLimitMm: 9.525 } }), 'us')).toMatch(
+      /Measured 0\.438 in on 1 Mar 2026; .* 0\.375 in then \(2 measurements\)\.$/,
+    )
     const life = { lastDoneOn: '2026-01-10', ageYears: 10.2, failedPercent: 10, removals: 0 }
     expect(whyDue(exact('2026-11-01', 'life', life))).toMatch(/10\.2 years old.*10 % \(the trade's range, no removals yet\)\.$/)
     expect(whyDue(exact('2026-05-12', 'finding', { foundOn: '2026-05-01', finding: 'Dried glue.' }))).toMatch(
