@@ -3,7 +3,7 @@ import type { KeptEntry } from './outbox.js'
 
 export const STOPPAGES = '/api/v1/stoppages'
 const CLOSING = /^\/api\/v1\/stoppages\/([^/]+)\/closing$/
-export const closingPath = (stoppageId: string): string => `${STOPPAGES}/${stoppageId}/closing`
+export const closingPath = (stoppageId: string): string => `/api/v1/stoppages/${stoppageId}/closing`
 
 /** Told when it was typed, not when the network came back: it may work again before that. */
 export const stoppageTold = (machineId: string, failureMode: string, now: string): Record<string, unknown> => ({
