@@ -79,9 +79,10 @@ export const badLine = (ground: () => DeskGround): void =>
           ({ kind }) => kind === 'monthly_tap' || kind === 'counter_reading',
         )
       const before = (await kinds()).length
+      const button = page.locator('form:has(#reading) button, form:has(#runs) button')
+      await button.waitFor()
       const counter = page.locator('#reading')
       if ((await counter.count()) > 0) await counter.fill('1')
-      const button = page.locator('form:has(#reading) button, form:has(#runs) button')
       await pressTwice(button, /\/api\/v1\/evidence$/)
       expect((await kinds()).length).toBe(before + 1)
     }, 60_000)
