@@ -45,15 +45,6 @@ describe('an import of machines', () => {
     expect(audit).toHaveLength(1)
   })
 
-  it('reads a file once for an idempotency key, and gives its answer again', async () => {
-    const upload = () => importer.upload('machines', machines(200, 3), 'once.csv', { 'idempotency-key': 'file-1' })
-    const first = await upload()
-    expect(first).toMatchObject({ status: 201, body: { state: 'to_map', rowCount: 3 } })
-    expect(await upload()).toMatchObject({ status: 201, body: first.body, headers: { 'idempotency-replayed': 'true' } })
-    const kept = (await get('imports?limit=200')).items.filter(({ fileName }: Json) => fileName === 'once.csv')
-    expect(kept).toMatchObject([{ id: first.body.id }])
-  })
-
   it('changes what differs and leaves what is empty', async () => {
     const checked = await importer.check(
       'machines',

@@ -206,3 +206,15 @@ it('a month that was told for its last days alone is there already', async () =>
   await client.end()
   expect((await importer.check('taps', file)).counts).toMatchObject({ new: 0, unchanged: 1 })
 })
+
+describe('a file that is sent again', () => {
+  it('is read once for an idempotency key, and has its answer again', async () => {
+    const list = 'Lager;Packplatz\nNorth;K1\nNorth;K2\n'
+    const upload = () => importer.upload('stations', list, 'once.csv', { 'idempotency-key': 'file-1' })
+    const first = await upload()
+    expect(first).toMatchObject({ status: 201, body: { state: 'to_map', rowCount: 2 } })
+    expect(await upload()).toMatchObject({ status: 201, body: first.body, headers: { 'idempotency-replayed': 'true' } })
+    const { items } = (await us.manager('GET', 'imports?limit=200')).body
+    expect(items.filter(({ fileName }: Json) => fileName === 'once.csv')).toMatchObject([{ id: first.body.id }])
+  })
+})

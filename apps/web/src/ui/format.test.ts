@@ -1,6 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import fc from 'fast-check'
-import { readLength, sayDay, sayInstant, sayLength, sayNumber, sayRange, sayTick, sayWeek, toMm } from './format.js'
+import { sayDay, sayInstant, sayLength, sayNumber, sayRange, sayTick, sayWeek } from './format.js'
 
 describe('words for the screen', () => {
   it('name the year only where it is another', () => {
@@ -42,15 +41,5 @@ describe('words for the screen', () => {
     )
     expect(sayRange({ earlyOn: '2026-05-12', likelyOn: '2026-05-12', lateOn: '2026-05-12' }, '2026-04-01')).toBe('12 May')
     expect(sayRange({ earlyOn: null, likelyOn: null, lateOn: null }, '2026-04-01')).toBe('no date')
-  })
-
-  it('read lengths with point or comma, and nothing else', () => {
-    expect([readLength('9.5'), readLength(' 9,5 '), readLength('0')]).toEqual([9.5, 9.5, 0])
-    expect([readLength(''), readLength('-1'), readLength('9.5.1'), readLength('nine')]).toEqual([null, null, null, null])
-  })
-
-  it('turn inches into millimetres exactly (1 in = 25.4 mm by definition)', () => {
-    expect([toMm(0.375, 'in'), toMm(0.25, 'in')]).toEqual([9.524999999999999, 6.35].map((value) => expect.closeTo(value, 12)))
-    fc.assert(fc.property(fc.double({ min: 0, max: 1000, noNaN: true }), (value) => toMm(value, 'mm') === value))
   })
 })

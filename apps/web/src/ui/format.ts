@@ -1,5 +1,5 @@
 /** Numbers, dates and lengths as people read them. Pure; the language is an argument. */
-const MM_PER_INCH = 25.4
+import { lengthInMm } from './lengths.js'
 
 /** One way of short months and of thousands on all pages and in the sentences why: '8 Sep', '6 017'. */
 export const evenMonths = (text: string): string => text.replace(/\bSept\b/, 'Sep')
@@ -83,18 +83,9 @@ export function sayRange(
   return `likely ${sayDay(likelyOn, today)}, between ${earlyOn === null ? 'now' : sayDay(earlyOn, today)} and ${lateOn === null ? 'further than five years' : sayDay(lateOn, today)}`
 }
 
-/** Exact: 1 in = 25.4 mm. The number sent keeps what was typed. */
-export const toMm = (value: number, unit: 'mm' | 'in'): number => (unit === 'mm' ? value : value * MM_PER_INCH)
-
 /** Three decimals of an inch tell 1/64 apart. */
 export function sayLength(mm: number, units: 'si' | 'us'): string {
-  return units === 'si' ? `${sayNumber(mm, 1)} mm` : `${sayNumber(mm / MM_PER_INCH, 3)} in`
-}
-
-/** Reads '12.3' and '12,3'; null for what is no length. */
-export function readLength(text: string): number | null {
-  const value = Number(text.trim().replace(',', '.'))
-  return text.trim() === '' || !Number.isFinite(value) || value < 0 ? null : value
+  return units === 'si' ? `${sayNumber(mm, 1)} mm` : `${sayNumber(mm / lengthInMm(1, 'in'), 3)} in`
 }
 
 const WORDS: Readonly<Record<string, string>> = {
