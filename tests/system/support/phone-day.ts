@@ -32,9 +32,17 @@ export async function serveAll(manager: Client, technicianId: string): Promise<s
   return warehouses.map(({ id }) => id)
 }
 
+/** What a day takes is on every shelf: what falls due, and so which part in which hall, changes from day to day. */
+async function fillShelves(manager: Client): Promise<void> {
+  for (const { id, stock } of await manager.all('/api/v1/parts'))
+    for (const { warehouseId, onHand, leadTimeDays } of stock)
+      if (onHand < SHEETS) await manager.must('PUT', `/api/v1/parts/${id}/stock/${warehouseId}`, { onHand: SHEETS, leadTimeDays })
+}
+
 /** Enough for a day: so many short orders are issued to the technician, and three machines will stand still. */
 export async function giveWork(manager: Client, technicianId: string): Promise<DaysWork> {
   const warehouseIds = await serveAll(manager, technicianId)
+  await fillShelves(manager)
   const open = [...(await manager.all('/api/v1/work-orders?state=drafted')), ...(await manager.all('/api/v1/work-orders?state=issued'))]
   const fitting = open.filter(({ skill, technician }) => skill !== 'electrical' && (technician === null || technician.id === technicianId))
   const byMinutes = fitting.sort((a, b) => a.minutesPlanned - b.minutesPlanned)
