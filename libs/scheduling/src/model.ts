@@ -167,6 +167,7 @@ export interface MachineToPlan {
   /** Ledger total at the end of the newest ledger day; 0 where nothing is known. */
   stripsTotal: number
   hasCounter: boolean
+  /** Oldest first, by their first day. */
   usage: readonly UsageInterval[]
   lastDone: Readonly<Record<string, LastDone>>
   open: Readonly<Record<string, OpenOccurrence>>

@@ -4,6 +4,12 @@ import { type Sums, sumOver } from './sums.js'
 
 /** Evidence loses half its weight in so many days (28 working days of a five-day week). */
 export const HALF_LIFE_DAYS = 39
+const LEAST_WEIGHT = 1e-9
+/** By age in days; older evidence weighs nothing. */
+const WEIGHTS: Float64Array = Float64Array.from(
+  { length: Math.floor(-HALF_LIFE_DAYS * Math.log2(LEAST_WEIGHT)) + 1 },
+  (_, age) => 2 ** (-age / HALF_LIFE_DAYS),
+)
 
 export interface OwnLevel {
   /** Strips on an ordinary working day; null without evidence. */
@@ -29,12 +35,13 @@ export function ownLevel(sums: Sums, usage: readonly UsageInterval[], today: Day
   let squared = 0
   let kindError = 0
   let aged = 0
-  const last = usage.reduce((latest, { to }) => Math.max(latest, to), Number.NEGATIVE_INFINITY)
+  let last = Number.NEGATIVE_INFINITY
+  for (const { to } of usage) if (to > last) last = to
   for (const { from, to, strips, relativeError } of usage) {
+    const weight = WEIGHTS[Math.max(0, today - to)]
+    if (weight === undefined) continue
     const expected = sumOver(sums, sums.expected, from, to)
     if (expected <= 0) continue
-    const weight = 2 ** (-Math.max(0, today - to) / HALF_LIFE_DAYS)
-    if (weight < 1e-9) continue
     weighted += weight * strips
     exposure += weight * expected
     squared += weight * weight * expected

@@ -20,14 +20,27 @@ export interface PeakBelief {
 type Fleet = readonly { usage: readonly UsageInterval[] }[]
 type Peak = WarehouseCalendar['peaks'][number]
 
+/** Place of the first interval that begins on that day or later. */
+function firstFrom(usage: readonly UsageInterval[], day: Day): number {
+  let [low, high] = [0, usage.length]
+  while (low < high) {
+    const middle = (low + high) >>> 1
+    if ((usage[middle] as UsageInterval).from < day) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
 /** ln of use in the peak over what it would have been by the weeks before and the stated multiplier; null where nothing tells. */
 function ratioOf(sums: Sums, usage: readonly UsageInterval[], { from, to }: Peak): number | null {
   let [inside, insideWorth, outside, outsideWorth] = [0, 0, 0, 0]
-  for (const interval of usage) {
-    // What lies before the table has no expected use to be held against.
-    if (interval.kind === 'tap' || interval.from < sums.table.from) continue
+  // What lies before the table has no expected use to be held against.
+  for (let index = firstFrom(usage, Math.max(from - BEFORE_DAYS, sums.table.from)); index < usage.length; index++) {
+    const interval = usage[index] as UsageInterval
+    if (interval.from > to) break
+    if (interval.kind === 'tap') continue
     const within = interval.from >= from && interval.to <= to
-    const before = interval.to < from && interval.from >= from - BEFORE_DAYS
+    const before = interval.to < from
     if (!within && !before) continue
     const worth = sumOver(sums, sums.expected, interval.from, interval.to)
     if (before && sumOver(sums, sums.inPeak, interval.from, interval.to) > 0) continue
