@@ -41,14 +41,41 @@ export function riseNodes(moments: readonly (readonly StripsNode[])[]): StripsNo
 /** Steps by which the approximation may be a day or two off before the search is done over the whole calendar. */
 const NEAR_STEPS = 6
 
+/** Strips that are passed at a chance, counted from a day. */
+interface Rising {
+  usage: UsageForecast
+  from: Day
+  nodes: readonly StripsNode[]
+  /** Of having passed them up to and including a day. */
+  chance: (day: Day) => number
+}
+
+/** The three days that are told ask for the same far days, so a day's chance is worked out once. */
+function rising(usage: UsageForecast, nodes: readonly StripsNode[], from: Day): Rising {
+  const known = new Map<Day, number>()
+  const chance = (day: Day): number => {
+    const before = known.get(day)
+    if (before !== undefined) return before
+    let sum = 0
+    for (const { remaining, weight } of nodes) sum += weight * chanceReached(usage, remaining, from, day)
+    known.set(day, sum)
+    return sum
+  }
+  return { usage, from, nodes, chance }
+}
+
 /**
  * First day on which the chance of having passed the nodes reaches `probability`; null beyond the horizon. The chance
  * rises from day to day, so a day found by a normal approximation is put right by a few exact evaluations beside it.
  */
 export function quantileDay(usage: UsageForecast, nodes: readonly StripsNode[], from: Day, probability: number): Day | null {
-  if (nodes.length === 1) return dayReached(usage, (nodes[0] as StripsNode).remaining, from, probability)
-  const exact = (day: Day): boolean =>
-    nodes.reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, from, day), 0) >= probability
+  return dayOfRising(rising(usage, nodes, from), probability)
+}
+
+function dayOfRising({ usage, nodes, from, chance }: Rising, probability: number): Day | null {
+  const [only] = nodes
+  if (only && nodes.length === 1) return dayReached(usage, only.remaining, from, probability, only.weight === 1 ? chance : undefined)
+  const exact = (day: Day): boolean => chance(day) >= probability
   const first = Math.max(from, usage.context.today)
   const last = dayOnWhich(first, usage.context.table.to, exact)
   if (last === null) return null
@@ -97,38 +124,41 @@ const earlier = (a: Day | null, b: Day | null): Day | null => (a === null ? b : 
 
 interface Sorted {
   fixed: Day | null
-  byStart: { from: Day; sets: (readonly StripsNode[])[] }[]
+  /** None where the use to come is not known. */
+  byStart: (Rising & { sets: readonly (readonly StripsNode[])[] })[]
   uncertain: UncertainDays[]
+  /** Last day looked at; 0 where no use is known. */
+  horizon: Day
 }
+type Others = Omit<Sorted, 'fixed'>
 
-function sortMoments(moments: readonly DueMoment[]): Sorted {
-  const sorted: Sorted = { fixed: null, byStart: [], uncertain: [] }
+function sortMoments(usage: UsageForecast | null, moments: readonly DueMoment[]): Sorted {
+  let fixed: Day | null = null
+  const uncertain: UncertainDays[] = []
+  const setsByStart = new Map<Day, (readonly StripsNode[])[]>()
   for (const moment of moments) {
-    if (moment.kind === 'day') sorted.fixed = earlier(sorted.fixed, moment.day)
-    else if (moment.kind === 'uncertain_days') sorted.uncertain.push(moment)
+    if (moment.kind === 'day') fixed = earlier(fixed, moment.day)
+    else if (moment.kind === 'uncertain_days') uncertain.push(moment)
     else {
-      const same = sorted.byStart.find(({ from }) => from === moment.from)
-      if (same) same.sets.push(moment.nodes)
-      else sorted.byStart.push({ from: moment.from, sets: [moment.nodes] })
+      const same = setsByStart.get(moment.from)
+      if (same) same.push(moment.nodes)
+      else setsByStart.set(moment.from, [moment.nodes])
     }
   }
-  return sorted
+  const byStart = usage ? [...setsByStart].map(([from, sets]) => ({ ...rising(usage, riseNodes(sets), from), sets })) : []
+  return { fixed, byStart, uncertain, horizon: usage?.context.table.to ?? 0 }
 }
 
 /**
  * Chance of having passed the first of the strips given the use. The machine's use is one path, so a step is passed by
  * all paths above a level; steps in order of their chances give the product's rises, whatever day each counts from.
  */
-function chanceOfStrips(usage: UsageForecast, byStart: Sorted['byStart'], day: Day): number {
-  if (day < usage.context.today) return 0
+function chanceOfStrips(byStart: Others['byStart'], day: Day): number {
   const [only, other] = byStart
-  if (!only) return 0
-  if (!other) {
-    if (day < only.from) return 0
-    return riseNodes(only.sets).reduce((sum, { remaining, weight }) => sum + weight * chanceReached(usage, remaining, only.from, day), 0)
-  }
-  const sets = byStart.flatMap(({ from, sets: nodes }) => nodes.map((set) => ({ from, set })))
-  const steps = sets.flatMap(({ from, set }, index) =>
+  if (!only || day < only.usage.context.today) return 0
+  if (!other) return day < only.from ? 0 : only.chance(day)
+  const sets = byStart.flatMap(({ usage, from, sets: nodes }) => nodes.map((set) => ({ usage, from, set })))
+  const steps = sets.flatMap(({ usage, from, set }, index) =>
     set.map(({ remaining, weight }) => ({ weight, index, chance: day < from ? 0 : chanceReached(usage, remaining, from, day) })),
   )
   steps.sort((a, b) => b.chance - a.chance)
@@ -145,47 +175,45 @@ function chanceOfStrips(usage: UsageForecast, byStart: Sorted['byStart'], day: D
 
 /** Chance of having fallen due up to and including a day. */
 export function chanceDueBy(usage: UsageForecast | null, moments: readonly DueMoment[], day: Day): number {
-  const { fixed, byStart, uncertain } = sortMoments(moments)
-  return fixed !== null && day >= fixed ? 1 : chanceOfOthers(usage, { byStart, uncertain }, day)
+  const { fixed, ...others } = sortMoments(usage, moments)
+  return fixed !== null && day >= fixed ? 1 : chanceOfOthers(others, day)
 }
 
-function chanceOfOthers(usage: UsageForecast | null, { byStart, uncertain }: Omit<Sorted, 'fixed'>, day: Day): number {
-  let spared = usage === null ? 1 : 1 - chanceOfStrips(usage, byStart, day)
+function chanceOfOthers({ byStart, uncertain }: Others, day: Day): number {
+  let spared = 1 - chanceOfStrips(byStart, day)
   for (const moment of uncertain) spared *= 1 - chanceOfDays(moment, day)
   return 1 - spared
 }
 
 /** Early, likely and late day of one set of moments; a purely calendar one has all three the same, and is exact. */
 export function dueRange(usage: UsageForecast | null, moments: readonly DueMoment[]): DueRange {
-  const sorted = sortMoments(moments)
-  const { fixed, byStart, uncertain } = sorted
-  const at = (probability: number): Day | null => earlier(fixed, uncertainDay(usage, { byStart, uncertain }, probability, fixed))
+  const { fixed, ...others } = sortMoments(usage, moments)
+  const at = (probability: number): Day | null => earlier(fixed, uncertainDay(others, probability, fixed))
   return { early: at(EARLY), likely: at(LIKELY), late: at(LATE) }
 }
 
-function uncertainDay(usage: UsageForecast | null, others: Omit<Sorted, 'fixed'>, probability: number, fixed: Day | null): Day | null {
-  const { byStart, uncertain } = others
-  const [start, second] = byStart
-  const [days] = uncertain
-  if (!start || !usage) {
+function uncertainDay(others: Others, probability: number, fixed: Day | null): Day | null {
+  const [start, second] = others.byStart
+  const [days] = others.uncertain
+  if (!start) {
     if (!days) return null
-    if (uncertain.length === 1) return dayOfChance(days, probability)
-  } else if (!second && !days) return quantileDay(usage, riseNodes(start.sets), start.from, probability)
-  return searchedDay(usage, others, probability, fixed)
+    if (others.uncertain.length === 1) return dayOfChance(days, probability)
+  } else if (!second && !days) return dayOfRising(start, probability)
+  return searchedDay(others, probability, fixed)
 }
 
 /** Moments of several kinds: each alone gives a day by which the chance is reached, so the search ends at the first of them. */
-function searchedDay(usage: UsageForecast | null, others: Omit<Sorted, 'fixed'>, probability: number, fixed: Day | null): Day | null {
+function searchedDay(others: Others, probability: number, fixed: Day | null): Day | null {
+  const { byStart, uncertain, horizon } = others
   const alone = [
     fixed,
-    ...others.uncertain.map((moment) => dayOfChance(moment, probability)),
-    ...(usage ? others.byStart.map(({ from, sets }) => quantileDay(usage, riseNodes(sets), from, probability)) : []),
+    ...uncertain.map((moment) => dayOfChance(moment, probability)),
+    ...byStart.map((start) => dayOfRising(start, probability)),
   ]
   const last = alone.reduce<Day | null>(earlier, null)
-  const exact = (day: Day): boolean => chanceOfOthers(usage, others, day) >= probability
-  const starts = [...others.uncertain, ...others.byStart].map(({ from }) => from)
-  const end = last ?? usage?.context.table.to ?? 0
-  const first = Math.min(end, Math.min(...starts))
+  const exact = (day: Day): boolean => chanceOfOthers(others, day) >= probability
+  const end = last ?? horizon
+  const first = Math.min(end, ...[...uncertain, ...byStart].map(({ from }) => from))
   return last === null && !exact(end) ? null : firstDay(first, end, exact)
 }
 

@@ -88,26 +88,33 @@ export function chanceReached(forecast: UsageForecast, strips: number, from: Day
 /**
  * First day on which the chance of having cut `strips` reaches `probability`; null beyond the horizon. Binary search
  * over the calendar's running sum, after a first guess by the Wilson–Hilferty approximation (Wilson and Hilferty 1931).
+ * @param chance by day, where several probabilities are asked for
  */
-export function dayReached(forecast: UsageForecast, strips: number, from: Day, probability: number): Day | null {
+export function dayReached(
+  forecast: UsageForecast,
+  strips: number,
+  from: Day,
+  probability: number,
+  chance: (day: Day) => number = (day) => chanceReached(forecast, strips, from, day),
+): Day | null {
   if (strips <= 0) return Math.max(from, forecast.context.today)
   let low = from + 1
-  const last = dayOnWhich(low, forecast.context.table.to, (day) => chanceReached(forecast, strips, from, day) >= probability)
+  const last = dayOnWhich(low, forecast.context.table.to, (day) => chance(day) >= probability)
   if (last === null) return null
   let high = last
   const guess = Math.min(last, guessDay(forecast, strips, from, probability))
   // A narrow bracket around the guess spares most evaluations of the incomplete gamma function.
   for (let span = 2; span < high - low; span *= 4) {
     const [near, far] = [Math.max(low, guess - span), Math.min(high, guess + span)]
-    const below = near > low && chanceReached(forecast, strips, from, near) < probability
-    const above = far < high && chanceReached(forecast, strips, from, far) >= probability
+    const below = near > low && chance(near) < probability
+    const above = far < high && chance(far) >= probability
     if (below) low = near + 1
     if (above) high = far
     if ((below || near === low) && (above || far === high)) break
   }
   while (low < high) {
     const middle = (low + high) >> 1
-    if (chanceReached(forecast, strips, from, middle) >= probability) high = middle
+    if (chance(middle) >= probability) high = middle
     else low = middle + 1
   }
   return low
