@@ -233,7 +233,7 @@ export const thisWeekSchema = z.object({
     findings: z.number().int(),
     uncertainMessages: z.number().int(),
     toLookOver: z.number().int(),
-    /** Given to somebody who can no longer sign in. */
+    /** Given to somebody who can no longer sign in, or does not serve the warehouse. */
     ordersOfGone: z.number().int(),
   }),
 })

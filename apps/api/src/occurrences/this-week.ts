@@ -28,7 +28,9 @@ const COUNTS = `SELECT w.id,
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state = 'done') AS "toLookOver",
     (SELECT count(*)::int FROM work_order o WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('under_way', 'waiting')) AS "underWay",
     (SELECT count(*)::int FROM work_order o JOIN person t ON t.organisation_id = o.organisation_id AND t.id = o.technician_id
-      WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('issued', 'accepted', 'under_way', 'waiting', 'returned') AND t.disabled_at IS NOT NULL) AS "ordersOfGone",
+      WHERE o.organisation_id = $1 AND o.warehouse_id = w.id AND o.state IN ('issued', 'accepted', 'under_way', 'waiting', 'returned')
+        AND (t.disabled_at IS NOT NULL OR t.role NOT IN ('administrator', 'manager')
+          AND NOT EXISTS (SELECT 1 FROM person_warehouse s WHERE s.organisation_id = $1 AND s.person_id = t.id AND s.warehouse_id = w.id))) AS "ordersOfGone",
     (SELECT count(*)::int FROM work_entry x JOIN work_order o ON o.organisation_id = x.organisation_id AND o.id = x.work_order_id
       WHERE x.organisation_id = $1 AND o.warehouse_id = w.id AND x.outcome = 'conflict' AND x.settled_at IS NULL) AS conflicts,
     (SELECT count(*)::int FROM finding f JOIN placement p ON p.organisation_id = f.organisation_id AND p.machine_id = f.machine_id AND p.to_at IS NULL

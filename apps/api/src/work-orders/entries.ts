@@ -4,6 +4,7 @@ import { type ParsedWorkEntry, type RouteBody, type Routes, workEntrySchema, typ
 import type { Changing } from '../use/work.js'
 import { answerStep, checkFunction, find, measure, putBackPart, taskAgain, taskDone, taskNotDone, usePart } from './entry-answers.js'
 import { accept, acknowledge, finish, handBack, resume, start, tagOut, wait } from './entry-state.js'
+import { asItStood, callBack, handsOf, reachOf } from './hands.js'
 import { orderOf } from './order-rows.js'
 import { keptOnly } from './second-answers.js'
 import type { OrderFacts } from './readiness.js'
@@ -103,12 +104,16 @@ async function keep(
 
 /** Applies one entry; throws what the rules refuse. The order's row is locked first, so two phones take turns. */
 async function applyOnce(changing: Changing, workOrderId: string, entry: ParsedWorkEntry): Promise<WorkEntryOutcome> {
-  const facts = await factsOf(changing, workOrderId, true)
+  const hands = await handsOf(changing, workOrderId)
+  const facts = await factsOf(changing, workOrderId, true, reachOf(changing, hands))
   const known = await earlier(changing, entry.id)
   if (known) return known
   const at = momentOf(entry, changing.now)
-  const kept = keptOnly(facts, entry)
-  if (!kept) await apply(changing, facts, entry, at)
+  const kept = keptOnly(facts, entry, hands)
+  if (!kept) {
+    await callBack(changing, facts, entry, hands)
+    await apply(changing, asItStood(facts, entry, hands), entry, at)
+  }
   await keep(changing, facts, entry, kept?.outcome ?? 'applied', kept?.reason ?? null)
   await changing.run(
     `UPDATE work_order SET last_entry_at = GREATEST(COALESCE(last_entry_at, $3), $3), version = version + 1 WHERE organisation_id = $1 AND id = $2`,
@@ -125,7 +130,8 @@ async function applyOnce(changing: Changing, workOrderId: string, entry: ParsedW
 
 export async function addWorkEntry(changing: Changing, workOrderId: string, entry: ParsedWorkEntry) {
   const outcome = await applyOnce(changing, workOrderId, entry)
-  return { ...outcome, workOrder: await sheetOf(changing, workOrderId) }
+  const reach = reachOf(changing, await handsOf(changing, workOrderId))
+  return { ...outcome, workOrder: await sheetOf(changing, workOrderId, reach) }
 }
 
 /** Entries kept on a phone, in their order: each by itself; a refused one is kept with its reason and stops no other. */

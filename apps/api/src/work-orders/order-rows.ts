@@ -91,9 +91,14 @@ const DETAIL = `${ORDER_SELECT}, t.id AS "machineTypeId", m.serial_number AS "se
     o.cancel_reason AS "cancelReason", o.note
   ${ORDER_FROM} AND o.id = $3`
 
-export async function orderOf(rows: Rows & { who: Who }, workOrderId: string, lock = false): Promise<OrderDetailRow> {
+export async function orderOf(
+  rows: Rows & { who: Who },
+  workOrderId: string,
+  lock = false,
+  reach = rows.who.warehouseIds,
+): Promise<OrderDetailRow> {
   if (lock) await rows.rows(`SELECT id FROM work_order WHERE organisation_id = $1 AND id = $2 FOR UPDATE`, [workOrderId])
-  return rows.one<OrderDetailRow>('work order', DETAIL, [rows.who.warehouseIds, workOrderId])
+  return rows.one<OrderDetailRow>('work order', DETAIL, [reach, workOrderId])
 }
 
 export interface TaskRow extends Record<string, unknown> {

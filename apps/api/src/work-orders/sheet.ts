@@ -11,8 +11,13 @@ import { allowedActions, checkOf, missingForDone, type OrderFacts } from './read
 
 type Reader = Rows & { who: Who; now: Date }
 
-export async function factsOf(rows: Rows & { who: Who }, workOrderId: string, lock = false): Promise<OrderFacts> {
-  const order = await orderOf(rows, workOrderId, lock)
+export async function factsOf(
+  rows: Rows & { who: Who },
+  workOrderId: string,
+  lock = false,
+  reach = rows.who.warehouseIds,
+): Promise<OrderFacts> {
+  const order = await orderOf(rows, workOrderId, lock, reach)
   return {
     order,
     tasks: await tasksOf(rows, [workOrderId]),
@@ -105,8 +110,8 @@ function hintsOf({ order, tasks }: OrderFacts): string[] {
   return hints
 }
 
-export async function sheetOf(rows: Reader, workOrderId: string): Promise<WorkOrderSheet> {
-  const facts = await factsOf(rows, workOrderId)
+export async function sheetOf(rows: Reader, workOrderId: string, reach = rows.who.warehouseIds): Promise<WorkOrderSheet> {
+  const facts = await factsOf(rows, workOrderId, false, reach)
   const { order, tasks } = facts
   const today = localDateOf(rows.now, order.zone)
   const entries = await rows.rows<WorkOrderSheet['entries'][number] & Record<string, unknown>>(

@@ -43,8 +43,8 @@ const WAITING: readonly [keyof Week['waiting'], string, string, string][] = [
   ['toLookOver', 'finished order to look over', 'finished orders to look over', '/work?state=done'],
   [
     'ordersOfGone',
-    'order lies with somebody who can no longer sign in',
-    'orders lie with somebody who can no longer sign in',
+    'order lies with somebody who can no longer sign in, or does not serve its warehouse',
+    'orders lie with somebody who can no longer sign in, or does not serve their warehouse',
     '/work?state=issued,accepted,under_way,waiting,returned',
   ],
   ['conflicts', 'pair of entries that disagree', 'pairs of entries that disagree', '/conflicts'],

@@ -31,6 +31,7 @@ const sheet: HandSheet = {
   station: null,
   technician: null,
   note: '',
+  cancelReason: null,
   cautions: [],
   acknowledgement: 'read',
   acknowledged: null,

@@ -52,6 +52,7 @@ export interface HandSheet {
   station: { name: string; line: string } | null
   technician: { id: string; name: string } | null
   note: string
+  cancelReason: string | null
   cautions: { key: string; text: string }[]
   acknowledgement: string
   acknowledged: { byName: string } | null

@@ -40,7 +40,9 @@ export function Sheet({ workOrderId, me }: { workOrderId: string; me: HandMe }):
         {station ? `, ${station.line} ${station.name}` : ''}. {sayAge(page.at)}
       </p>
       {sheet.technician && sheet.technician.id !== me.person.id && !ENDED.has(sheet.state) ? (
-        <p className="note">This order is with {sheet.technician.name}, not with you. Ask before you go on with it.</p>
+        <p className="note">
+          This order is with {sheet.technician.name}, not with you. What you entered is kept; ask before you go on with it.
+        </p>
       ) : null}
       {machine.mayOpen === 'service_firm_only' ? (
         <p className="note alarmed">
@@ -79,10 +81,21 @@ function Part({ sheet, enter, me, waiting }: { sheet: HandSheet; enter: Enter; m
     case 'looked_over':
       return <Finished waiting={waiting} />
     case 'cancelled':
-    case 'drafted':
       return (
-        <p className="note">This order is {sheet.state === 'drafted' ? 'not issued yet' : 'cancelled'}; there is nothing to do here.</p>
+        <p className="note">
+          This order was called off at the desk
+          {sheet.cancelReason ? (
+            <>
+              : <q>{sheet.cancelReason}</q>
+            </>
+          ) : (
+            ''
+          )}
+          . Nothing more is to be done here; what you entered is kept.
+        </p>
       )
+    case 'drafted':
+      return <p className="note">This order is not issued yet; there is nothing to do here.</p>
     case 'issued':
     case 'returned':
       return <Begin sheet={sheet} words="Accept" onBegin={() => void enter({ kind: 'accept' })} enter={enter} />
