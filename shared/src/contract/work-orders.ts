@@ -252,7 +252,14 @@ export const workEntrySchema = z.discriminatedUnion('kind', [
     /** The value that this order kept last for it was mistyped: this one counts instead. */
     instead: z.boolean().default(false),
   }),
-  z.strictObject({ kind: z.literal('use_part'), ...entryCommon, partId: idSchema, quantity: z.number().int().min(1).max(100) }),
+  z.strictObject({
+    kind: z.literal('use_part'),
+    ...entryCommon,
+    partId: idSchema,
+    quantity: z.number().int().min(1).max(100),
+    /** It was taken off the shelf, whatever the books say is there: it counts as used, and the desk is asked to count the shelf. */
+    inHand: z.literal(true).optional(),
+  }),
   /** What this order took and did not use goes back to the shelf it came from. */
   z.strictObject({ kind: z.literal('put_back_part'), ...entryCommon, partId: idSchema, quantity: z.number().int().min(1).max(100) }),
   z.strictObject({

@@ -84,6 +84,31 @@ describe('bookings at once', () => {
   })
 })
 
+describe('a part that lay there although the books have none', () => {
+  const ask = (entry: object = {}) => enter(orders[1]!, { kind: 'use_part', partId, quantity: 1, inHand: true, ...entry })
+  const found = async (): Promise<string[]> => (await us.manager('GET', 'findings')).body.items.map(({ text }: Json) => text)
+  const onHand = async (): Promise<number> => (await us.manager('GET', `parts/${partId}`)).body.stock[0].onHand
+
+  it('counts as used, never below nothing, and the desk is asked once to count the shelf', async () => {
+    await us.manager('PUT', `parts/${partId}/stock/${us.north}`, { onHand: 1, leadTimeDays: 14 })
+    expect((await ask()).body.outcome).toBe('applied')
+    expect([await onHand(), await found()]).toEqual([0, []])
+    const replies = await Promise.all([ask(), ask(), enter(orders[2]!, { kind: 'use_part', partId, quantity: 1 })])
+    expect(replies.map(({ body }) => body.code ?? body.outcome)).toEqual(['applied', 'applied', 'NOT_ON_THE_SHELF'])
+    const text = 'Brush set: the books had none on the shelf in North, and 1 was taken from it. Count the shelf.'
+    expect([await onHand(), await found()]).toEqual([0, [text]])
+    expect((await us.manager('GET', 'this-week')).body.waiting.findings).toBe(1)
+    // What was put back lies there.
+    await enter(orders[1]!, { kind: 'put_back_part', partId, quantity: 1 })
+    expect(await onHand()).toBe(1)
+    expect((await ask({ quantity: 3 })).body.workOrder.partsUsed.length).toBeGreaterThan(1)
+    expect([await onHand(), (await found()).at(-1)]).toEqual([
+      0,
+      expect.stringContaining('the books had only 1 on the shelf in North, and 3 were taken'),
+    ])
+  })
+})
+
 describe('a part out of the books', () => {
   const listed = async (query: string): Promise<string[]> =>
     (await us.manager('GET', `parts?${query}`)).body.items.map(({ stockCode }: Json) => stockCode)

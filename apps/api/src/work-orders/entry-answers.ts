@@ -104,61 +104,6 @@ export async function measure(changing: Changing, facts: OrderFacts, entry: Of<'
   changing.datesMayMove(facts.order.warehouseId)
 }
 
-/** From this warehouse's shelf; what does not fit this machine type is refused, with what fits named. */
-export async function usePart(changing: Changing, facts: OrderFacts, entry: Of<'use_part'>, at: Date): Promise<void> {
-  requireUnderWay(facts)
-  const { order } = facts
-  const fitting = facts.parts.find(({ partId }) => partId === entry.partId)
-  if (!fitting)
-    throw new InvalidError(
-      'PART_DOES_NOT_FIT',
-      `This part does not fit ${order.typeName}. These do: ${
-        facts.parts
-          .filter(({ inBooks }) => inBooks)
-          .map(({ name }) => name)
-          .join(', ') || 'none in the books'
-      }.`,
-      '/partId',
-    )
-  const booked = await changing.run(
-    `UPDATE part_stock SET on_hand = on_hand - $4, reserved = GREATEST(0, reserved - $4) WHERE organisation_id = $1 AND part_id = $2 AND warehouse_id = $3 AND on_hand >= $4`,
-    [entry.partId, order.warehouseId, entry.quantity],
-  )
-  if (booked === 0)
-    throw new ConflictError(
-      'NOT_ON_THE_SHELF',
-      `${fitting.name}: there are not ${entry.quantity} on the shelf in ${order.warehouseName}. Correct the stock first if the shelf says otherwise.`,
-    )
-  await changing.run(
-    `INSERT INTO part_use (organisation_id, id, part_id, warehouse_id, machine_id, work_order_id, quantity, used_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-    [newId(), entry.partId, order.warehouseId, order.machineId, order.id, entry.quantity, at],
-  )
-}
-
-/** To the shelf it came from; what was booked last goes back first. */
-export async function putBackPart(changing: Changing, facts: OrderFacts, entry: Of<'put_back_part'>): Promise<void> {
-  requireUnderWay(facts)
-  const taken = facts.partsUsed.filter(({ partId }) => partId === entry.partId).toReversed()
-  const sum = taken.reduce((total, { quantity }) => total + quantity, 0)
-  if (sum < entry.quantity)
-    throw new ConflictError(
-      'NOT_TAKEN',
-      sum === 0 ? 'This order has taken none of this part.' : `This order has taken only ${sum} of ${taken[0]?.partName}.`,
-    )
-  let left = entry.quantity
-  for (const { id, quantity } of taken) {
-    const back = Math.min(left, quantity)
-    if (back === quantity) await changing.run(`DELETE FROM part_use WHERE organisation_id = $1 AND id = $2`, [id])
-    else if (back > 0) await changing.run(`UPDATE part_use SET quantity = quantity - $3 WHERE organisation_id = $1 AND id = $2`, [id, back])
-    left -= back
-  }
-  await changing.run(`UPDATE part_stock SET on_hand = on_hand + $4 WHERE organisation_id = $1 AND part_id = $2 AND warehouse_id = $3`, [
-    entry.partId,
-    facts.order.warehouseId,
-    entry.quantity,
-  ])
-}
-
 export async function find(changing: Changing, facts: OrderFacts, entry: Of<'finding'>, at: Date): Promise<void> {
   const { order } = facts
   await insertFinding(

@@ -1,7 +1,7 @@
 /** The end of a sheet: what is still missing, the minutes, and a name under this work only. */
 import { type ReactNode, useState } from 'react'
 import { serverMs } from '../client/clock.js'
-import { type HandSheet, partsToBook } from './overlay.js'
+import { type HandSheet, partsOfWork, partsToBook } from './overlay.js'
 import { PartsUsed } from './parts-used.js'
 import { powerWords } from './power-words.js'
 import type { Enter } from './sheet.js'
@@ -36,7 +36,7 @@ export function Finish({
           ))}
         </ul>
       ) : null}
-      {toBook.length > 0 || sheet.partsUsed.length > 0 ? <PartsUsed sheet={sheet} enter={enter} /> : null}
+      {partsOfWork(sheet).length > 0 || sheet.partsUsed.length > 0 ? <PartsUsed sheet={sheet} enter={enter} /> : null}
       {onCheckAgain && !sheet.taggedOut ? <button onClick={onCheckAgain}>Repeat the function check</button> : null}
       <form
         onSubmit={(event) => {

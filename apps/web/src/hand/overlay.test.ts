@@ -5,6 +5,7 @@ import {
   layOver,
   openStep,
   partsTaken,
+  partsOfWork,
   partsToBook,
   sayMeasured,
   standingOf,
@@ -241,7 +242,10 @@ describe('parts to book', () => {
   })
 
   it('are none where nothing that fits is in stock, where nothing was replaced, and where the task was not done', () => {
-    expect(ids({ ...replacing, partsThatFit: [{ ...pair, onHand: 0 }] }, replacing.tasks)).toEqual([])
+    const none = { ...replacing, partsThatFit: [{ ...pair, onHand: 0 }, other] }
+    expect(ids(none, replacing.tasks)).toEqual([])
+    // One may have lain there all the same: it is offered, and not asked for.
+    expect(partsOfWork(none, replacing.tasks).map(({ partId }) => partId)).toEqual(['pair'])
     expect(ids(replacing, [{ ...replacing.tasks[0]!, replacesComponent: false }])).toEqual([])
     expect(ids(layOver(replacing, kept({ kind: 'task_not_done', taskId: 't', reason: 'no part' })))).toEqual([])
   })

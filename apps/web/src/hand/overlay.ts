@@ -250,11 +250,11 @@ export function isWorkedThrough(task: HandTask): boolean {
   return openStep(task) === undefined
 }
 
-/** Fitting parts in stock of which the work that is done has used one, and none is booked: the server asks for it at the end. */
-export function partsToBook(
-  sheet: HandSheet,
-  tasks: readonly HandTask[] = sheet.tasks.filter(({ outcome }) => outcome === 'done'),
-): HandSheet['partsThatFit'] {
+type Part = HandSheet['partsThatFit'][number]
+const doneTasks = ({ tasks }: HandSheet): HandTask[] => tasks.filter(({ outcome }) => outcome === 'done')
+
+/** Fitting parts of which the work has used one, and none is booked; whether the books have that many. */
+function wanted(sheet: HandSheet, tasks: readonly HandTask[]): { part: Part; inStock: boolean }[] {
   const keyOf = (id: string): string | null => sheet.partsThatFit.find(({ partId }) => partId === id)?.componentKey ?? null
   return tasks
     .filter(({ replacesComponent }) => replacesComponent)
@@ -262,9 +262,19 @@ export function partsToBook(
     .flatMap(({ componentKey, quantity }) => {
       const used = sheet.partsUsed.filter(({ partId }) => keyOf(partId) === componentKey).reduce((sum, part) => sum + part.quantity, 0)
       if (used >= quantity) return []
-      return sheet.partsThatFit.filter((part) => part.componentKey === componentKey && part.onHand >= quantity - used)
+      return sheet.partsThatFit
+        .filter((part) => part.componentKey === componentKey)
+        .map((part) => ({ part, inStock: part.onHand >= quantity - used }))
     })
 }
+
+/** The server asks for these at the end: what lies on the shelf by the books and went in is booked. */
+export const partsToBook = (sheet: HandSheet, tasks: readonly HandTask[] = doneTasks(sheet)): Part[] =>
+  wanted(sheet, tasks).flatMap(({ part, inStock }) => (inStock ? [part] : []))
+
+/** Also those that the books say are not there: one may have lain there all the same. */
+export const partsOfWork = (sheet: HandSheet, tasks: readonly HandTask[] = doneTasks(sheet)): Part[] =>
+  wanted(sheet, tasks).map(({ part }) => part)
 
 /** What a typed value means, said before it is sent; the server judges the same way. */
 export function sayMeasured(measurement: Pick<HandMeasurement, 'planLimit' | 'neverBelow'>, mm: number): string | null {
