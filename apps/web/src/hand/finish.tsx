@@ -23,7 +23,8 @@ export function Finish({
   const [minutes, setMinutes] = useState(byClock === null ? '' : String(byClock))
   const [note, setNote] = useState('')
   const toBook = partsToBook(sheet)
-  const right = /^\d{1,4}$/.test(minutes) && toBook.length === 0
+  const isWhole = /^\d{1,4}$/.test(minutes.trim())
+  const right = isWhole && toBook.length === 0
   // What the server asks for is only of use while nothing typed here is still on its way to it.
   const missing = waiting === 0 ? sheet.missing.filter(({ code }) => !code.startsWith('MINUTES')) : []
   return (
@@ -47,7 +48,17 @@ export function Finish({
         <label htmlFor="minutes">
           Minutes it took{byClock === null ? '' : `, by the clock ${byClock}`}; planned were {Math.round(sheet.minutesPlanned)}
         </label>
-        <input id="minutes" inputMode="numeric" value={minutes} onChange={(event) => setMinutes(event.target.value)} autoComplete="off" />
+        <input
+          id="minutes"
+          inputMode="numeric"
+          value={minutes}
+          onChange={(event) => setMinutes(event.target.value)}
+          autoComplete="off"
+          aria-describedby="minutes-say"
+        />
+        <div id="minutes-say" role="status">
+          {minutes.trim() !== '' && !isWhole ? <p className="note alarmed">Minutes are a whole number, such as 25.</p> : null}
+        </div>
         <label htmlFor="note">Anything the next one should know</label>
         <textarea id="note" value={note} maxLength={4000} onChange={(event) => setNote(event.target.value)} />
         <p className="soft small">

@@ -1,7 +1,7 @@
 /** One measured value: unit and limits beside the field, as found or as left, its meaning said before it is kept. */
 import { type ReactNode, useState } from 'react'
 import { lengthInMm, type LengthUnit, parseLength, sayLimit } from '../ui/lengths.js'
-import { type HandTask, sayMeasured } from './overlay.js'
+import { type HandTask, sayImplausible, sayMeasured } from './overlay.js'
 import type { Enter } from './sheet.js'
 
 export function Measure({
@@ -27,6 +27,12 @@ export function Measure({
   const counts = measurement.unit === 'count'
   const value = parseLength(text)
   const said = value === null || counts ? null : sayMeasured(measurement, lengthInMm(value, unit))
+  const implausible =
+    value === null
+      ? null
+      : counts
+        ? sayImplausible(measurement, value, String)
+        : sayImplausible(measurement, lengthInMm(value, unit), (mm) => sayLimit(mm, unit))
   const limits = [
     measurement.planLimit === null ? null : `Replace at ${sayLimit(measurement.planLimit, unit)}.`,
     measurement.neverBelow === null ? null : `Never below ${sayLimit(measurement.neverBelow, unit)}.`,
@@ -73,6 +79,7 @@ export function Measure({
         ))}
       </fieldset>
       <div id="measured-says" role="status">
+        {implausible ? <p className="note alarmed">{implausible}</p> : null}
         {said ? <p className="note alarmed">{said}</p> : null}
         {text.trim() !== '' && value === null ? <p className="note alarmed">This cannot be read as a number.</p> : null}
       </div>

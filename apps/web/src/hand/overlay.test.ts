@@ -7,6 +7,7 @@ import {
   partsTaken,
   partsOfWork,
   partsToBook,
+  sayImplausible,
   sayMeasured,
   standingOf,
   stepBefore,
@@ -119,6 +120,21 @@ describe('a sheet with what is only on this phone', () => {
     expect(sayMeasured(limits, 9.6)).toBeNull()
     expect(sayMeasured(limits, 9.5)).toContain('replacing')
     expect(sayMeasured(limits, 6.3)).toContain('cannot be handed back')
+  })
+})
+
+describe('a value that the plan does not expect', () => {
+  it('is asked about once more, in the unit it was typed in', () => {
+    const say = (mm: number): string => `${mm} mm`
+    const brush = { plausibleFrom: 2, plausibleTo: 20 }
+    expect([11, 2, 20].map((mm) => sayImplausible(brush, mm, say))).toEqual([null, null, null])
+    expect(sayImplausible(brush, 110, say)).toBe(
+      'The plan expects 2 mm to 20 mm. Look once more at the number and its unit; keep it if it is so.',
+    )
+    expect(sayImplausible({ plausibleFrom: 2, plausibleTo: null }, 1, say)).toContain('expects at least 2 mm.')
+    expect(sayImplausible({ plausibleTo: 20 }, 21, say)).toContain('expects at most 20 mm.')
+    // A page from before, and a plan that expects nothing.
+    expect([sayImplausible({}, 900, say), sayImplausible({ plausibleFrom: null, plausibleTo: null }, 900, say)]).toEqual([null, null])
   })
 })
 

@@ -8,6 +8,9 @@ export interface HandMeasurement {
   required: boolean
   planLimit: number | null
   neverBelow: number | null
+  /** What the plan expects at all, in mm or pieces; not on pages that were kept before. */
+  plausibleFrom?: number | null
+  plausibleTo?: number | null
   given: { valueMm: number; whenTaken: string }[]
 }
 export interface HandTask {
@@ -282,4 +285,18 @@ export function sayMeasured(measurement: Pick<HandMeasurement, 'planLimit' | 'ne
     return 'Below the limit for this type: replace now, or tag it out; it cannot be handed back.'
   if (measurement.planLimit !== null && mm <= measurement.planLimit) return 'At the limit for replacing: a replacement will be asked for.'
   return null
+}
+
+/**
+ * A point that was lost, or a length typed in another unit; taken all the same where it is so.
+ * @param value in mm, or pieces
+ */
+export function sayImplausible(
+  { plausibleFrom: from = null, plausibleTo: to = null }: Pick<HandMeasurement, 'plausibleFrom' | 'plausibleTo'>,
+  value: number,
+  say: (limit: number) => string,
+): string | null {
+  if ((from === null || value >= from) && (to === null || value <= to)) return null
+  const ends = from === null ? `at most ${say(to ?? 0)}` : to === null ? `at least ${say(from)}` : `${say(from)} to ${say(to)}`
+  return `The plan expects ${ends}. Look once more at the number and its unit; keep it if it is so.`
 }

@@ -91,7 +91,7 @@ function Part({ sheet, enter, me, waiting }: { sheet: HandSheet; enter: Enter; m
           ) : (
             ''
           )}
-          . Nothing more is to be done here; what you entered is kept.
+          . Nothing more is to be done here; what you entered is kept. Where you have opened the machine, close it before it is used.
         </p>
       )
     case 'drafted':
