@@ -24,7 +24,10 @@ export async function takeAndPutBack(
   shots: string,
 ): Promise<void> {
   const [{ componentKey }] = order.tasks.flatMap(({ parts }: any) => parts)
-  const fitting = order.partsThatFit.find((one: any) => one.componentKey === componentKey)
+  const { partId } = order.partsThatFit.find((one: any) => one.componentKey === componentKey)
+  // No word of it may push a column out of the screen.
+  const fitting = await manager.must('PATCH', `/api/v1/parts/${partId}`, { name: 'Kohlebürstensatzersatzteilverpackungseinheit' })
+  fitting.partId = partId
   await manager.must('PUT', `/api/v1/parts/${fitting.partId}/stock/${order.warehouse.id}`, { onHand: 3, leadTimeDays: 7 })
   const onHand = async (): Promise<number> =>
     (await manager.get(`/api/v1/parts/${fitting.partId}`)).stock.find(({ warehouseId }: any) => warehouseId === order.warehouse.id).onHand
@@ -35,6 +38,10 @@ export async function takeAndPutBack(
   const done = page.getByRole('button', { name: 'This task is done' })
   expect(await done.isDisabled()).toBe(true)
   await page.screenshot({ path: join(shots, 'phone-parts-asked.png'), fullPage: true })
+  // The same pages in a second window of this phone.
+  const beside = await context.newPage()
+  await beside.goto(onSite)
+  await beside.getByText('All entries are saved.').waitFor()
   await context.setOffline(true)
   const take = page.getByRole('button', { name: `Take one: ${fitting.name}` })
   await take.click()
@@ -42,6 +49,8 @@ export async function takeAndPutBack(
   await used.waitFor()
   await page.screenshot({ path: join(shots, 'phone-parts-taken.png'), fullPage: true })
   expect(await wrongWith(page)).toEqual([])
+  await beside.getByText('1 entry is only on this phone. No network.').waitFor({ timeout: 15_000 })
+  await beside.close()
   await page.getByRole('button', { name: `Put one back: ${fitting.name}` }).click()
   await take.waitFor()
   await page.waitForTimeout(SETTLED_MS)

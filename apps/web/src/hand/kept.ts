@@ -1,5 +1,5 @@
 /** React's view of what is kept: counts, sending on start, on return of the network and after each entry; pages with their age. */
-import { createContext, useCallback, useContext, useEffect, useState } from 'react'
+import { createContext, useCallback, useContext, useEffect, useRef, useState } from 'react'
 import { serverNow } from '../client/clock.js'
 import {
   type HandStore,
@@ -65,6 +65,23 @@ const UNREADABLE = 'What is kept on this phone cannot be read just now. Open thi
 
 const whyNotKept = (error: unknown): string => ((error as Error | null)?.name === 'QuotaExceededError' ? NOT_KEPT : STORAGE_GONE)
 
+/** What one window keeps or sends is heard by the others on this phone: none of them may call saved what is not. */
+function useOtherWindows(onChange: () => void): () => void {
+  const channel = useRef<BroadcastChannel | null>(null)
+  useEffect(() => {
+    // Not there in browsers of before 2022: they hear of it with the next beat.
+    if (typeof BroadcastChannel !== 'function') return
+    const opened = new BroadcastChannel('tapewarden-kept')
+    opened.addEventListener('message', onChange)
+    channel.current = opened
+    return () => {
+      channel.current = null
+      opened.close()
+    }
+  }, [onChange])
+  return useCallback(() => channel.current?.postMessage(null), [])
+}
+
 /** @returns null until it is known what this phone keeps: nothing may call itself saved before */
 export function useKeepingOf(store: HandStore | null): Keeping | null {
   const [kept, setKept] = useState<OnPhone | null>(null)
@@ -74,6 +91,10 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
   const [stopped, setStopped] = useState<Stopped>(null)
   const [saidBack, setSaidBack] = useState<SaidBack | null>(null)
   const [savedRounds, setSavedRounds] = useState(0)
+  const readAnew = useCallback(async () => {
+    if (store) setKept(await readKept(store))
+  }, [store])
+  const tellOthers = useOtherWindows(useCallback(() => void readAnew().catch(() => undefined), [readAnew]))
   const again = useCallback(async () => {
     if (!store) return
     const heard = (said: SaidBack | null): void => void (said && setSaidBack(said))
@@ -82,8 +103,9 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
     setKept(await readKept(store))
     setStopped(whyStopped())
     if (saved > 0) setSavedRounds((rounds) => rounds + 1)
+    if (saved > 0) tellOthers()
     heard(await sayKept(store, 'after sending', personId))
-  }, [store, personId])
+  }, [store, personId, tellOthers])
   useEffect(() => {
     if (!store) return
     readKept(store).then(setKept, () => {
@@ -126,12 +148,14 @@ export function useKeepingOf(store: HandStore | null): Keeping | null {
       throw error
     }
     setNotKept('')
-    setKept(await readKept(store))
+    await readAnew()
+    tellOthers()
     void again()
   }
   const back: Keeping['takeBack'] = async (entryId) => {
     const taken = await takeBack(store, entryId)
-    setKept(await readKept(store))
+    await readAnew()
+    tellOthers()
     return taken
   }
   return {

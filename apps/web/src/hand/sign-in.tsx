@@ -35,7 +35,12 @@ export function SignIn({ waiting, onDone }: { waiting: number; onDone: () => voi
   return (
     <main className="hand" style={{ paddingTop: 32 }}>
       <h1>Who is working?</h1>
-      {waiting > 0 ? <p className="note">{waiting} entries are kept on this phone; they are sent once you have signed in.</p> : null}
+      {waiting > 0 ? (
+        <p className="note">
+          {waiting === 1 ? '1 entry is' : `${waiting} entries are`} kept on this phone, to be sent once whoever typed{' '}
+          {waiting === 1 ? 'it' : 'them'} has signed in. If you cannot sign in any more, tell a manager; nothing is lost until then.
+        </p>
+      ) : null}
       {fault ? (
         <p className="note alarmed" role="alert">
           {fault}
