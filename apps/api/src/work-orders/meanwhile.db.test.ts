@@ -140,6 +140,17 @@ describe('an order that was called off', () => {
     expect(await settled()).toHaveLength(1)
   })
 
+  it('and was written anew for somebody else, warns them that it is done', async () => {
+    await begun()
+    await us.manager('POST', `work-orders/${order.id}/cancellation`, { reason: 'Noor is nearer' })
+    const anew = { machineId, occurrenceIds: [task.occurrenceId], technicianId: noor, issue: true }
+    const { id } = (await us.manager('POST', 'work-orders', anew)).body
+    const hints = async (): Promise<string[]> => (await us.manager('GET', `work-orders/${id}`)).body.hints
+    expect(await hints()).toEqual([])
+    await send(measuring().slice(0, 3))
+    expect(await hints()).toEqual(['Measure both motor brushes: done meanwhile, on another order or a round. Look before you do it again.'])
+  })
+
   it('stays so for somebody who was not at it', async () => {
     await begun()
     await us.manager('POST', `work-orders/${order.id}/cancellation`, { reason: 'peak came early' })

@@ -101,6 +101,8 @@ function hintsOf({ order, tasks }: OrderFacts): string[] {
   const hints: string[] = []
   if (order.machineStatus === 'tagged_out')
     hints.push('The machine is tagged out. Finishing this order does not take the tag off; a manager does.')
+  for (const { name } of tasks.filter(({ outcome, occurrenceState }) => outcome === null && occurrenceState === 'done'))
+    hints.push(`${name}: done meanwhile, on another order or a round. Look before you do it again.`)
   if (order.mayOpen === 'service_firm_only')
     hints.push(
       `Not ours to open: ask ${order.serviceFirm || 'its service firm'}${order.serviceTelephone ? `, ${order.serviceTelephone}` : ''}.`,
