@@ -45,12 +45,13 @@ export const evidenceOutcomeSchema = z.object({
 })
 export type EvidenceOutcome = z.infer<typeof evidenceOutcomeSchema>
 
-/** Each item is checked by itself: a bad one is refused or set aside and stops nothing else. */
+/** An item of many, of any form: each is checked by itself, so that a bad one is refused or set aside and stops nothing else. */
+export const evidenceItemOfManySchema = z.record(z.string(), z.unknown())
 export const bulkEvidenceRequestSchema = z.strictObject({
   source: textSchema(60).min(1),
   /** Where an item that names no machine we know is set aside. */
   warehouseId: idSchema,
-  items: z.array(z.record(z.string(), z.unknown())).min(1).max(5000),
+  items: z.array(evidenceItemOfManySchema).min(1).max(5000),
 })
 export type BulkEvidenceRequest = z.input<typeof bulkEvidenceRequestSchema>
 export const bulkEvidenceResponseSchema = z.object({

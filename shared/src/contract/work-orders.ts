@@ -313,9 +313,11 @@ export const workEntryOutcomeSchema = z.object({
 })
 export type WorkEntryOutcome = z.infer<typeof workEntryOutcomeSchema>
 export const workEntryResponseSchema = workEntryOutcomeSchema.extend({ workOrder: workOrderSheetSchema })
+/** An entry of many, of any form: each is checked by itself. */
+export const workEntryOfManySchema = z.record(z.string(), z.unknown())
 export const syncEntriesRequestSchema = z.strictObject({
   entries: z
-    .array(z.strictObject({ workOrderId: idSchema, entry: z.record(z.string(), z.unknown()) }))
+    .array(z.strictObject({ workOrderId: idSchema, entry: workEntryOfManySchema }))
     .min(1)
     .max(500),
 })

@@ -1,10 +1,35 @@
 /** The OpenAPI 3.1 document, made from the route table: what is checked is what is written. */
-import { type Access, problemSchema, type Route, REQUEST_HEADER, ROUND_LINK_HEADER, routes, TABLET_HEADER } from '@tapewarden/shared'
+import {
+  type Access,
+  evidenceItemOfManySchema,
+  evidenceItemSchema,
+  problemSchema,
+  type Route,
+  REQUEST_HEADER,
+  ROUND_LINK_HEADER,
+  routes,
+  TABLET_HEADER,
+  workEntryOfManySchema,
+  workEntrySchema,
+} from '@tapewarden/shared'
 import { z } from 'zod'
 import { SESSION_COOKIE } from '../http/cookie.js'
 import { takesVersion } from '../http/versions.js'
 
 type Json = Record<string, unknown>
+
+/** Taken in any form, since each is checked by itself and a bad one stops nothing else; this is the form that is not refused. */
+const CHECKED_ONE_BY_ONE = new Map<unknown, z.ZodType>([
+  [evidenceItemOfManySchema, evidenceItemSchema],
+  [workEntryOfManySchema, workEntrySchema],
+])
+
+function writeWhatIsChecked({ zodSchema, jsonSchema }: { zodSchema: unknown; jsonSchema: object }): void {
+  const checked = CHECKED_ONE_BY_ONE.get(zodSchema)
+  if (!checked) return
+  for (const key of Object.keys(jsonSchema)) Reflect.deleteProperty(jsonSchema, key)
+  Object.assign(jsonSchema, { description: 'Each is checked by itself: a bad one stops nothing else.' }, schemaOf(checked, 'input'))
+}
 
 function schemaOf(schema: z.ZodType, io: 'input' | 'output'): Json {
   const { $schema: _unused, ...json } = z.toJSONSchema(schema, {
@@ -12,6 +37,7 @@ function schemaOf(schema: z.ZodType, io: 'input' | 'output'): Json {
     target: 'draft-2020-12',
     unrepresentable: 'any',
     reused: 'inline',
+    override: writeWhatIsChecked,
   }) as Json
   return json
 }
@@ -109,6 +135,18 @@ function operationOf(name: string, route: Route): Json {
   }
 }
 
+const ABOUT = `Keeps fleets of packing-line tape dispensers in service.
+
+**Ways in.** A person: POST /api/v1/session sets the cookie, and each request that changes something carries the header \`${REQUEST_HEADER}: 1\`. A program: an access key as bearer (POST /api/v1/access-keys), for the routes that name a scope.
+
+**Days and instants.** A day (YYYY-MM-DD) is the local one of the warehouse where the machine stood; an instant has its offset from UTC. Use that lies in the past may be given at any time: what followed from it is worked out anew.
+
+**Dates.** \`earlyOn\`, \`likelyOn\` and \`lateOn\` are the days by which the task has fallen due with a chance of 10, 50 and 90 %, \`noLaterThan\` a cap beside them; the reason stands in \`why\`, or in \`reason\` where there is no date. They follow what was written within seconds: a warehouse whose \`upToDate\` is true has taken in everything.
+
+**Lists.** \`nextCursor\` goes back as \`cursor\` until it is null.
+
+**Measured lengths** come with the work orders: POST /api/v1/work-orders drafts one from open occurrences (\`issue\`: to its technician at once), and its entries accept, acknowledge, start, measure, tell the task done and finish; \`madeAt\` may lie in the past, as with a phone that was offline. An entry is done once for each \`id\`.`
+
 export function openApiDocument(): Json {
   const paths: Record<string, Json> = {}
   const table: [string, Route][] = Object.entries(routes)
@@ -121,7 +159,7 @@ export function openApiDocument(): Json {
     info: {
       title: 'Tapewarden',
       version: '1',
-      description: 'Keeps fleets of packing-line tape dispensers in service.',
+      description: ABOUT,
       license: { name: 'Apache-2.0', identifier: 'Apache-2.0' },
     },
     servers: [{ url: '/' }],
