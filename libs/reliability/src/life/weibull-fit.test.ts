@@ -68,6 +68,33 @@ describe('published fits', () => {
     const rows = time.flatMap((age, row) => Array.from({ length: count[row] as number }, () => [age, failed[row] as number] as const))
     expect(fitted({ time: rows.map(([age]) => age), failed: rows.map(([, mark]) => mark) }).shape).toBeCloseTo(fit.shape, 12)
   })
+
+  it.each([
+    [
+      'no counts',
+      { time: [10, 12, 15, 20, 25, 30], failed: [1, 1, 0, 1, 0, 0], entry: [0, 8, 10, 0, 20, 5] },
+      1.5101927417673906,
+      24.122912751666874,
+      -12.213908753627447,
+    ],
+    [
+      'counts',
+      {
+        time: [3, 4, 5, 6, 7, 8, 9],
+        failed: [0, 0, 1, 0, 0, 1, 0],
+        entry: [2, 3, 4, 5, 0, 0, 0],
+        count: [2, 3, 1, 4, 1, 1, 7],
+      },
+      3.2813888925397725,
+      14.154538672623453,
+      -8.599290809337697,
+    ],
+  ])('late entries, %s, against the score solved in 40-digit arithmetic', (_name, data, shape, scale, logLikelihood) => {
+    const fit = fitted(data)
+    expect(fit.shape / shape).toBeCloseTo(1, 11)
+    expect(fit.scale / scale).toBeCloseTo(1, 11)
+    expect(fit.logLikelihood).toBeCloseTo(logLikelihood, 10)
+  })
 })
 
 describe('where there is no finite, unique maximum, the reason is said', () => {

@@ -74,6 +74,27 @@ describe('local time', () => {
 })
 
 describe('edges', () => {
+  it.each([
+    ['20260131T023000', 'Australia/Sydney', 'FREQ=MONTHLY;BYMONTHDAY=-31', ['2026-02-28T15:30Z', '2026-04-30T16:30Z', '2026-06-30T16:30Z']],
+    [
+      '20261002T021500',
+      'Australia/Lord_Howe',
+      'FREQ=DAILY',
+      ['2026-10-01T15:45Z', '2026-10-02T15:45Z', '2026-10-03T15:45Z', '2026-10-04T15:15Z'],
+    ],
+    ['20260404T233000', 'America/Santiago', 'FREQ=DAILY', ['2026-04-05T02:30Z', '2026-04-06T03:30Z']],
+    ['20260905T003000', 'America/Santiago', 'FREQ=DAILY', ['2026-09-05T04:30Z', '2026-09-06T04:30Z', '2026-09-07T03:30Z']],
+    ['20240229T120000', 'UTC', 'FREQ=YEARLY;INTERVAL=3', ['2024-02-29T12:00Z', '2036-02-29T12:00Z', '2048-02-29T12:00Z']],
+    [
+      '20260101T090000',
+      'UTC',
+      'FREQ=YEARLY;BYMONTH=3,9;BYMONTHDAY=-1,15;BYSETPOS=2,-1',
+      ['2026-03-31T09:00Z', '2026-09-30T09:00Z', '2027-03-31T09:00Z'],
+    ],
+  ])('%s in %s, %s, as python-dateutil and zoneinfo have it', (start, zone, rule, utc) =>
+    expect(recurrence({ start, zone, rule, limit: utc.length }).utc).toEqual(utc),
+  )
+
   it('a week of the year alone takes the weekday of the start, also across New Year', () => {
     expect(dates('20240101T090000', 'FREQ=YEARLY;BYWEEKNO=1', 4)).toEqual(['2024-01-01', '2024-12-30', '2025-12-29', '2027-01-04'])
     expect(dates('20201228T090000', 'FREQ=YEARLY;BYWEEKNO=53', 3)).toEqual(['2020-12-28', '2026-12-28', '2032-12-27'])
