@@ -138,6 +138,28 @@ const cases: readonly { name: string; list: readonly Read[]; days: Record<number
   },
 ]
 
+describe('a fall on a counter that could have rolled over, if the machine cut as fast as it can', () => {
+  /** 500 strips a week; it could cut 139 200. */
+  const weekly = (values: readonly number[]): RawEvidence[] => readings(values.map((value, week) => [7 * week - 60, EVENING, value]))
+  const strips = (evidence: readonly RawEvidence[]): [number, string[]] => {
+    const { machines, setAside } = build(evidence, [machine({ mostStripsPerMinute: 40 })])
+    const total = (machines[0]?.days ?? []).reduce((sum, day) => sum + day.strips, 0)
+    return [Math.round(total), setAside.map(({ evidenceId }) => evidenceId)]
+  }
+  const base = [90_000, 90_500, 91_000, 91_500, 92_000]
+
+  it('is a slip of the reading before, where all others agree without it', () => {
+    expect(strips(weekly([...base, 95_200, 93_000, 93_500]))).toEqual([3500, ['e5']])
+  })
+  it('is a slip itself, where nothing follows yet', () => {
+    expect(strips(weekly([...base, 92_500, 93_000, 39_500]))).toEqual([3000, ['e7']])
+  })
+  it('is a roll-over where that is like the machine, also in a week several times as busy', () => {
+    expect(strips(weekly([98_000, 98_500, 99_000, 99_500, 99_900, 400, 900]))).toEqual([2900, []])
+    expect(strips(weekly([98_000, 98_500, 99_000, 99_500, 99_900, 1_800, 2_300]))).toEqual([4300, []])
+  })
+})
+
 describe('counter series to daily strips, worked by hand', () => {
   it.each(cases)('$name', ({ list, days, codes }) => {
     const result = build(readings(list))
@@ -248,7 +270,7 @@ describe('properties', () => {
     fc.record({
       days: fc.integer({ min: 1, max: 9 }),
       minute: fc.integer({ min: 480, max: 960 }),
-      strips: fc.integer({ min: 0, max: 500 }),
+      stripsADay: fc.integer({ min: 80, max: 300 }),
     }),
     {
       minLength: 2,
@@ -261,13 +283,13 @@ describe('properties', () => {
         let day = -30
         let value = 99_000
         const evidence = readings(
-          list.map(({ days, minute, strips }, index): Read => {
+          list.map(({ days, minute, stripsADay }, index): Read => {
             day += days
-            if (index > 0) value = (value + strips) % 100_000
+            if (index > 0) value = (value + days * stripsADay) % 100_000
             return [day, minute, value]
           }),
         )
-        const cut = list.slice(1).reduce((sum, { strips }) => sum + strips, 0)
+        const cut = list.slice(1).reduce((sum, { days, stripsADay }) => sum + days * stripsADay, 0)
         const result = build(evidence)
         expect(result.setAside).toEqual([])
         expect(result.machines[0]?.days.reduce((sum, { strips }) => sum + strips, 0) ?? 0).toBeCloseTo(cut, 6)

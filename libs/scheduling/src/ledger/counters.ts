@@ -30,27 +30,45 @@ export function mostOnDays({ table, prefix }: ShiftTable, machine: MachineForLed
 
 const stripsPerCount = (machine: MachineForLedger): number => (machine.counterKind === 'metres' ? 1000 / machine.meanStripMm : 1)
 
+/** So many times the pace of a machine's busy quarter is no roll-over but a slip of the pen or an untold new counter (assumption). */
+const UNLIKE_IT = 4
+/** Rises that make a pace. */
+const ENOUGH_RISES = 4
+
 type Difference = { strips: number } | { code: 'RUNS_BACKWARDS' | 'MORE_THAN_IT_CAN_CUT' }
 
-/** A fall is a roll-over only if the implied difference could be cut in the time between. */
-export function differenceOf(
-  shifts: ShiftTable,
-  machine: MachineForLedger,
-  from: { at: Moment; value: number },
-  to: { at: Moment; value: number },
-): Difference {
+interface Value {
+  at: Moment
+  value: number
+}
+interface Reading extends Value {
+  evidence: RawEvidence
+}
+
+const daysOf = (from: Moment, to: Moment): number => to.day - from.day + (to.minute - from.minute) / 1440
+
+/** Counts a day that a quarter of the rises from reading to reading exceed, so that slips among them do not decide; null: too few rises. */
+function busyPace(readings: readonly Reading[]): number | null {
+  const paces = readings.flatMap((to, index) => {
+    const from = readings[index - 1]
+    return from && to.value >= from.value && isBefore(from.at, to.at) ? [(to.value - from.value) / daysOf(from.at, to.at)] : []
+  })
+  const busy = paces.sort((a, b) => a - b)[Math.floor(0.75 * (paces.length - 1))] ?? 0
+  return paces.length >= ENOUGH_RISES && busy > 0 ? busy : null
+}
+
+/**
+ * A fall is a roll-over only if the implied difference could be cut in the time between, and is not far more than the machine does.
+ * @param pace  counts a day where it is busy; null: not known, and what it can cut decides alone
+ */
+function differenceOf(shifts: ShiftTable, machine: MachineForLedger, from: Value, to: Value, pace: number | null): Difference {
   const most = mostBetween(shifts, machine, from.at, to.at)
   const perCount = stripsPerCount(machine)
   const rise = (to.value - from.value) * perCount
   if (rise >= 0) return rise <= most ? { strips: rise } : { code: 'MORE_THAN_IT_CAN_CUT' }
   const rolled = machine.counterModulus === null ? -1 : rise + machine.counterModulus * perCount
-  return rolled >= 0 && rolled <= most ? { strips: rolled } : { code: 'RUNS_BACKWARDS' }
-}
-
-interface Reading {
-  evidence: RawEvidence
-  at: Moment
-  value: number
+  const likeIt = pace === null || rolled <= UNLIKE_IT * pace * perCount * Math.max(1, daysOf(from.at, to.at))
+  return rolled >= 0 && rolled <= most && likeIt ? { strips: rolled } : { code: 'RUNS_BACKWARDS' }
 }
 
 /** Readings in time order, split where a counter was replaced. */
@@ -94,7 +112,7 @@ function longestAgreeing(readings: readonly Reading[], agrees: (from: Reading, t
 
 const REASONS = {
   RUNS_BACKWARDS: (value: number) =>
-    `The reading ${value} lies below an earlier one, and the counter cannot have rolled over in the time between. Correct it, or report a new counter.`,
+    `The reading ${value} lies below an earlier one, and a roll-over in the time between would mean far more strips than this machine cuts. Correct it, or report a new counter.`,
   MORE_THAN_IT_CAN_CUT: (value: number) =>
     `The reading ${value} means more strips than this machine can cut in the time between. Correct it, or dismiss it.`,
 }
@@ -105,7 +123,10 @@ function intervalsOfSeries(
   readings: readonly Reading[],
   setAside: SetAside[],
 ): CounterInterval[] {
-  const agrees = (from: Reading, to: Reading): boolean => 'strips' in differenceOf(shifts, machine, from, to)
+  const falls = readings.some(({ value }, index) => value < (readings[index - 1]?.value ?? value))
+  const pace = falls ? busyPace(readings) : null
+  const between = (from: Value, to: Value): Difference => differenceOf(shifts, machine, from, to, pace)
+  const agrees = (from: Reading, to: Reading): boolean => 'strips' in between(from, to)
   const smooth = readings.every((reading, index) => index === 0 || agrees(readings[index - 1] as Reading, reading))
   const kept = smooth ? null : longestAgreeing(readings, agrees)
   const out: CounterInterval[] = []
@@ -114,13 +135,13 @@ function intervalsOfSeries(
     if (kept && !kept.has(index)) {
       const other = last ?? (readings.find((_, other) => kept.has(other)) as Reading)
       const [from, to] = isBefore(other.at, reading.at) ? [other, reading] : [reading, other]
-      const difference = differenceOf(shifts, machine, from, to)
+      const difference = between(from, to)
       const code = 'code' in difference ? difference.code : 'RUNS_BACKWARDS'
       setAside.push({ evidenceId: reading.evidence.id, code, reason: REASONS[code](reading.value) })
       continue
     }
     if (last) {
-      const difference = differenceOf(shifts, machine, last, reading)
+      const difference = between(last, reading)
       if ('strips' in difference && isBefore(last.at, reading.at)) out.push({ from: last.at, to: reading.at, strips: difference.strips })
     }
     last = reading
@@ -140,7 +161,7 @@ export function counterIntervals(
     const last = readingsOfOne.at(-1)
     const close = closing[index]
     if (last && close && isBefore(last.at, close.at)) {
-      const difference = differenceOf(shifts, machine, last, close)
+      const difference = differenceOf(shifts, machine, last, close, busyPace(readingsOfOne))
       if ('strips' in difference) out.push({ from: last.at, to: close.at, strips: difference.strips })
     }
     return out
