@@ -1,5 +1,5 @@
 import type { MeasuringLimits } from '@tapewarden/scheduling'
-import type { Reach, Skill } from '@tapewarden/shared'
+import type { Reach, Skill, Trigger } from '@tapewarden/shared'
 import type { OrderDetailRow, TaskRow } from './order-rows.js'
 
 /** Motor brushes where a type states none: common practice, to be confirmed per type. */
@@ -42,10 +42,11 @@ export function highestSkill(tasks: readonly { skill: Skill }[]): Skill {
   return SKILLS[Math.max(0, ...tasks.map((task) => SKILLS.indexOf(task.skill)))] ?? 'instructed'
 }
 
-/** A task that is there to put a new one in: it takes a part of its own component, and no calendar asks for it. */
+/** A task that is there to put a new one in: wear or the least-cost age asks for it, or it takes a part of its own component and no calendar asks. */
 export function replacesComponent(task: Pick<TaskRow, 'taskKey' | 'componentKey' | 'parts' | 'triggers'>): boolean {
   if (task.componentKey === null) return false
-  if (task.taskKey.startsWith('replace_')) return true
-  const byCalendar = task.triggers.some((trigger) => trigger.kind === 'calendar' || trigger.kind === 'calendar_month')
+  const asks = (...kinds: Trigger['kind'][]): boolean => task.triggers.some(({ kind }) => kinds.includes(kind))
+  if (task.taskKey.startsWith('replace_') || asks('wear', 'least_cost_age')) return true
+  const byCalendar = asks('calendar', 'calendar_month')
   return !byCalendar && task.parts.some((part) => part.componentKey === task.componentKey)
 }
