@@ -125,6 +125,29 @@ describe('in bulk', () => {
   })
 })
 
+describe('readings that do not fit', () => {
+  it('two of them speak against the one before: the ledger judges all anew, whoever was wrong', async () => {
+    const placement = { warehouseId: us.north, fromAt: '2026-01-05T06:00:00Z' }
+    const made = await us.manager('POST', 'machines', {
+      serialNumber: 'S-9',
+      labelCode: 'N-09',
+      machineTypeId: us.machineTypeId,
+      placement,
+    })
+    const machineId = made.body.id
+    const give = async (day: string, value: number): Promise<Json> =>
+      (await us.manager('POST', 'evidence', { kind: 'counter_reading', machineId, at: `2026-04-${day}T08:00:00Z`, value })).body
+    const slip = (await give('01', 1000), await give('03', 40_000))
+    expect(slip.outcome).toBe('counted')
+    const first = await give('05', 3000)
+    expect(await stateOf(first.id)).toMatchObject({ state: 'set_aside', setAsideCode: 'RUNS_BACKWARDS' })
+    api.planned.length = 0
+    const second = await give('07', 4000)
+    for (const { id } of [slip, first, second]) expect(await stateOf(id)).toMatchObject({ state: 'counted', setAsideCode: null })
+    expect(api.planned).toHaveLength(1)
+  })
+})
+
 describe('correcting and dismissing', () => {
   it('keeps the wrong one in the books and has its neighbours judged again', async () => {
     const wrong = (await us.manager('POST', 'evidence', reading('2026-04-10T08:00:00Z', 400_000))).body

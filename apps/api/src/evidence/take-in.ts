@@ -147,8 +147,28 @@ async function store(changing: Changing, kept: readonly Judged[], keys: readonly
     changing,
     counted.filter((row) => row.kind === 'counter_replaced').map((row) => row.machineId),
   )
+  await judgeContradicted(
+    changing,
+    kept.flatMap(({ row, fault }) => (fault && row.kind === 'counter_reading' ? [row] : [])),
+  )
   changing.datesMayMove(...new Set(counted.map((row) => row.warehouseId)))
   await touchPresentPlaces(changing, counted)
+}
+
+/** A second reading that does not fit in the same way speaks against the one that it was measured by: the ledger then goes by what most of them agree on. */
+async function judgeContradicted(changing: Changing, readings: readonly Row[]): Promise<void> {
+  const ids = [...new Set(readings.flatMap(({ machineId }) => (machineId === null ? [] : [machineId])))]
+  if (ids.length === 0) return
+  const several = await changing.rows<{ id: string }>(
+    `SELECT machine_id AS id FROM evidence WHERE organisation_id = $1 AND machine_id = ANY($2::uuid[]) AND kind = 'counter_reading'
+       AND state = 'set_aside' AND set_aside_code IN ('RUNS_BACKWARDS', 'MORE_THAN_IT_CAN_CUT') GROUP BY 1, set_aside_code HAVING count(*) > 1`,
+    [ids],
+  )
+  const contradicted = new Set(several.map(({ id }) => id))
+  await judgeAgain(changing, [...contradicted])
+  const rows = readings.filter(({ machineId }) => machineId !== null && contradicted.has(machineId))
+  changing.datesMayMove(...new Set(rows.map(({ warehouseId }) => warehouseId)))
+  await touchPresentPlaces(changing, rows)
 }
 
 /** A machine that has moved since has its dates where it stands now. */
