@@ -6,6 +6,7 @@ import type { WearRate } from '../wear/brushes.js'
 import { type FleetWear, type MeasuredSet, poolWear, rateBefore } from '../wear/rates.js'
 import type { PlanningInput } from './input.js'
 import type { WearOutlook } from './wear-moments.js'
+import { lengthsByUse } from './wear-use.js'
 
 export interface PlanningContext {
   input: PlanningInput
@@ -23,15 +24,24 @@ function earlierSets({ earlier = [] }: MachineToPlan): MeasuredSet[] {
   return earlier.filter(({ componentKey }) => componentKey === BRUSH_SET)
 }
 
-function setsOf(machine: MachineToPlan): MeasuredSet[] {
-  return [...machine.components.filter(({ componentKey }) => componentKey === BRUSH_SET), ...earlierSets(machine)]
+function setsOf(fleet: FleetContext, machine: MachineToPlan): MeasuredSet[] {
+  const sets = [...machine.components.filter(({ componentKey }) => componentKey === BRUSH_SET), ...earlierSets(machine)]
+  if (machine.usage.length === 0 || sets.every(({ lengths }) => lengths.length === 0)) return sets
+  const usage = forecastUsage(fleet, machine)
+  return sets.map((set) => ({ ...set, lengths: lengthsByUse(usage, set) }))
 }
 
 export function preparePlanning(input: PlanningInput): PlanningContext {
+  const fleet = prepareFleet(input)
   const wear: Record<string, FleetWear> = {}
-  for (const [typeId, facts] of Object.entries(input.types))
-    wear[typeId] = poolWear(input.machines.filter(({ machineTypeId }) => machineTypeId === typeId).map(setsOf), facts)
-  return { input, fleet: prepareFleet(input), wear, leastCostYears: new Map(), stretches: new Map() }
+  for (const [typeId, facts] of Object.entries(input.types)) {
+    const machines = input.machines.filter(({ machineTypeId }) => machineTypeId === typeId)
+    wear[typeId] = poolWear(
+      machines.map((machine) => setsOf(fleet, machine)),
+      facts,
+    )
+  }
+  return { input, fleet, wear, leastCostYears: new Map(), stretches: new Map() }
 }
 
 export interface MachineContext extends PlanningContext {

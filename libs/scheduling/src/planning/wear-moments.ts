@@ -8,6 +8,7 @@ import { crossingLevels, stripsAtLevels } from '../wear/levels.js'
 import { type MachineContext, wearRateOf } from './context.js'
 import { componentOf } from './baseline.js'
 import type { TriggerMoment } from './moments.js'
+import { lengthsByUse, notYetTold, sinceWhen } from './wear-use.js'
 
 /** Chance of being below the never-below limit at which 'no later than' stands. */
 export const NO_LATER_CHANCE = 0.05
@@ -34,18 +35,23 @@ export function wearOutlook(context: MachineContext, task: PlanTask): WearOutloo
 
 interface UseOfSet {
   lengths: ComponentInPlace['lengths']
-  /** Strips since new; null: not known. */
+  /** The day up to which use is counted or taken for granted; wear to come begins after it. */
+  from: Day
+  /** Strips since new on that day; null: not known. */
   usedNow: number | null
-  /** The count that the lengths' totals belong to, as of now. */
+  /** The count that the lengths' totals belong to, on that day. */
   totalNow: number
   /** Spread of the factor that past and future use share, of its logarithm. */
   sharedSd: number
 }
 
+/** The ledger may end before the latest length was taken, or the set fitted: the days between are taken to have gone as expected. */
 function byLedger({ machine, usage }: MachineContext, set: ComponentInPlace): UseOfSet {
   const fromNew = set.newOn !== null && set.stripsTotalAtFitting !== null
-  const usedNow = fromNew ? set.usedStripsBefore + machine.stripsTotal - (set.stripsTotalAtFitting as number) : null
-  return { lengths: set.lengths, usedNow, totalNow: machine.stripsTotal, sharedSd: usage.sharedSd }
+  const from = set.lengths.reduce((latest, { on }) => Math.max(latest, on), sinceWhen(usage, set))
+  const totalNow = machine.stripsTotal + notYetTold(usage, set, from)
+  const usedNow = fromNew ? set.usedStripsBefore + totalNow - (set.stripsTotalAtFitting as number) : null
+  return { lengths: lengthsByUse(usage, set), from, usedNow, totalNow, sharedSd: usage.sharedSd }
 }
 
 /** Without any evidence of use the set is taken to have been used as the pool's machines are, since it was fitted or first measured. */
@@ -58,7 +64,7 @@ function byExpectedUse({ usage, input }: MachineContext, set: ComponentInPlace):
     return { ...one, stripsTotal: strips, usedStrips: fromNew ? set.usedStripsBefore + strips : null }
   })
   const totalNow = until(usage.knownTo)
-  return { lengths, usedNow: fromNew ? set.usedStripsBefore + totalNow : null, totalNow, sharedSd: usage.levelCv }
+  return { lengths, from: usage.knownTo, usedNow: fromNew ? set.usedStripsBefore + totalNow : null, totalNow, sharedSd: usage.levelCv }
 }
 
 function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | null {
@@ -66,7 +72,7 @@ function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | 
   const set = componentOf(context, task.componentKey)
   if (trigger?.kind !== 'wear' || !set) return null
   const { facts, machine, usage } = context
-  const { lengths, usedNow, totalNow, sharedSd } = usage.intervals === 0 ? byExpectedUse(context, set) : byLedger(context, set)
+  const { lengths, from, usedNow, totalNow, sharedSd } = usage.intervals === 0 ? byExpectedUse(context, set) : byLedger(context, set)
   const before = wearRateOf(context, machine)
   // Wear is reckoned by the ledger's strips: where those are inferred, a rate by them differs by the factor that they share.
   const fleet = before && {
@@ -77,7 +83,6 @@ function computeOutlook(context: MachineContext, task: PlanTask): WearOutlook | 
   if (!posterior) return null
   const planLimitMm = trigger.planLimitMm ?? facts.brushPlanLimitMm
   const neverBelowMm = trigger.neverBelowMm ?? facts.brushNeverBelowMm
-  const from = usage.knownTo
   const measured = refuseLonger(lengths).kept.map((index) => lengths[index]!)
   const latest = measured.at(-1)
   // The posterior speaks of the last measurement's use where the set's own use is not known; what came since is taken off.

@@ -312,6 +312,24 @@ describe('wear (rule 15)', () => {
     expect(forecasts[0]!.likelyOn).toBe(forecasts[0]!.noLaterThan)
   })
 
+  it('measured weeks after the last reading: worn by what was cut in between, too', () => {
+    const dueWhenReadTo = (readTo: string) => {
+      const read = dailyUse('2025-10-01', readTo, 800)
+      const usedBy = (day: string) => 180_000 + read.reduce((sum, { to, strips }) => sum + (to <= dayOf(day) ? strips : 0), 0)
+      const lengths = (['2025-12-01', '2026-04-03'] as const).map((on, index) => [on, 11 - 0.7 * index, usedBy(on)] as const)
+      const asRead = machineToPlan({
+        usage: read,
+        stripsTotal: usedBy(readTo) - 180_000,
+        lastDone: { measure: doneOn('2026-04-03') },
+        components: [set(lengths.map((one) => [...one]))],
+      })
+      return plan('2026-04-06', [replace, measuring], asRead).forecasts[0]!
+    }
+    const [known, behind] = [dueWhenReadTo('2026-04-03'), dueWhenReadTo('2026-02-27')]
+    expect(Math.abs(behind.likelyOn! - known.likelyOn!)).toBeLessThan(4)
+    expect(Math.abs(behind.earlyOn! - known.earlyOn!)).toBeLessThan(8)
+  })
+
   it('a set whose fitting day is not known has no wear date before its first measurement', () => {
     const unknown = { ...set([]), newOn: null, stripsTotalAtFitting: null }
     const [replacing] = plan('2026-04-06', [replace], machineToPlan({ usage, stripsTotal: total, components: [unknown] })).forecasts
