@@ -30,7 +30,7 @@ export function Packer({ token }: { token: string }): ReactNode {
   const [page, setPage] = useState<Page | null>(null)
   const [fault, setFault] = useState<unknown>(null)
   const [error, setError] = useState<unknown>(null)
-  const [said, setSaid] = useState<((words: PackerWords) => string) | null>(null)
+  const [said, setSaid] = useState<Saying | null>(null)
   const load = useCallback((): void => {
     setFault(null)
     ask<Page>('GET', pathOf(token)).then(setPage, setFault)
@@ -58,7 +58,15 @@ export function Packer({ token }: { token: string }): ReactNode {
           <Refused error={fault} words={words} again={load} />
         </>
       ) : page ? (
-        <Shown page={page} token={token} words={words} said={said?.(words) ?? null} error={error} send={send} english={language !== 'en'} />
+        <Shown
+          page={page}
+          token={token}
+          words={words}
+          said={said?.(words, page) ?? null}
+          error={error}
+          send={send}
+          english={language !== 'en'}
+        />
       ) : (
         <p className="soft">{words.loading}</p>
       )}
@@ -84,8 +92,9 @@ interface Sending {
   page: Page
   token: string
   words: PackerWords
-  send: (saying: (words: PackerWords) => string, doing: () => Promise<Page>) => void
+  send: (saying: Saying, doing: () => Promise<Page>) => void
 }
+type Saying = (words: PackerWords, page: Page) => string
 type ShownProps = Sending & { said: string | null; error: unknown; english: boolean }
 
 function Shown({ page, token, words, said, error, send, english }: ShownProps): ReactNode {
@@ -94,6 +103,12 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
       what === 'smell_or_smoke' ? smoke(page, next) : `${next.reportedThanks} ${next.safety.leaveOff}`
     send(saying, () => tell(token, '/reports', { id: crypto.randomUUID(), what }))
   }
+  const worksAgain = (): void =>
+    send(
+      // Whoever has it in hand since ends it; the page says so by itself.
+      (next, { report: still }) => (still ? next.thanks : next.worksAgainThanks),
+      () => tell(token, '/works-again'),
+    )
   const settled = useSettled(JSON.stringify([page.report, page.monthlyTapGiven]))
   return (
     <div {...settled}>
@@ -105,7 +120,7 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
       <p role="status" className={said ? 'note' : undefined}>
         {said}
       </p>
-      {page.report?.planned ? (
+      {page.report?.held === 'worked_on' ? (
         <p className="strong">
           {words.workedOn} {words.safety.leaveOff}
         </p>
@@ -115,17 +130,11 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
             {words.reported}: {wordOf(page.report.what, words)}. {words.safety.leaveOff}{' '}
             {page.contactName ? withName(words.findsIt, page.contactName) : ''}
           </p>
-          <button
-            className="main"
-            onClick={() =>
-              send(
-                (next) => next.worksAgainThanks,
-                () => tell(token, '/works-again'),
-              )
-            }
-          >
-            {words.worksAgain}
-          </button>
+          {page.report.held === null ? (
+            <button className="main" onClick={worksAgain}>
+              {words.worksAgain}
+            </button>
+          ) : null}
         </section>
       ) : null}
       <section aria-label={words.whatIsWrong}>
