@@ -55,6 +55,9 @@ describe('‘works again’ by a packer', () => {
     const order = await opened()
     const stoppage = await standingStill()
     expect(stoppage).toMatchObject({ planned: false, workBegunAt: expect.any(String), workOrder: { number: order.number } })
+    const onSite = { openStoppage: { id: stoppage.id, workOrderId: order.id } }
+    expect((await us.technician('GET', 'on-site-machines')).body.items.find(({ id }: Json) => id === us.machineId)).toMatchObject(onSite)
+    expect((await us.technician('GET', `machines/${us.machineId}`)).body).toMatchObject(onSite)
     for (const waits of [false, true]) {
       if (waits) await enter(order, { kind: 'wait', waitingFor: 'part' })
       expect((await api.anyone('POST', `labels/${token}/works-again`)).body).toMatchObject({ report: { held: 'worked_on' } })
