@@ -245,7 +245,10 @@ export async function counterTypedOnce(
   await field.fill(`${next} `)
   await context.setOffline(true)
   await send.click()
-  await page.getByText(/^That did not arrive/).waitFor()
+  const notSent = page.getByText(/^That did not arrive/)
+  await notSent.waitFor()
+  // Said where it is seen, though the field stands far below.
+  expect((await notSent.boundingBox())?.y).toBeGreaterThan(0)
   expect(await field.inputValue()).toBe(`${next} `)
   await context.setOffline(false)
   await page.waitForTimeout(SETTLED_MS)

@@ -48,9 +48,11 @@ export function Packer({ token }: { token: string }): ReactNode {
       setSaid(null)
       setError(fault)
       return false
+    } finally {
+      // What came of it stands above, whatever was tapped far below.
+      scrollTo(0, 0)
     }
     setSaid(() => saying)
-    scrollTo(0, 0)
     return true
   }
   return (
