@@ -4,7 +4,14 @@ import { idSchema, nameSchema, textSchema, zoneSchema } from './common.js'
 import { messageStateSchema } from '../vocabulary.js'
 
 /** A town and the zone of its clocks. */
-export const placeSchema = z.object({ name: z.string(), region: z.string(), country: z.string(), zone: z.string() })
+export const placeSchema = z.object({
+  name: z.string(),
+  region: z.string(),
+  country: z.string(),
+  zone: z.string(),
+  /** A town of the very name that was asked for, in whatever language, or a country of that name with one zone. */
+  asked: z.boolean(),
+})
 export const listPlacesQuerySchema = z.strictObject({ search: textSchema(100).default('') })
 
 /** Somebody in the books, somebody new (administrators only), or null: not known yet. */

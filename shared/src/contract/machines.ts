@@ -92,7 +92,8 @@ export const machineDetailSchema = machineSummarySchema.extend({
   stripsTotal: z.number(),
   placements: z.array(placementSchema),
   statusPeriods: z.array(statusPeriodSchema),
-  openStoppage: z.object({ id: z.string(), failedAt: z.string(), failureMode: z.string() }).nullable(),
+  /** workOrderId: the order that opened the machine; null: none did. */
+  openStoppage: z.object({ id: z.string(), failedAt: z.string(), failureMode: z.string(), workOrderId: z.string().nullable() }).nullable(),
   openWorkOrders: z.array(z.object({ id: z.string(), number: z.number().int(), state: z.string(), technicianName: z.string().nullable() })),
   /** Words that count more than any date, such as a tag or whose machine it is; the first line of every view. */
   notices: z.array(z.string()),

@@ -14,8 +14,8 @@ export const packerPageSchema = z.object({
   counterKind: counterKindSchema,
   /** Who looks after it; null: nobody is named. */
   contactName: z.string().nullable(),
-  /** An open report, or somebody’s planned work, which no packer ends; null: neither. */
-  report: z.object({ what: z.string(), since: z.string(), planned: z.boolean() }).nullable(),
+  /** An open report, or somebody’s work; null: neither. What somebody has in hand ('held') no packer ends. */
+  report: z.object({ what: z.string(), since: z.string(), held: z.enum(['worked_on', 'tagged_out']).nullable() }).nullable(),
   month: z.string(),
   monthlyTapGiven: z.boolean(),
   serverTime: z.string(),

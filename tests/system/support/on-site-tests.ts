@@ -6,7 +6,7 @@ import { filmOf } from './fake-camera.js'
 import { giveWork, serveAll, workTheDay } from './phone-day.js'
 import { type Ground, issued, phone, PHONE, technicianOf, who } from './phone-ground.js'
 import { byKeyboardOn, press } from './phone-keyboard.js'
-import { takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew, whereThePhoneIsFull } from './phone-mistakes.js'
+import { counterTypedOnce, takeAndPutBack, tapTwice, tapTwiceOnWay, typeAnew, whereThePhoneIsFull } from './phone-mistakes.js'
 import { type OnTheWay, reloadWithoutNetwork } from './phone-reload.js'
 import { tapNew, workSheet } from './phone-sheet.js'
 import { sharedTablet } from './phone-tablet.js'
@@ -83,6 +83,7 @@ async function fewTaps(ground: Ground): Promise<void> {
   const { items } = await manager.get(`/api/v1/stoppages?machineId=${line.machineId}&open=true`)
   expect(items.map(({ failureMode, note }: any) => [failureMode, note])).toEqual([['jammed', expect.not.stringContaining('again')]])
   expect((await tapsOf(packer.page)).taps).toBeLessThanOrEqual(3)
+  await counterTypedOnce(packer, manager, system.urls.desk)
   await packer.context.close()
 }
 

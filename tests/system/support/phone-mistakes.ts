@@ -224,3 +224,36 @@ export async function whereThePhoneIsFull({ page }: { page: Page }, manager: Cli
     return entries.some(({ kind, content }: any) => kind === 'finding' && content.text === words)
   })
 }
+
+/** A packer's counter that did not get through stays in its field, and is there once after the second try. */
+export async function counterTypedOnce(
+  { context, page }: { context: BrowserContext; page: Page },
+  manager: Client,
+  desk: string,
+): Promise<void> {
+  const machines = await manager.all('/api/v1/machines')
+  const { id } = machines.find(({ machineType, status }: any) => machineType.counterKind !== 'none' && status === 'in_service')
+  await manager.post('/api/v1/labels', { machineIds: [id] })
+  const { labelToken } = (await manager.all('/api/v1/on-site-machines')).find((machine: any) => machine.id === id)
+  await page.goto(new URL(`L/${labelToken}`, desk).href)
+  const [field, send] = [page.getByLabel('The counter shows'), page.getByRole('button', { name: 'Send' })]
+  await field.fill('twelve')
+  expect(await send.isDisabled()).toBe(true)
+  const counted = async (): Promise<any[]> =>
+    (await manager.all(`/api/v1/evidence?machineId=${id}`)).filter(({ kind }) => kind === 'counter_reading')
+  const next = Math.max(0, ...(await counted()).map(({ amount }) => amount)) + 1
+  await field.fill(`${next} `)
+  await context.setOffline(true)
+  await send.click()
+  const notSent = page.getByText(/^That did not arrive/)
+  await notSent.waitFor()
+  // Said where it is seen, though the field stands far below.
+  expect((await notSent.boundingBox())?.y).toBeGreaterThan(0)
+  expect(await field.inputValue()).toBe(`${next} `)
+  await context.setOffline(false)
+  await page.waitForTimeout(SETTLED_MS)
+  await send.click()
+  await page.getByText(/^Thank you. If it does not fit/).waitFor()
+  expect(await field.inputValue()).toBe('')
+  expect((await counted()).filter(({ source, amount }) => source === 'packer' && amount === next)).toHaveLength(1)
+}

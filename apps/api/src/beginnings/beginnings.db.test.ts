@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
 import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
+import { townsWithOtherNames } from './town-names.js'
 
 let api: TestApi
 let us: ApiOrganisation
@@ -34,9 +35,45 @@ describe('the town', () => {
     ['sao paulo', 'America/Sao_Paulo'],
     ['Perth, Australia', 'Australia/Perth'],
     ['Phoenix', 'America/Phoenix'],
+    ['Nürnberg', 'Europe/Berlin'],
+    ['Lübeck', 'Europe/Berlin'],
+    ['Goettingen', 'Europe/Berlin'],
+    ['Österreich', 'Europe/Vienna'],
+    ['Köln, Deutschland', 'Europe/Berlin'],
+    ['Polska', 'Europe/Warsaw'],
   ])('%s keeps the clocks of %s', async (search, zone) => {
     const { body } = await us.manager('GET', `places?search=${encodeURIComponent(search)}`)
     expect(body.items[0]).toMatchObject({ zone })
+  })
+
+  it.each([
+    ['Köln', 'Köln', 'Europe/Berlin'],
+    ['koeln', 'Köln', 'Europe/Berlin'],
+    ['Zürich', 'Zürich', 'Europe/Zurich'],
+    ['Prag', 'Prag', 'Europe/Prague'],
+    ['Mailand', 'Mailand', 'Europe/Rome'],
+    ['Warschau', 'Warschau', 'Europe/Warsaw'],
+    ['Lüttich', 'Lüttich', 'Europe/Brussels'],
+    ['Antwerpen', 'Antwerpen', 'Europe/Brussels'],
+    ['Breslau', 'Breslau', 'Europe/Warsaw'],
+    ['Straßburg', 'Straßburg', 'Europe/Paris'],
+    ['Varsovia', 'Varsovia', 'Europe/Warsaw'],
+    ['deutschland', 'Deutschland', 'Europe/Berlin'],
+  ])('%s is asked for by a name of its own language', async (search, name, zone) => {
+    const { body } = await us.manager('GET', `places?search=${encodeURIComponent(search)}`)
+    expect(body.items[0]).toMatchObject({ name, zone, asked: true })
+  })
+
+  it('has its other names for towns that there are', async () => {
+    for (const town of townsWithOtherNames)
+      expect([town, (await us.manager('GET', `places?search=${encodeURIComponent(town)}`)).body.items[0]?.asked]).toEqual([town, true])
+  })
+
+  it('is not asked for while it is being typed, and a country offers each of its zones', async () => {
+    const { body } = await us.manager('GET', 'places?search=Hambur')
+    expect(body.items[0]).toMatchObject({ name: 'Hamburg', asked: false })
+    const { items } = (await us.manager('GET', 'places?search=Australien')).body
+    expect(items.map(({ zone }: Json) => zone)).toEqual(expect.arrayContaining(['Australia/Sydney', 'Australia/Perth', 'Australia/Darwin']))
   })
 
   it('gives nothing for a name that is none, for one letter, and for signs', async () => {

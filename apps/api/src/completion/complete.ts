@@ -140,6 +140,7 @@ export async function complete(changing: Changing, completion: Completion): Prom
     },
     fittedComponentKey: completion.fittedComponentKey,
     measured: completion.measured,
+    units: changing.who.units,
   })
   const recordId = await insertRecord(changing, completion, decided, task)
   if (decided.settlesOccurrenceId !== null) await settleOccurrence(changing, decided.settlesOccurrenceId, completion)

@@ -1,5 +1,7 @@
 /** A work order on paper: what the screen holds, black and white, cautions on page one, room for values, a code to type them in later. */
+import { sayMeasured } from '@tapewarden/scheduling'
 import type { FileAnswer, RouteQuery, RouteResult, Routes } from '@tapewarden/shared'
+import type { Units } from '@tapewarden/shared/vocabulary'
 import { type PDFPage, rgb } from 'pdf-lib'
 import type { Reading } from '../use/work.js'
 import { sheetOf } from '../work-orders/sheet.js'
@@ -81,14 +83,22 @@ class Writer {
   }
 }
 
-function limitWords({ planLimit, neverBelow, unit }: Sheet['tasks'][number]['measurements'][number]): string {
-  const of = unit === 'mm' ? ' mm' : ''
-  return [planLimit === null ? '' : `replace at ${planLimit}${of}`, neverBelow === null ? '' : `never below ${neverBelow}${of}`]
+type Measurement = Pick<Sheet['tasks'][number]['measurements'][number], 'name' | 'unit' | 'planLimit' | 'neverBelow'>
+
+function limitWords({ planLimit, neverBelow, unit }: Measurement, units: Units): string {
+  const say = (limit: number): string => (unit === 'mm' ? sayMeasured(limit, units) : String(limit))
+  return [planLimit === null ? '' : `replace at ${say(planLimit)}`, neverBelow === null ? '' : `never below ${say(neverBelow)}`]
     .filter(Boolean)
     .join(', ')
 }
 
-function writeTask(writer: Writer, task: Sheet['tasks'][number]): void {
+/** What is to be written by hand of one value, in the unit in which it is to be measured. */
+export function linesToWrite(measurement: Measurement, units: Units): [string, string] {
+  const unit = measurement.unit === 'count' ? '' : units === 'us' ? ', in' : ', mm'
+  return [`${measurement.name}, as found${unit} (${limitWords(measurement, units) || 'no limit'}):`, `${measurement.name}, as left${unit}:`]
+}
+
+function writeTask(writer: Writer, task: Sheet['tasks'][number], units: Units): void {
   writer.gap(10)
   writer.text(task.name, { bold: true, size: 12 })
   writer.text(task.why)
@@ -98,13 +108,12 @@ function writeTask(writer: Writer, task: Sheet['tasks'][number]): void {
     writer.box(`${index + 1}. ${step.text}`)
   })
   for (const measurement of task.measurements) {
-    writer.blank(`${measurement.name}, as found${measurement.unit === 'mm' ? ', mm' : ''} (${limitWords(measurement) || 'no limit'}):`)
-    writer.blank(`${measurement.name}, as left:`)
+    for (const line of linesToWrite(measurement, units)) writer.blank(line)
   }
   writer.blank('Done, or not done and why:')
 }
 
-export async function jobSheetPdf(sheet: Sheet, address: string, format: keyof typeof PAGES): Promise<Uint8Array> {
+export async function jobSheetPdf(sheet: Sheet, address: string, format: keyof typeof PAGES, units: Units): Promise<Uint8Array> {
   const paper = await newPaper(`Work order ${sheet.number}`)
   const writer = new Writer(paper, PAGES[format], `Work order ${sheet.number}, ${sheet.machine.labelCode}`)
   writer.code(address)
@@ -117,11 +126,15 @@ export async function jobSheetPdf(sheet: Sheet, address: string, format: keyof t
   writer.gap(14)
   writer.text('Before anything else', { bold: true, size: 12 })
   for (const { text } of sheet.cautions) writer.box(text)
-  for (const task of sheet.tasks) writeTask(writer, task)
+  for (const task of sheet.tasks) writeTask(writer, task, units)
   if (sheet.functionCheck.kind !== 'none') {
     writer.gap(10)
     writer.text('Function check before hand-back', { bold: true, size: 12 })
-    for (const name of ['Tape and roll:', 'Asked and measured lengths, side by side:', 'Covers, cord and guard looked at:'])
+    for (const name of [
+      'Tape and roll:',
+      `Asked and measured lengths, ${units === 'us' ? 'in' : 'mm'}, side by side:`,
+      'Covers, cord and guard looked at:',
+    ])
       writer.blank(name)
   }
   writer.gap(10)
@@ -138,7 +151,7 @@ export async function printJobSheet(
   { format }: RouteQuery<Routes['jobSheet']>,
 ): Promise<FileAnswer> {
   const sheet = await sheetOf(reading, workOrderId)
-  const bytes = await jobSheetPdf(sheet, `${publicUrl.replace(/\/$/, '')}/hand.html#/order/${sheet.id}`, format)
+  const bytes = await jobSheetPdf(sheet, `${publicUrl.replace(/\/$/, '')}/hand.html#/order/${sheet.id}`, format, reading.who.units)
   return {
     fileName: `work-order-${sheet.number}.pdf`,
     mediaType: 'application/pdf',

@@ -78,7 +78,7 @@ async function detailOf(reading: Reading, row: DetailRow): Promise<MachineDetail
     [row.id],
   )
   const openStoppage = await reading.maybeOne<NonNullable<MachineDetail['openStoppage']>>(
-    `SELECT id, failed_at AS "failedAt", failure_mode AS "failureMode" FROM stoppage
+    `SELECT id, failed_at AS "failedAt", failure_mode AS "failureMode", work_order_id AS "workOrderId" FROM stoppage
      WHERE organisation_id = $1 AND machine_id = $2 AND back_in_use_at IS NULL ORDER BY failed_at LIMIT 1`,
     [row.id],
   )

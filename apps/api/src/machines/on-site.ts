@@ -20,7 +20,7 @@ interface Row extends SummaryRow {
 type Of<Value> = Record<string, unknown> & { machineId: string; items: Value[] }
 type DateRow = Pick<Forecast, 'serviceTaskId' | 'taskName' | 'likelyOn' | 'lastDoneOn' | 'governingTrigger'> & Forecast
 
-const STOPPAGES = `SELECT s.machine_id AS "machineId", jsonb_agg(jsonb_build_object('id', s.id, 'failedAt', s.failed_at, 'failureMode', s.failure_mode) ORDER BY s.failed_at) AS items
+const STOPPAGES = `SELECT s.machine_id AS "machineId", jsonb_agg(jsonb_build_object('id', s.id, 'failedAt', s.failed_at, 'failureMode', s.failure_mode, 'workOrderId', s.work_order_id) ORDER BY s.failed_at) AS items
   FROM stoppage s WHERE s.organisation_id = $1 AND s.machine_id = ANY($2::uuid[]) AND s.back_in_use_at IS NULL GROUP BY s.machine_id`
 
 const ORDERS = `SELECT o.machine_id AS "machineId", jsonb_agg(jsonb_build_object('id', o.id, 'number', o.number, 'state', o.state, 'technicianName', p.name) ORDER BY o.number) AS items

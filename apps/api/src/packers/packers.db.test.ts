@@ -55,12 +55,12 @@ describe('a scan without an account', () => {
   it('does not call what somebody works on reported, and ends no planned work', async () => {
     const planned = { machineId: us.machineId, planned: true, cause: 'planned_work', failedAt: '2026-05-04T07:30:00Z' }
     const { body: work } = await us.manager('POST', 'stoppages', planned)
-    expect(await page()).toMatchObject({ report: { planned: true } })
-    expect((await api.anyone('POST', `labels/${token}/works-again`)).body).toMatchObject({ report: { planned: true } })
+    expect(await page()).toMatchObject({ report: { held: 'worked_on' } })
+    expect((await api.anyone('POST', `labels/${token}/works-again`)).body).toMatchObject({ report: { held: 'worked_on' } })
     await us.manager('POST', `stoppages/${work.id}/closing`, {})
     expect(await page()).toMatchObject({ report: null })
     await api.anyone('POST', `labels/${token}/reports`, { id: newId(), what: 'dead' })
-    expect(await page()).toMatchObject({ report: { what: 'dead', planned: false } })
+    expect(await page()).toMatchObject({ report: { what: 'dead', held: null } })
     await api.anyone('POST', `labels/${token}/works-again`)
   })
 

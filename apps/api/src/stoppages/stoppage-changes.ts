@@ -44,6 +44,7 @@ function spotAt(changing: Changing, machineId: string, at: string): Promise<Spot
   )
 }
 
+const LONGEST_NOTE = 20_000
 type Report = RouteBody<Routes['reportStoppage']>
 
 /** When somebody told of it: now, unless it was planned, or work on it had begun before it was told. A clock that is ahead tells no sooner than it failed. */
@@ -117,7 +118,7 @@ async function existing(changing: Changing, body: Report, zone: string): Promise
     .join('\n')
   await changing.run(`UPDATE stoppage SET note = $3, version = version + 1 WHERE organisation_id = $1 AND id = $2`, [
     first.id,
-    note.slice(0, 20_000),
+    note.slice(0, LONGEST_NOTE),
   ])
   changing.note({ action: 'report again', subjectKind: 'stoppage', subjectId: first.id, after: body })
   return getStoppage(changing, first.id)
@@ -183,4 +184,16 @@ export async function closeStoppage(changing: Changing, stoppageId: string, body
   const after = await getStoppage(changing, stoppageId)
   changing.note({ action: 'close', subjectKind: 'stoppage', subjectId: stoppageId, before, after })
   return after
+}
+
+/** A remark that moves none of its moments; said twice in the same words, it stands there once. */
+export async function noteOnStoppage(changing: Changing, stoppageId: string, remark: string): Promise<void> {
+  const before = await locked(changing, stoppageId)
+  if (before.note.split('\n').includes(remark)) return
+  const note = [before.note, remark].filter((text) => text !== '').join('\n')
+  await changing.run(`UPDATE stoppage SET note = $3, version = version + 1 WHERE organisation_id = $1 AND id = $2`, [
+    stoppageId,
+    note.slice(0, LONGEST_NOTE),
+  ])
+  changing.note({ action: 'remark', subjectKind: 'stoppage', subjectId: stoppageId, after: { remark } })
 }

@@ -91,6 +91,21 @@ describe('two values of one thing', () => {
     expect(audit.filter(({ action }: Json) => action === 'settle conflict')).toHaveLength(2)
   })
 
+  it('are told of in the units of whoever typed the second, and taken exactly', async () => {
+    await us.manager('PATCH', 'me', { units: 'us' })
+    try {
+      const id = newId()
+      const { body } = await enter(us.manager, { ...measured(0.375), unit: 'in', enteredText: '3/8' }, id)
+      // 6 / 25.4 = 0.236 in.
+      const reason = '0.236 in was measured before, now 0.375 in: somebody must say which counts.'
+      expect(body).toMatchObject({ outcome: 'conflict', reason })
+      expect((await us.technician('GET', 'work-conflicts')).body.items).toMatchObject([{ entryId: id, second: { valueMm: 9.525 } }])
+      await settle(id, 'first')
+    } finally {
+      await us.manager('PATCH', 'me', { units: 'si' })
+    }
+  })
+
   it('that are none are not there to be settled', async () => {
     expect((await settle(newId(), 'first')).status).toBe(404)
   })

@@ -1,16 +1,14 @@
 /** Entries that disagree: both sides shown, one of them chosen by a person, and that choice kept. */
 import { ConflictError, newId, NotFoundError } from '@tapewarden/platform'
-import { BELOW_NEVER_BELOW, judgeMeasured } from '@tapewarden/scheduling'
+import { BELOW_NEVER_BELOW, judgeMeasured, sayMeasured } from '@tapewarden/scheduling'
 import type { RouteBody, RouteQuery, RouteResult, Routes, WorkConflict } from '@tapewarden/shared'
 import { insertFinding } from '../findings/findings.js'
 import { localDateOf } from '../use/local-day.js'
 import { pageOf, readCursor } from '../use/paging.js'
 import type { Changing, Reading } from '../use/work.js'
-import { limitsOf } from './limits.js'
+import { inMm, limitsOf } from './limits.js'
 import { lastMeasured } from './readiness.js'
 import { factsOf, sheetOf } from './sheet.js'
-
-const MM_PER_INCH = 25.4
 
 type Second = {
   taskId: string
@@ -36,8 +34,6 @@ interface Row extends Record<string, unknown> {
   firstBy: string | null
   firstAt: string | null
 }
-
-const valueMmOf = ({ value, unit }: Second): number => (unit === 'in' ? value * MM_PER_INCH : value)
 
 /** The first side: the newest value that counts, and who entered it. */
 const RECEIVED = "date_trunc('milliseconds', e.received_at)"
@@ -77,7 +73,7 @@ export async function listConflicts(
       warehouse: { id: row.warehouseId, name: row.warehouseName },
       what: row.measurementName ?? row.content.measurementKey,
       first: row.firstMm === null ? null : { valueMm: row.firstMm, byName: row.firstBy, at: row.firstAt ?? row.secondAt },
-      second: { valueMm: valueMmOf(row.content), byName: row.secondBy, at: row.secondAt },
+      second: { valueMm: inMm(row.content), byName: row.secondBy, at: row.secondAt },
     }),
   )
 }
@@ -110,7 +106,7 @@ export async function settleConflict(
 async function letSecondCount(changing: Changing, facts: Awaited<ReturnType<typeof factsOf>>, second: Second, madeAt: Date): Promise<void> {
   const { order } = facts
   const first = lastMeasured(facts, second.measurementKey)
-  const valueMm = valueMmOf(second)
+  const valueMm = inMm(second)
   if (first)
     await changing.run(
       `UPDATE measurement SET state = 'set_aside', set_aside_reason = 'another value counts: settled by a person' WHERE organisation_id = $1 AND id = $2`,
@@ -145,7 +141,7 @@ async function letSecondCount(changing: Changing, facts: Awaited<ReturnType<type
     order.machineId,
     order.machineTypeId,
     {
-      text: `${limits.name} ${valueMm} mm, by a settled conflict.${words}`,
+      text: `${limits.name} ${sayMeasured(valueMm, changing.who.units)}, by a settled conflict.${words}`,
       taskKey: limits.opensTaskKey,
       ...(judged === 'below_never_below' ? { withinDays: 0 } : {}),
       safety: false,

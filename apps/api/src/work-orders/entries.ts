@@ -167,7 +167,14 @@ async function tryEntry(changing: Changing, workOrderId: string, entry: ParsedWo
     await changing.scope.run('ROLLBACK TO SAVEPOINT entry')
     if (!(error instanceof AppError) || error.retryable) throw error
     const seen = await orderOf(changing, workOrderId).catch(() => null)
-    if (seen) await keep(changing, { order: seen, tasks: [], measurements: [], partsUsed: [], parts: [] }, entry, 'refused', error.message)
+    if (seen)
+      await keep(
+        changing,
+        { order: seen, tasks: [], measurements: [], partsUsed: [], parts: [], units: changing.who.units },
+        entry,
+        'refused',
+        error.message,
+      )
     return { entryId: entry.id, outcome: 'refused', already: false, code: error.code, reason: error.message }
   }
 }

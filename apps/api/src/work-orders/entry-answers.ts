@@ -6,7 +6,7 @@ import { complete } from '../completion/complete.js'
 import { insertFinding } from '../findings/findings.js'
 import { localDateOf } from '../use/local-day.js'
 import type { Changing } from '../use/work.js'
-import { limitsOf, replacesComponent } from './limits.js'
+import { inMm, limitsOf, replacesComponent } from './limits.js'
 import { componentInPlace, exchange } from './exchange-component.js'
 import { addFollowUp } from './follow-up.js'
 import type { TaskRow } from './order-rows.js'
@@ -14,7 +14,6 @@ import { checkOf, lastMeasured, missingOfTask, type OrderFacts } from './readine
 import { takeTaskBack } from './take-task-back.js'
 
 type Of<Kind extends ParsedWorkEntry['kind']> = Extract<ParsedWorkEntry, { kind: Kind }>
-const MM_PER_INCH = 25.4
 
 /** Answers are given while the work is under way, after the cautions. */
 export function requireUnderWay({ order }: OrderFacts): void {
@@ -77,7 +76,7 @@ export async function measure(changing: Changing, facts: OrderFacts, entry: Of<'
     await putAnswer(changing, task.id, measurement.key, entry.value, at)
     return
   }
-  const valueMm = entry.unit === 'in' ? entry.value * MM_PER_INCH : entry.value
+  const valueMm = inMm(entry)
   const mistyped = entry.instead ? facts.measurements.findLast(({ name }) => name === measurement.key) : undefined
   if (mistyped)
     await changing.run(`UPDATE measurement SET state = 'dismissed', set_aside_reason = $3 WHERE organisation_id = $1 AND id = $2`, [
@@ -128,7 +127,7 @@ export async function checkFunction(changing: Changing, facts: OrderFacts, entry
   const check = checkOf(facts)
   if (check.kind === 'none') throw new InvalidError('NO_FUNCTION_CHECK', 'Outside care needs no function check.')
   const { tape, roll, strips, coversOn, cordLookedAt, wetStripTore } = entry
-  const judged = judgeFunctionCheck(check, { strips, coversOn, cordLookedAt, wetStripTore }, facts.order.supply !== 'none')
+  const judged = judgeFunctionCheck(check, { strips, coversOn, cordLookedAt, wetStripTore }, facts.order.supply !== 'none', facts.units)
   const before = facts.order.functionCheck as { attempt?: number } | null
   const result = {
     tape,

@@ -1,3 +1,4 @@
+import { convert } from '@tapewarden/reliability'
 import type { MeasuringLimits } from '@tapewarden/scheduling'
 import type { Reach, Skill, Trigger } from '@tapewarden/shared'
 import type { OrderDetailRow, TaskRow } from './order-rows.js'
@@ -5,6 +6,10 @@ import type { OrderDetailRow, TaskRow } from './order-rows.js'
 /** Motor brushes where a type states none: common practice, to be confirmed per type. */
 const BRUSH_PLAN_LIMIT_MM = 9.5
 const BRUSH_NEVER_BELOW_MM = 6.4
+
+/** As it was entered; exact, so that 3/8 in is the limit of 9.525 mm and not a hair below it. */
+export const inMm = ({ value, unit }: { value: number; unit: 'mm' | 'in' | 'count' }): number =>
+  unit === 'in' ? convert(value, 'in', 'mm') : value
 
 type PlanMeasurement = TaskRow['measurements'][number]
 type TypeLimits = Pick<OrderDetailRow, 'brushPlanLimitMm' | 'brushNeverBelowMm'>

@@ -1,6 +1,14 @@
 /** What stands between an order and 'done', and who may do what with it next. Pure: the same on every device and on the server. */
-import { functionCheckFor, type FunctionCheck, judgeFunctionCheck, judgeMeasured, BELOW_NEVER_BELOW } from '@tapewarden/scheduling'
+import {
+  functionCheckFor,
+  type FunctionCheck,
+  judgeFunctionCheck,
+  judgeMeasured,
+  BELOW_NEVER_BELOW,
+  sayMeasured,
+} from '@tapewarden/scheduling'
 import type { Role, workOrderActionSchema } from '@tapewarden/shared'
+import type { Units } from '@tapewarden/shared/vocabulary'
 import type { z } from 'zod'
 import { furthestReach, limitsOf, replacesComponent } from './limits.js'
 import type { FittingPart, MeasurementRow, OrderDetailRow, PartUseRow, TaskRow } from './order-rows.js'
@@ -11,6 +19,8 @@ export interface OrderFacts {
   measurements: readonly MeasurementRow[]
   partsUsed: readonly PartUseRow[]
   parts: readonly FittingPart[]
+  /** Of whoever asks: what is said to them is said in these. */
+  units: Units
 }
 export interface Missing {
   code: string
@@ -64,7 +74,13 @@ function leftBelow(task: TaskRow, facts: OrderFacts): Missing[] {
     const last = lastMeasured(facts, measurement.key)
     const limits = limitsOf(measurement, facts.order)
     if (!last || judgeMeasured(limits, last.valueMm) !== 'below_never_below' || (replaced && last.whenTaken === 'as_found')) return []
-    return [{ code: 'BELOW_NEVER_BELOW', taskId: task.id, text: `${limits.name} ${last.valueMm} mm. ${BELOW_NEVER_BELOW}` }]
+    return [
+      {
+        code: 'BELOW_NEVER_BELOW',
+        taskId: task.id,
+        text: `${limits.name} ${sayMeasured(last.valueMm, facts.units)}. ${BELOW_NEVER_BELOW}`,
+      },
+    ]
   })
 }
 
@@ -93,6 +109,7 @@ function functionCheckMissing(facts: OrderFacts): Missing[] {
     check,
     functionCheck as unknown as Parameters<typeof judgeFunctionCheck>[1],
     facts.order.drive === 'electric',
+    facts.units,
   )
   if (judged.withinTolerance === false)
     return [{ code: 'OUT_OF_TOLERANCE', taskId: null, text: `Strips are out of tolerance. ${check.ifOutOfTolerance[0] ?? ''}` }]

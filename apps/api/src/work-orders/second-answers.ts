@@ -1,12 +1,12 @@
 /** Two people, or two telephones, at the same order (rule 14): nothing typed is lost, and only what differs is a conflict. */
-import { judgeSecondAnswer } from '@tapewarden/scheduling'
+import { judgeSecondAnswer, sayMeasured } from '@tapewarden/scheduling'
 import type { ParsedWorkEntry, WorkEntryOutcome } from '@tapewarden/shared'
 import { type Hands, sayTaken, wentElsewhere } from './hands.js'
+import { inMm } from './limits.js'
 import { lastMeasured, type OrderFacts } from './readiness.js'
 
 type Kept = { outcome: Extract<WorkEntryOutcome['outcome'], 'kept_as_evidence' | 'conflict'>; reason: string }
 type State = OrderFacts['order']['state']
-const MM_PER_INCH = 25.4
 const CLOSED = new Set(['done', 'looked_over', 'cancelled'])
 /** Entries that answer something. */
 const ANSWERS = new Set<ParsedWorkEntry['kind']>([
@@ -21,13 +21,17 @@ const ANSWERS = new Set<ParsedWorkEntry['kind']>([
 
 function measuredTwice(facts: OrderFacts, entry: Extract<ParsedWorkEntry, { kind: 'measure' }>): Kept {
   const first = lastMeasured(facts, entry.measurementKey)
-  const valueMm = entry.unit === 'in' ? entry.value * MM_PER_INCH : entry.value
+  const valueMm = inMm(entry)
+  const say = (mm: number): string => sayMeasured(mm, facts.units)
   const judged = judgeSecondAnswer(
     { outcome: 'done', measured: first ? { [entry.measurementKey]: first.valueMm } : {} },
     { outcome: 'done', measured: { [entry.measurementKey]: valueMm } },
   )
   return judged === 'conflict'
-    ? { outcome: 'conflict', reason: `${first?.valueMm} mm was measured before, now ${valueMm} mm: somebody must say which counts.` }
+    ? {
+        outcome: 'conflict',
+        reason: `${first ? say(first.valueMm) : 'Another value'} was measured before, now ${say(valueMm)}: somebody must say which counts.`,
+      }
     : { outcome: 'kept_as_evidence', reason: 'The same was measured before.' }
 }
 

@@ -24,6 +24,7 @@ export async function factsOf(
     measurements: await measurementsOf(rows, workOrderId),
     partsUsed: await partsUsedOn(rows, workOrderId),
     parts: await partsThatFit(rows, order.machineTypeId, order.warehouseId),
+    units: rows.who.units,
   }
 }
 
@@ -87,7 +88,7 @@ function cautionsOf(order: OrderDetailRow, tasks: readonly TaskRow[]): WorkOrder
 function functionCheckOf(facts: OrderFacts): WorkOrderSheet['functionCheck'] {
   const check = checkOf(facts)
   const stored = facts.order.functionCheck as WorkOrderSheet['functionCheck']['result']
-  const judged = stored && check.kind !== 'none' ? judgeFunctionCheck(check, stored, facts.order.supply !== 'none') : null
+  const judged = stored && check.kind !== 'none' ? judgeFunctionCheck(check, stored, facts.order.supply !== 'none', facts.units) : null
   return {
     ...check,
     asks: [...check.asks],

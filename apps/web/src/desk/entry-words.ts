@@ -1,7 +1,8 @@
 /** What was typed on site in plain words; what a person wrote themselves stands apart, to be quoted. Pure. */
 import { type ParsedWorkEntry, workEntrySchema } from '@tapewarden/shared'
 import type { Answer } from '../client/api.js'
-import { sayCount, sayLength, sayNumber, sayTick, sayWord } from '../ui/format.js'
+import { sayCount, sayLength, sayMeasured, sayNumber, sayTick, sayWord } from '../ui/format.js'
+import { lengthInMm } from '../ui/lengths.js'
 
 type Sheet = Pick<Answer<'getWorkOrder'>, 'tasks'>
 type Task = Sheet['tasks'][number]
@@ -36,7 +37,7 @@ function answered(entry: Of<'answer_step'>, sheet: Sheet): Told {
 function measured(entry: Of<'measure'>, sheet: Sheet, units: Units): Told {
   const name =
     taskOf(sheet, entry.taskId)?.measurements.find(({ key }) => key === entry.measurementKey)?.name ?? sayWord(entry.measurementKey)
-  const value = entry.unit === 'count' ? sayTick(entry.value) : sayLength(entry.unit === 'in' ? entry.value * 25.4 : entry.value, units)
+  const value = entry.unit === 'in' ? sayLength(lengthInMm(entry.value, 'in'), units) : sayMeasured(entry.value, entry.unit, units)
   return tell(`measured ${name}: ${value}, ${sayWord(entry.whenTaken)}${entry.instead ? ', instead of what was typed before' : ''}`)
 }
 

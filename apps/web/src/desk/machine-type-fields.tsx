@@ -1,12 +1,14 @@
 /** What is known of a machine type, as fields of a form and back. Lengths in the reader's unit; what was not touched stays to the last digit. */
 import type { ReactNode } from 'react'
 import type { Answer } from '../client/api.js'
-import { lengthInMm, type LengthUnit, parseLength } from '../ui/lengths.js'
+import { LENGTH_PATTERN, type LengthUnit, shownLength, typedLength } from '../ui/lengths.js'
 import { Field } from '../ui/parts.js'
 import type { Words } from './record-change.js'
 
 export type MachineType = Answer<'getMachineType'>
 type Spec<Key> = readonly [key: Key, label: string, hint: string]
+/** The hint, or how many mm are assumed where it is left empty. */
+type LengthSpec = readonly [key: LengthKey, label: string, hint: string | number]
 type LengthKey = (typeof STRIPS | typeof BRUSHES)[number][0]
 type NumberKey = (typeof USE | typeof BRUSH_USE)[number][0]
 type ChoiceKey = keyof typeof CHOICES
@@ -32,9 +34,9 @@ const STRIPS = [
   ['stripToleranceMm', 'How far a strip may be off', 'Left empty: strips that are measured are written down and not judged.'],
 ] as const
 const BRUSHES = [
-  ['brushNewMm', 'A new motor brush', 'Left empty: 16 mm is assumed.'],
-  ['brushPlanLimitMm', 'Motor brushes are replaced at', 'Left empty: 9.5 mm is assumed.'],
-  ['brushNeverBelowMm', 'Motor brushes never below', 'Left empty: 6.4 mm is assumed.'],
+  ['brushNewMm', 'A new motor brush', 16],
+  ['brushPlanLimitMm', 'Motor brushes are replaced at', 9.5],
+  ['brushNeverBelowMm', 'Motor brushes never below', 6.4],
 ] as const
 const USE = [
   ['usualStripsPerDay', 'Usual strips a day', 'Of one machine that runs all day. Left empty: 500 are assumed.'],
@@ -46,23 +48,16 @@ const USE = [
 const BRUSH_USE = [
   ['stripsFromNewToPlanLimit', 'Strips from a new motor brush to its limit', 'Left empty: 1 000 000 are assumed.'],
 ] as const
-const LENGTHS: readonly Spec<LengthKey>[] = [...STRIPS, ...BRUSHES]
+const LENGTHS: readonly LengthSpec[] = [...STRIPS, ...BRUSHES]
 const NUMBERS: readonly Spec<NumberKey>[] = [...USE, ...BRUSH_USE]
-const LENGTH = String.raw`(\d+([.,]\d+)?|(\d+ +)?\d+\/\d+)`
 
-const sayMm = (mm: number | null, unit: LengthUnit): string =>
-  mm === null ? '' : String(Number((mm / lengthInMm(1, unit)).toFixed(unit === 'mm' ? 2 : 3)))
-const sayAll = (all: readonly number[], unit: LengthUnit): string => all.map((mm) => sayMm(mm, unit)).join('; ')
+const sayAll = (all: readonly number[], unit: LengthUnit): string => all.map((mm) => shownLength(mm, unit)).join('; ')
 
 export function fieldsOf(form: FormData, opened: MachineType, unit: LengthUnit): Fields {
   const text = (key: string): string => String(form.get(key) ?? '').trim()
-  const inMm = (typed: string): number | null => {
-    const length = parseLength(typed)
-    return length === null ? null : lengthInMm(length, unit)
-  }
-  const lengths = LENGTHS.map(([key]) => [key, text(key) === sayMm(opened[key], unit) ? opened[key] : inMm(text(key))])
+  const lengths = LENGTHS.map(([key]) => [key, typedLength(text(key), opened[key], unit)])
   const keys = text('lengthKeysMm')
-  const typedKeys = keys.split(';').flatMap((one) => inMm(one) ?? [])
+  const typedKeys = keys.split(';').flatMap((one) => typedLength(one, null, unit) ?? [])
   return {
     name: text('name'),
     lengthKeysMm: keys === sayAll(opened.lengthKeysMm, unit) ? opened.lengthKeysMm : typedKeys,
@@ -75,7 +70,7 @@ export function fieldsOf(form: FormData, opened: MachineType, unit: LengthUnit):
 
 const yesNo = (is: boolean): string => (is ? 'yes' : 'no')
 export function wordsIn(unit: LengthUnit): Words<Fields> {
-  const length = (mm: number | null): string => (mm === null ? 'not said' : `${sayMm(mm, unit)} ${unit}`)
+  const length = (mm: number | null): string => (mm === null ? 'not said' : `${shownLength(mm, unit)} ${unit}`)
   const number = (value: number | null): string => (value === null ? 'not said' : String(value))
   const words = (of: Readonly<Record<string, string>>) => (value: string) => of[value] ?? value
   return {
@@ -87,6 +82,8 @@ export function wordsIn(unit: LengthUnit): Words<Fields> {
     ...Object.fromEntries(FLAGS.map(([key, label]) => [key, [label, yesNo]])),
   }
 }
+
+const EXAMPLE = { mm: '150; 500; 1150', in: '6; 20; 45 1/4' } as const
 
 export function TypeFields({ type, unit }: { type: MachineType; unit: LengthUnit }): ReactNode {
   return (
@@ -116,13 +113,13 @@ export function TypeFields({ type, unit }: { type: MachineType; unit: LengthUnit
       <Numbers of={USE} type={type} />
       <h3>Its strips</h3>
       <Lengths of={STRIPS} type={type} unit={unit} />
-      <Field label="Length keys" unit={unit} hint="Each with a semicolon after it: 150; 500; 1150. Left empty: none.">
+      <Field label="Length keys" unit={unit} hint={`Each with a semicolon after it: ${EXAMPLE[unit]}. Left empty: none.`}>
         {(id) => (
           <input
             id={id}
             name="lengthKeysMm"
-            pattern={`${LENGTH}(; *${LENGTH})*;?`}
-            title="Lengths such as 150; 500; 1150"
+            pattern={`${LENGTH_PATTERN}(; *${LENGTH_PATTERN})*;?`}
+            title={`Lengths such as ${EXAMPLE[unit]}`}
             defaultValue={sayAll(type.lengthKeysMm, unit)}
           />
         )}
@@ -142,18 +139,21 @@ function Numbers({ of, type }: { of: readonly Spec<NumberKey>[]; type: MachineTy
   ))
 }
 
-function Lengths({ of, type, unit }: { of: readonly Spec<LengthKey>[]; type: MachineType; unit: LengthUnit }): ReactNode {
+const sayHint = (hint: string | number, unit: LengthUnit): string | undefined =>
+  typeof hint === 'number' ? `Left empty: ${shownLength(hint, unit)} ${unit} is assumed.` : hint || undefined
+
+function Lengths({ of, type, unit }: { of: readonly LengthSpec[]; type: MachineType; unit: LengthUnit }): ReactNode {
   return of.map(([key, label, hint]) => (
-    <Field key={key} label={label} unit={unit} hint={hint || undefined}>
+    <Field key={key} label={label} unit={unit} hint={sayHint(hint, unit)}>
       {(id) => (
         <input
           id={id}
           name={key}
           inputMode="decimal"
           required={hint === ''}
-          pattern={LENGTH}
+          pattern={LENGTH_PATTERN}
           title="A length such as 9.5 or 3/8"
-          defaultValue={sayMm(type[key], unit)}
+          defaultValue={shownLength(type[key], unit)}
         />
       )}
     </Field>

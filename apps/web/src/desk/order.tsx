@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayDay, sayInstant, sayLength, sayWord } from '../ui/format.js'
+import { sayDay, sayInstant, sayMeasured, sayWord } from '../ui/format.js'
 import { Bones, Heading, NoPage } from '../ui/parts.js'
 import { Photos } from './photos.js'
 import { sayAnswer } from './entry-words.js'
@@ -71,7 +71,7 @@ function Page({ sheet }: { sheet: Sheet }): ReactNode {
 }
 
 function TaskPart({ task, sheet }: { task: Sheet['tasks'][number]; sheet: Sheet }): ReactNode {
-  const me = useMe()
+  const { units } = useMe().person
   const today = useToday(sheet.warehouse.id)
   return (
     <section aria-label={task.name}>
@@ -96,15 +96,14 @@ function TaskPart({ task, sheet }: { task: Sheet['tasks'][number]; sheet: Sheet 
             </li>
           ))}
         </ol>
-        {task.measurements.map(({ key, name, given, planLimit, neverBelow, limitsFrom }) => (
+        {task.measurements.map(({ key, name, unit, given, planLimit, neverBelow, limitsFrom }) => (
           <p key={key}>
             {name}:{' '}
             {given.length === 0
               ? 'not measured'
-              : given.map(({ valueMm, whenTaken }) => `${sayLength(valueMm, me.person.units)} ${sayWord(whenTaken)}`).join(', ')}
-            {planLimit === null ? '' : `; replace at ${sayLength(planLimit, me.person.units)}`}
-            {neverBelow === null ? '' : `, never below ${sayLength(neverBelow, me.person.units)}`}{' '}
-            <span className="soft">{limitsFrom}</span>
+              : given.map(({ valueMm, whenTaken }) => `${sayMeasured(valueMm, unit, units)} ${sayWord(whenTaken)}`).join(', ')}
+            {planLimit === null ? '' : `; replace at ${sayMeasured(planLimit, unit, units)}`}
+            {neverBelow === null ? '' : `, never below ${sayMeasured(neverBelow, unit, units)}`} <span className="soft">{limitsFrom}</span>
           </p>
         ))}
       </details>

@@ -1,6 +1,8 @@
 /** Steps, measured values and cautions of a task: added, worded anew, moved and removed. */
-import type { ReactNode } from 'react'
+import { type ReactNode, useState } from 'react'
+import { LENGTH_PATTERN, type LengthUnit, shownLength, typedLength } from '../ui/lengths.js'
 import { Field } from '../ui/parts.js'
+import { useMe } from './me.js'
 import { type DraftTask, keyFrom } from './plan-words.js'
 
 type Change = (change: Partial<DraftTask>) => void
@@ -166,13 +168,53 @@ const PLAUSIBLE = [
   ['plausibleTo', 'Plausible to'],
 ] as const
 
-function numberOf(text: string): number | undefined {
-  const value = Number(text.replace(',', '.'))
-  return text.trim() === '' || !Number.isFinite(value) ? undefined : value
+type Limit = number | 'type' | undefined
+
+/** A limit as it is written: what is left untouched stays as it was stored. */
+export function readLimit(text: string, before: Limit, unit: LengthUnit): Limit {
+  if (text.trim() === 'type') return 'type'
+  return typedLength(text, typeof before === 'number' ? before : null, unit) ?? undefined
+}
+
+function LimitField({
+  label,
+  value,
+  unit,
+  ofType,
+  onChange,
+}: {
+  label: string
+  value: Limit
+  unit: LengthUnit | null
+  /** It may be left to the machine type. */
+  ofType: boolean
+  onChange: (value: Limit) => void
+}): ReactNode {
+  // A count has no unit, and is read as it is.
+  const read = unit ?? 'mm'
+  const [opened] = useState(value)
+  return (
+    <Field label={label} unit={unit ?? undefined} hint={ofType ? "Empty: no limit. 'type': that of the machine type." : undefined}>
+      {(id) => (
+        <input
+          id={id}
+          defaultValue={value === 'type' ? value : shownLength(value ?? null, read)}
+          pattern={ofType ? `type|${LENGTH_PATTERN}` : LENGTH_PATTERN}
+          title="A number such as 9.5 or 3/8"
+          onBlur={({ target }) => {
+            const next = target.validity.valid ? readLimit(target.value, opened, read) : value
+            // Told also where it cannot be read: what was shown of the effect is of another plan than the one that stands here.
+            if (next !== value || !target.validity.valid) onChange(next)
+          }}
+        />
+      )}
+    </Field>
+  )
 }
 
 export function Measurements({ task, onChange }: { task: DraftTask; onChange: Change }): ReactNode {
   type Measurement = DraftTask['measurements'][number]
+  const unit = useMe().person.units === 'us' ? 'in' : 'mm'
   const put = (index: number, more: Partial<Measurement>): void => {
     const one = task.measurements[index]
     if (one) onChange({ measurements: replaced(task.measurements, index, { ...one, ...more }) })
@@ -196,22 +238,24 @@ export function Measurements({ task, onChange }: { task: DraftTask; onChange: Ch
           </Field>
           <div className="row">
             {LIMITS.map(([key, label]) => (
-              <Field key={key} label={label} unit="mm" hint="Empty: no limit. 'type': that of the machine type.">
-                {(id) => (
-                  <input
-                    id={id}
-                    defaultValue={one[key] ?? ''}
-                    onBlur={(event) => put(index, { [key]: event.target.value.trim() === 'type' ? 'type' : numberOf(event.target.value) })}
-                  />
-                )}
-              </Field>
+              <LimitField
+                key={key}
+                label={label}
+                value={one[key]}
+                unit={one.unit === 'count' ? null : unit}
+                ofType
+                onChange={(value) => put(index, { [key]: value })}
+              />
             ))}
             {PLAUSIBLE.map(([key, label]) => (
-              <Field key={key} label={label} unit="mm">
-                {(id) => (
-                  <input id={id} defaultValue={one[key] ?? ''} onBlur={(event) => put(index, { [key]: numberOf(event.target.value) })} />
-                )}
-              </Field>
+              <LimitField
+                key={key}
+                label={label}
+                value={one[key]}
+                unit={one.unit === 'count' ? null : unit}
+                ofType={false}
+                onChange={(value) => put(index, { [key]: value })}
+              />
             ))}
           </div>
           <label className="box">

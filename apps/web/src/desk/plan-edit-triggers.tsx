@@ -2,6 +2,7 @@
 import type { ReactNode } from 'react'
 import { Field } from '../ui/parts.js'
 import { sayWord } from '../ui/format.js'
+import { useMe } from './me.js'
 import { type DraftTask, sayTrigger, sayWindow, type Trigger } from './plan-words.js'
 
 const KINDS: readonly [Trigger['kind'], string][] = [
@@ -26,6 +27,7 @@ function fresh(kind: Trigger['kind']): Trigger {
 }
 
 export function Triggers({ task, onChange }: { task: DraftTask; onChange: (triggers: Trigger[]) => void }): ReactNode {
+  const { units } = useMe().person
   const put = (index: number, trigger: Trigger): void => onChange(task.triggers.map((one, at) => (at === index ? trigger : one)))
   return (
     <fieldset className="plain">
@@ -45,7 +47,7 @@ export function Triggers({ task, onChange }: { task: DraftTask; onChange: (trigg
           </Field>
           <Details trigger={trigger} onChange={(next) => put(index, next)} />
           <p className="small soft">
-            {sayTrigger(trigger, 'si')}. {sayWindow(trigger, task.safetyCheck)}
+            {sayTrigger(trigger, units)}. {sayWindow(trigger, task.safetyCheck)}
           </p>
           {task.triggers.length > 1 ? (
             <button type="button" onClick={() => onChange(task.triggers.filter((_, at) => at !== index))}>

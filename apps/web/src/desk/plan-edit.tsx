@@ -137,12 +137,13 @@ function OneTask({
   onChange: (more: Partial<DraftTask>) => void
   onRemove: () => void
 }): ReactNode {
+  const { units } = useMe().person
   return (
     <details className="task">
       <summary>
         <span className="strong">{task.name || 'A task without a name'}</span>{' '}
         <span className="soft">
-          {task.triggers.map((trigger) => sayTrigger(trigger, 'si')).join('; ')}; {task.minutes} min
+          {task.triggers.map((trigger) => sayTrigger(trigger, units)).join('; ')}; {task.minutes} min
         </span>
       </summary>
       <Field label="Name, verb first">

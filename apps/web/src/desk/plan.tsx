@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import { Link, useParams } from 'react-router'
 import { call } from '../client/api.js'
-import { sayCount, sayDay, sayLength, sayTick, sayWord } from '../ui/format.js'
+import { sayCount, sayDay, sayMeasured, sayWord } from '../ui/format.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { type ServicePlan, saySkill, sayTrigger, sayWindow, type Task, type Units } from './plan-words.js'
@@ -101,8 +101,8 @@ function OneTask({ task }: { task: Task }): ReactNode {
         {task.measurements.map((one) => (
           <p key={one.key}>
             {one.name}, {one.unit === 'count' ? 'a count' : units === 'us' ? 'in' : 'mm'}
-            {one.required ? '' : ', if it can be measured'}: {sayLimit('replace at', one.planLimit, units)}
-            {sayLimit('never below', one.neverBelow, units)}
+            {one.required ? '' : ', if it can be measured'}: {sayLimit('replace at', one.planLimit, one.unit, units)}
+            {sayLimit('never below', one.neverBelow, one.unit, units)}
             {one.plausibleFrom !== undefined || one.plausibleTo !== undefined
               ? `plausible ${sayEnd(one.plausibleFrom, one.unit, units)} to ${sayEnd(one.plausibleTo, one.unit, units)}`
               : ''}
@@ -113,10 +113,10 @@ function OneTask({ task }: { task: Task }): ReactNode {
   )
 }
 
-function sayLimit(words: string, limit: number | 'type' | undefined, units: Units): string {
+function sayLimit(words: string, limit: number | 'type' | undefined, unit: 'mm' | 'count', units: Units): string {
   if (limit === undefined) return ''
-  return `${words} ${limit === 'type' ? 'the limit of the type' : sayLength(limit, units)}; `
+  return `${words} ${limit === 'type' ? 'the limit of the type' : sayMeasured(limit, unit, units)}; `
 }
 
 const sayEnd = (value: number | undefined, unit: 'mm' | 'count', units: Units): string =>
-  value === undefined ? '…' : unit === 'count' ? sayTick(value) : sayLength(value, units)
+  value === undefined ? '…' : sayMeasured(value, unit, units)

@@ -10,6 +10,7 @@ type Entry = Answer<'listAudit'>['items'][number]
 const DID: Readonly<Record<string, string>> = {
   report: 'wrote it down',
   'report again': 'told of it again',
+  remark: 'added to its note',
   change: 'put it right',
   close: 'closed it',
 }

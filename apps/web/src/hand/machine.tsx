@@ -13,7 +13,7 @@ import { Place } from './place.js'
 import { Away } from './server.js'
 import { sayAge } from './age.js'
 import { StandsAt } from './stand.js'
-import { closingPath, layStoppagesOver, STOPPAGES, stoppageTold } from './stoppage-overlay.js'
+import { closingPath, inHandOf, layStoppagesOver, STOPPAGES, stoppageTold } from './stoppage-overlay.js'
 
 interface HandMachine {
   id: string
@@ -26,8 +26,8 @@ interface HandMachine {
   warehouse: { id: string; name: string } | null
   station: { name: string; line: string } | null
   today: string | null
-  openStoppage: { id: string } | null
-  openWorkOrders: { id: string; number: number; technicianName: string | null }[]
+  openStoppage: { id: string; workOrderId?: string | null } | null
+  openWorkOrders: { id: string; number: number; state: string; technicianName: string | null }[]
   notices: string[]
 }
 interface HandDate {
@@ -106,11 +106,15 @@ const WRONG: readonly [string, string][] = [
   ['unknown', 'not known'],
 ]
 
+const sayInHand = ({ number, technicianName }: HandMachine['openWorkOrders'][number]): string =>
+  `Order ${number} has begun on it${technicianName ? `, with ${technicianName}` : ''}. It is back in use when that order is finished.`
+
 function Stands({ machine, at }: { machine: HandMachine; at: string | null }): ReactNode {
   const keeping = useKeeping()
   const [asking, setAsking] = useState(false)
   const [said, setSaid] = useState('')
   const open = layStoppagesOver(machine, keeping.notIn(at))
+  const order = open && inHandOf(open.id, machine)
   const settled = useSettled(`${asking} ${said} ${open === null}`)
   const report = async (failureMode: string): Promise<void> => {
     await keeping.keep({ kind: 'post', path: STOPPAGES, body: stoppageTold(machine.id, failureMode, serverNow()) })
@@ -128,8 +132,8 @@ function Stands({ machine, at }: { machine: HandMachine; at: string | null }): R
   }
   return (
     <section className="part" aria-label="Stoppage" {...settled}>
-      <p role="status">{said || (open ? 'It was reported as standing still.' : '')}</p>
-      {open ? (
+      <p role="status">{said || (order ? sayInHand(order) : open ? 'It was reported as standing still.' : '')}</p>
+      {order ? null : open ? (
         <button className="main" onClick={() => void works(open.id)}>
           It works again
         </button>

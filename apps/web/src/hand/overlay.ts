@@ -1,4 +1,5 @@
 /** The sheet as it stands with what is still only on this phone laid over it. Pure. */
+import { lengthInMm } from '../ui/lengths.js'
 import type { KeptEntry } from './outbox.js'
 
 export interface HandMeasurement {
@@ -168,7 +169,7 @@ function layOne(sheet: HandSheet, body: Body): HandSheet {
                 ...measurement,
                 given: [
                   ...(body.instead ? measurement.given.slice(0, -1) : measurement.given),
-                  { valueMm: (body.value ?? 0) * (body.unit === 'in' ? 25.4 : 1), whenTaken: body.whenTaken ?? 'as_found' },
+                  { valueMm: lengthInMm(body.value ?? 0, body.unit === 'in' ? 'in' : 'mm'), whenTaken: body.whenTaken ?? 'as_found' },
                 ],
               }
             : measurement,

@@ -32,5 +32,19 @@ export function layStoppagesOver({ id, openStoppage }: Stopped, kept: readonly K
   }, openStoppage)
 }
 
+interface Opened<Order> {
+  openStoppage: { id: string; workOrderId?: string | null } | null
+  openWorkOrders: readonly Order[]
+}
+
+/** The order that has opened the machine and has not handed it back: its end ends the stoppage. null: nobody has it in hand. */
+export function inHandOf<Order extends { id: string; state: string }>(
+  stoppageId: string,
+  { openStoppage, openWorkOrders }: Opened<Order>,
+): Order | null {
+  if (openStoppage?.id !== stoppageId) return null
+  return openWorkOrders.find(({ id, state }) => id === openStoppage.workOrderId && (state === 'under_way' || state === 'waiting')) ?? null
+}
+
 const isReportOf = (kept: readonly KeptEntry[], told: string, machineId: string): boolean =>
   kept.some(({ path, body }) => path === STOPPAGES && body.id === told && body.machineId === machineId)

@@ -30,25 +30,30 @@ export function Packer({ token }: { token: string }): ReactNode {
   const [page, setPage] = useState<Page | null>(null)
   const [fault, setFault] = useState<unknown>(null)
   const [error, setError] = useState<unknown>(null)
-  const [said, setSaid] = useState<((words: PackerWords) => string) | null>(null)
+  const [said, setSaid] = useState<Saying | null>(null)
   const load = useCallback((): void => {
     setFault(null)
     ask<Page>('GET', pathOf(token)).then(setPage, setFault)
   }, [token])
   useEffect(load, [load])
   const lastTap = useRef(-SETTLE_MS)
-  const send: Sending['send'] = (saying, doing) => {
+  const send: Sending['send'] = async (saying, doing) => {
     // The second tap of one finger says nothing new; whatever comes later does, also while the first still hangs.
-    if (performance.now() - lastTap.current < SETTLE_MS) return
+    if (performance.now() - lastTap.current < SETTLE_MS) return false
     lastTap.current = performance.now()
     setError(null)
-    doing()
-      .then((next) => {
-        setPage(next)
-        setSaid(() => saying)
-        scrollTo(0, 0)
-      })
-      .catch(setError)
+    try {
+      setPage(await doing())
+    } catch (fault) {
+      setSaid(null)
+      setError(fault)
+      return false
+    } finally {
+      // What came of it stands above, whatever was tapped far below.
+      scrollTo(0, 0)
+    }
+    setSaid(() => saying)
+    return true
   }
   return (
     <main className="hand" aria-busy={page === null && fault === null}>
@@ -58,7 +63,15 @@ export function Packer({ token }: { token: string }): ReactNode {
           <Refused error={fault} words={words} again={load} />
         </>
       ) : page ? (
-        <Shown page={page} token={token} words={words} said={said?.(words) ?? null} error={error} send={send} english={language !== 'en'} />
+        <Shown
+          page={page}
+          token={token}
+          words={words}
+          said={said?.(words, page) ?? null}
+          error={error}
+          send={send}
+          english={language !== 'en'}
+        />
       ) : (
         <p className="soft">{words.loading}</p>
       )}
@@ -84,16 +97,24 @@ interface Sending {
   page: Page
   token: string
   words: PackerWords
-  send: (saying: (words: PackerWords) => string, doing: () => Promise<Page>) => void
+  /** @returns whether it was taken in */
+  send: (saying: Saying, doing: () => Promise<Page>) => Promise<boolean>
 }
+type Saying = (words: PackerWords, page: Page) => string
 type ShownProps = Sending & { said: string | null; error: unknown; english: boolean }
 
 function Shown({ page, token, words, said, error, send, english }: ShownProps): ReactNode {
   const report = (what: WrongKey): void => {
     const saying = (next: PackerWords): string =>
       what === 'smell_or_smoke' ? smoke(page, next) : `${next.reportedThanks} ${next.safety.leaveOff}`
-    send(saying, () => tell(token, '/reports', { id: crypto.randomUUID(), what }))
+    void send(saying, () => tell(token, '/reports', { id: crypto.randomUUID(), what }))
   }
+  const worksAgain = (): void =>
+    void send(
+      // Whoever has it in hand since ends it; the page says so by itself.
+      (next, { report: still }) => (still ? next.thanks : next.worksAgainThanks),
+      () => tell(token, '/works-again'),
+    )
   const settled = useSettled(JSON.stringify([page.report, page.monthlyTapGiven]))
   return (
     <div {...settled}>
@@ -105,7 +126,7 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
       <p role="status" className={said ? 'note' : undefined}>
         {said}
       </p>
-      {page.report?.planned ? (
+      {page.report?.held === 'worked_on' ? (
         <p className="strong">
           {words.workedOn} {words.safety.leaveOff}
         </p>
@@ -115,17 +136,11 @@ function Shown({ page, token, words, said, error, send, english }: ShownProps): 
             {words.reported}: {wordOf(page.report.what, words)}. {words.safety.leaveOff}{' '}
             {page.contactName ? withName(words.findsIt, page.contactName) : ''}
           </p>
-          <button
-            className="main"
-            onClick={() =>
-              send(
-                (next) => next.worksAgainThanks,
-                () => tell(token, '/works-again'),
-              )
-            }
-          >
-            {words.worksAgain}
-          </button>
+          {page.report.held === null ? (
+            <button className="main" onClick={worksAgain}>
+              {words.worksAgain}
+            </button>
+          ) : null}
         </section>
       ) : null}
       <section aria-label={words.whatIsWrong}>
@@ -188,7 +203,7 @@ function Monthly({ page, token, words, send }: Sending): ReactNode {
           <button
             key={runs}
             onClick={() =>
-              send(
+              void send(
                 (next) => next.thanks,
                 () => tell(token, '/monthly-tap', { id: crypto.randomUUID(), runs }),
               )
@@ -202,24 +217,33 @@ function Monthly({ page, token, words, send }: Sending): ReactNode {
   )
 }
 
+const COUNTED = /^\d{1,12}([.,]\d{1,6})?$/
+
 function Counter({ token, words, send }: Sending): ReactNode {
-  const [value, setValue] = useState('')
-  const give = (event: FormEvent): void => {
+  // An id for what is typed, so that the same sent again, after an answer that was lost, counts once.
+  const [{ value, id }, type] = useState({ value: '', id: '' })
+  const typed = value.replace(/\s/g, '')
+  const give = async (event: FormEvent): Promise<void> => {
     event.preventDefault()
-    const number = Number(value.replace(',', '.'))
-    if (value.trim() === '' || !Number.isFinite(number)) return
-    send(
+    const taken = await send(
       (next) => next.counterThanks,
-      () => tell(token, '/counter', { id: crypto.randomUUID(), value: number }),
+      () => tell(token, '/counter', { id, value: Number(typed.replace(',', '.')) }),
     )
-    setValue('')
+    // What was typed meanwhile stays.
+    if (taken) type((now) => (now.id === id ? { value: '', id: '' } : now))
   }
   return (
-    <form onSubmit={give}>
+    <form onSubmit={(event) => void give(event)}>
       <label htmlFor="counter">{words.counterShows}</label>
       <div className="beside">
-        <input id="counter" inputMode="numeric" value={value} onChange={(event) => setValue(event.target.value)} autoComplete="off" />
-        <button className="main" disabled={value.trim() === ''}>
+        <input
+          id="counter"
+          inputMode="numeric"
+          value={value}
+          onChange={(event) => type({ value: event.target.value, id: crypto.randomUUID() })}
+          autoComplete="off"
+        />
+        <button className="main" disabled={!COUNTED.test(typed)}>
           {words.send}
         </button>
       </div>

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals'
-import { sayDay, sayInstant, sayLength, sayNumber, sayRange, sayTick, sayWeek } from './format.js'
+import { sayDay, sayInstant, sayLength, sayMeasured, sayNumber, sayRange, sayTick, sayWeek } from './format.js'
 
 describe('words for the screen', () => {
   it('name the year only where it is another', () => {
@@ -19,6 +19,7 @@ describe('words for the screen', () => {
   })
 
   it('say lengths in the reader’s units, an inch to the 64th', () => {
+    expect([sayMeasured(9.525, 'mm', 'us'), sayMeasured(3, 'count', 'us'), sayMeasured(3, 'count', 'si')]).toEqual(['0.375 in', '3', '3'])
     expect([sayLength(9.525, 'si'), sayLength(9.525, 'us'), sayLength(25.4 / 64, 'us')]).toEqual(['9.5 mm', '0.375 in', '0.016 in'])
   })
 

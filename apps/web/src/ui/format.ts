@@ -88,6 +88,10 @@ export function sayLength(mm: number, units: 'si' | 'us'): string {
   return units === 'si' ? `${sayNumber(mm, 1)} mm` : `${sayNumber(mm / lengthInMm(1, 'in'), 3)} in`
 }
 
+/** A measured value or its limit: a length, or a count, which has no unit. */
+export const sayMeasured = (value: number, unit: 'mm' | 'count', units: 'si' | 'us'): string =>
+  unit === 'count' ? sayTick(value) : sayLength(value, units)
+
 const WORDS: Readonly<Record<string, string>> = {
   in_service: 'in service',
   on_the_shelf: 'on the shelf',

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals'
 import fc from 'fast-check'
-import { lengthInMm, parseLength, sayLimit } from './lengths.js'
+import { lengthInMm, parseLength, sayLimit, shownLength, typedLength } from './lengths.js'
 
 describe('lengths as they are typed', () => {
   it('are read with point, comma and as fractions of an inch', () => {
@@ -18,7 +18,8 @@ describe('lengths as they are typed', () => {
   it('stay what was typed for every 64th of an inch (1 in = 25.4 mm, 1959)', () => {
     for (let count = 0; count <= 128; count++) {
       expect(parseLength(`${count}/64`)).toBe(count / 64)
-      expect(lengthInMm(count / 64, 'in')).toBeCloseTo((count * 254) / 640, 10)
+      // To the last digit: count / 64 × 254 is a whole number of 32nds.
+      expect(lengthInMm(count / 64, 'in')).toBe((count * 127) / 320)
     }
     expect(lengthInMm(0.25, 'in')).toBeCloseTo(6.35, 12)
   })
@@ -27,6 +28,27 @@ describe('lengths as they are typed', () => {
     fc.assert(
       fc.property(fc.integer({ min: 0, max: 1_000_000 }), (hundredths) => parseLength((hundredths / 100).toFixed(2)) === hundredths / 100),
     )
+  })
+
+  it('stay what they were where a field was not touched, whatever it could show of them', () => {
+    const lengths = fc.oneof(
+      fc.double({ min: 0.1, max: 3000, noNaN: true }),
+      fc.integer({ min: 1, max: 128 }).map((count) => (count * 127) / 320),
+    )
+    fc.assert(
+      fc.property(
+        lengths,
+        fc.constantFrom('mm' as const, 'in' as const),
+        (mm, unit) => typedLength(` ${shownLength(mm, unit)} `, mm, unit) === mm,
+      ),
+    )
+    expect([typedLength('', 9.5, 'in'), typedLength('3/8', 9.5, 'in'), typedLength('9,5', null, 'mm')]).toEqual([null, 9.525, 9.5])
+    expect([shownLength(9.525, 'in'), shownLength(6.4, 'in'), shownLength(6.4, 'mm'), shownLength(null, 'in')]).toEqual([
+      '0.375',
+      '0.252',
+      '6.4',
+      '',
+    ])
   })
 
   it('show limits in the reader’s unit', () => {

@@ -17,6 +17,14 @@ describe('messages', () => {
     expect(same).toEqual([])
   })
 
+  it('call one thing by one name in German, and everyone Sie', () => {
+    const others = /Kennwort|Schreibtisch|Halle|Grenze|\bPost\b|Besuch|Pflege|versandt|Probenachricht/
+    const familiar = /\b(du|dich|dir|dein\w*|euch|euer)\b/i
+    expect(KEYS.filter((key) => others.test(SENTENCES.de[key]) || familiar.test(SENTENCES.de[key]))).toEqual([])
+    // What follows a colon inside a sentence and is a sentence itself begins with a capital.
+    expect(KEYS.filter((key) => /[a-zäöüß“]: (es|sie|er|was|setzen) /.test(SENTENCES.de[key]))).toEqual([])
+  })
+
   it('choose plural forms by the language’s rules (CLDR: one is 1 in English and German, other is 0)', () => {
     const source = '{count, plural, =0 {none} one {# job} other {# jobs}}'
     expect([0, 1, 2, 1234.5].map((count) => formatMessage('en-GB', source, { count }))).toEqual(['none', '1 job', '2 jobs', '1,234.5 jobs'])

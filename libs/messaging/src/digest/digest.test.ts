@@ -143,7 +143,7 @@ describe('a digest', () => {
     const missed = renderMail(
       input({ person: { name: 'Jörg', language: 'de', units: 'si' }, care: [line({ stage: 'first_look_missed' })] }),
     )
-    expect(flat(missed.text)).toContain('Der erste Blick, geplant für den 12. Mai, wurde versäumt.')
+    expect(flat(missed.text)).toContain('Die erste Durchsicht, geplant für den 12. Mai, wurde versäumt.')
     expect(mail.html).toContain('<strong lang="en">Do not use until checked')
     expect(mail.html).toContain('<html lang="de">')
   })
@@ -185,7 +185,7 @@ describe('a digest', () => {
     expect(later.subject).toBe('Hall North: must be done by 8 May, 2 jobs')
     expect(flat(later.text)).toContain('1 job can be done until 8 May and not after it.')
     const german = renderMail(input({ kind: 'hard_limit', care: care.slice(0, 1), person: { name: 'Jörg', language: 'de', units: 'si' } }))
-    expect(german.subject).toContain('kein Tag mehr vor der Grenze')
+    expect(german.subject).toContain('kein Tag mehr vor Ablauf der Frist')
   })
 
   it('sends urgent mail under its cause', () => {

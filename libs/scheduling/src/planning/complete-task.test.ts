@@ -32,6 +32,7 @@ const done = (more: Partial<TaskDone> = {}): TaskDone => ({
   occurrence: open,
   fittedComponentKey: null,
   measured: [],
+  units: 'si',
   ...more,
 })
 const felt = task({ key: 'felt', triggers: [{ kind: 'calendar_month' }] })
@@ -96,6 +97,14 @@ describe('what was measured (rule 15)', () => {
     const { findings, blocksHandBack } = measured(9.3)
     expect(findings).toMatchObject([{ taskKey: 'replace_motor_brushes', foundOn: dayOf('2026-07-08'), dueOn: null }])
     expect(blocksHandBack).toEqual([])
+  })
+
+  it('is written down in the units of whoever measured, without the tail of a number', () => {
+    const told = (units: 'si' | 'us') =>
+      completeTask(done({ measured: [{ limits: brush, valueMm: 0.374 * 25.4 }], units })).findings[0]?.text
+    expect(told('si')).toBe('Upper brush: 9.5 mm measured on 2026-07-08, to be replaced at 9.5 mm.')
+    // 9.5 mm / 25.4 = 0.37402 in.
+    expect(told('us')).toBe('Upper brush: 0.374 in measured on 2026-07-08, to be replaced at 0.374 in.')
   })
 
   it('brush measured 6.0 mm: replace now or tag it out; the finding is due that day', () => {

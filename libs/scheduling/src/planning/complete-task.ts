@@ -1,5 +1,7 @@
 /** What a 'done' does (rules 2, 5, 6, 14, 15): the record, the occurrence it settles, and what arises from what was found. */
 import type { OccurrenceKind, SituationKind, TriggerKind } from '@tapewarden/shared'
+import type { Units } from '@tapewarden/shared/vocabulary'
+import { sayMeasured } from '../words/say.js'
 import type { Day, LastDone, PlanTask, UseAnchor } from '../model.js'
 import { BELOW_NEVER_BELOW, judgeMeasured, type MeasuringLimits } from '../rules/measured.js'
 import { hasCalendarMonth } from '../rules/monthly.js'
@@ -36,6 +38,8 @@ export interface TaskDone {
   /** Component type of which one, new or used, was fitted with this task; null: none. */
   fittedComponentKey: string | null
   measured: readonly { limits: MeasuringLimits; valueMm: number }[]
+  /** Of whoever measured: what is found is written down in them. */
+  units: Units
 }
 
 export interface FindingArising {
@@ -106,12 +110,14 @@ function useAnchorOf(done: TaskDone): UseAnchor | null {
 
 const BRUSH_SETS: ReadonlySet<string> = new Set(['motor_brush_set', 'moistener_brush_set'])
 
-function findingsOf({ measured, doneOn }: TaskDone): FindingArising[] {
+function findingsOf({ measured, doneOn, units }: TaskDone): FindingArising[] {
   return measured.flatMap(({ limits, valueMm }) => {
     const judged = judgeMeasured(limits, valueMm)
     if (judged === 'within' || limits.opensTaskKey === null) return []
-    const against = judged === 'below_never_below' ? `never below ${limits.neverBelowMm} mm` : `to be replaced at ${limits.planLimitMm} mm`
-    const text = `${limits.name}: ${valueMm} mm measured on ${dateOf(doneOn)}, ${against}.`
+    const say = (mm: number | null): string => (mm === null ? 'its limit' : sayMeasured(mm, units))
+    const against =
+      judged === 'below_never_below' ? `never below ${say(limits.neverBelowMm)}` : `to be replaced at ${say(limits.planLimitMm)}`
+    const text = `${limits.name}: ${say(valueMm)} measured on ${dateOf(doneOn)}, ${against}.`
     return [{ taskKey: limits.opensTaskKey, text, foundOn: doneOn, dueOn: judged === 'below_never_below' ? doneOn : null }]
   })
 }

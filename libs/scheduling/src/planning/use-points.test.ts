@@ -32,7 +32,7 @@ const occurrence: OccurrenceToSettle = {
   windowFrom: dayOf('2026-02-04'),
   windowTo: dayOf('2026-02-10'),
 }
-const nothingElse = { newOn: null, forecast: null, fittedComponentKey: null, measured: [] }
+const nothingElse = { newOn: null, forecast: null, fittedComponentKey: null, measured: [], units: 'si' as const }
 function doneAgain(task: PlanTask, date: string, last: LastDone, more: Partial<OccurrenceToSettle> = {}) {
   const asked = { ...nothingElse, task, doneOn: dayOf(date), last, occurrence: { ...occurrence, ...more } }
   return completeTask(asked).record.useAnchor

@@ -196,6 +196,7 @@ export class World {
       occurrence: open ? { ...open, state: 'open' } : null,
       fittedComponentKey: null,
       measured: [],
+      units: 'si',
       ...more,
     })
     const { record } = completion

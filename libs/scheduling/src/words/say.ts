@@ -1,4 +1,6 @@
 /** Numbers, dates and names of things in the why-sentences. Fixed here, not taken from the machine's settings: the same sentence when made again. */
+import { convert } from '@tapewarden/reliability'
+import type { Units } from '@tapewarden/shared/vocabulary'
 import type { Basis } from '../model.js'
 import { civilFromDay, dayOf } from '../time/day.js'
 
@@ -19,6 +21,9 @@ export const sayNumber = (value: unknown): string => (typeof value === 'number' 
 /** What is only known about: a tenth of twenty and more says more than anybody knows. */
 export const sayAbout = (value: unknown): string =>
   typeof value === 'number' && Math.abs(value) >= 20 ? WHOLE.format(value).replaceAll(',', ' ') : sayNumber(value)
+/** A measured length or its limit, to the hundredth of a millimetre; three decimals of an inch tell 1/64 apart. */
+export const sayMeasured = (mm: number, units: Units): string =>
+  units === 'us' ? `${convert(mm, 'mm', 'in').toFixed(3)} in` : `${Number(mm.toFixed(2))} mm`
 export const text = (value: unknown): string => (typeof value === 'string' ? value : '')
 export const plural = (count: number, one: string, many: string): string => `${count} ${count === 1 ? one : many}`
 

@@ -1,9 +1,8 @@
 /** 'Why is this due?' and 'how far can this be trusted?', made only from stored numbers: the same sentence when made again. */
-import { convert } from '@tapewarden/reliability'
 import type { Units } from '@tapewarden/shared/vocabulary'
 import type { Basis, Day } from '../model.js'
 import { dayOf, isoWeek } from '../time/day.js'
-import { plural, sayAbout, sayDate, sayKinds, sayNumber, SITUATIONS, text, UNITS } from './say.js'
+import { plural, sayAbout, sayDate, sayKinds, sayMeasured, sayNumber, SITUATIONS, text, UNITS } from './say.js'
 
 export interface ExplainedForecast {
   state: string
@@ -50,9 +49,8 @@ const sayRemovals = (removals: unknown): string =>
     ? `${plural(removals, 'removal', 'removals')} and the trade's range`
     : "the trade's range, no removals yet"
 
-/** 1 in = 25.4 mm exactly; three decimals of an inch tell 1/64 apart. */
 const sayLength = (mm: unknown, units: Units): string =>
-  units === 'us' && typeof mm === 'number' ? `${convert(mm, 'mm', 'in').toFixed(3)} in` : `${sayNumber(mm)} mm`
+  units === 'us' && typeof mm === 'number' ? sayMeasured(mm, units) : `${sayNumber(mm)} mm`
 
 function cause({ governingTrigger, basis }: ExplainedForecast, units: Units): string {
   const since = saySince(basis)
