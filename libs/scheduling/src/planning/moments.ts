@@ -3,6 +3,7 @@ import type { Trigger, TriggerKind } from '@tapewarden/shared'
 import { type DueMoment, remainingNodes } from '../combine/first-due.js'
 import type { Basis, Day, LastDone, MachineTypeFacts, PlanTask } from '../model.js'
 import { dateOf } from '../time/day.js'
+import { sumOver } from '../usage/sums.js'
 import { sinceBasis } from './baseline.js'
 import type { MachineContext } from './context.js'
 import { CHANGE_LIMIT_DAYS, useAfterChange } from './plan-change.js'
@@ -33,9 +34,12 @@ export function stripsPerUnit(unit: 'strips' | 'metres' | 'motor_minutes', facts
   return 1 / (metresPerStrip / facts.feedSpeedMPerMin + facts.startUpSecondsPerStrip / 60)
 }
 
-/** Use since the last time, as far as the ledger knows, and from which day the rest is still to come. */
+/**
+ * Use since the last time, as far as the ledger knows, and from which day the rest is still to come. Of a machine without any
+ * evidence all of it is: its use since then is as uncertain as that to come, and the date stays where it was on the day of the care.
+ */
 export function usedSince({ machine, usage }: MachineContext, last: LastDone): { used: number; from: Day } | null {
-  if (last.stripsTotal === null) return last.doneOn >= usage.knownTo ? { used: 0, from: last.doneOn } : null
+  if (last.stripsTotal === null) return usage.intervals === 0 || last.doneOn >= usage.knownTo ? { used: 0, from: last.doneOn } : null
   if (last.doneOn > usage.knownTo) return { used: 0, from: last.doneOn }
   return { used: Math.max(0, machine.stripsTotal - last.stripsTotal), from: usage.knownTo }
 }
@@ -67,7 +71,7 @@ export function usageMoment(
   const since = usedSince(context, last)
   if (perUnit === null || since === null) return null
   const holds = useAfterChange(context, task, trigger, last, { perUnit, seed })
-  const basis = usageBasis(context, { ...trigger, amount: holds.amount }, last, since.used / perUnit)
+  const basis = usageBasis(context, { ...trigger, amount: holds.amount }, last, (since.used + expectedSince(context, since.from)) / perUnit)
   if (holds.dueOn !== null && task.intervalBefore) return spreadMoment(holds.dueOn, task.intervalBefore.changedOn, last, basis)
   const amount = holds.amount * perUnit
   const toNominal = stripsToNominal({ ...trigger, amount: holds.amount }, perUnit, last)
@@ -83,6 +87,11 @@ export function usageMoment(
     strips: { amount, used: since.used, from: since.from, toNominal },
     basis: toNominal === 0 ? basis : { ...basis, toNominal: Math.round(toNominal / perUnit) },
   }
+}
+
+/** Strips that are expected of a machine without any evidence up to today; 0 where the ledger tells. */
+function expectedSince({ usage, input }: MachineContext, from: Day): number {
+  return usage.intervals > 0 ? 0 : usage.level * sumOver(usage.context, usage.context.expected, from + 1, input.today)
 }
 
 function usageBasis({ usage, facts }: MachineContext, { unit, amount }: UsageTrigger, last: LastDone, used: number): Basis {

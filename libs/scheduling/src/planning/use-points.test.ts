@@ -106,6 +106,47 @@ describe('what follows where use governed (rule 5)', () => {
   })
 })
 
+describe('a machine without any evidence of use, beside twelve of its type with a counter', () => {
+  const task = every(19_700)
+  const plannedOn = (today: string) => {
+    const usage = dailyUse('2025-01-06', dateOf(dayOf(today) - 1), 800)
+    const told = Array.from({ length: 12 }, (_, index) =>
+      machineToPlan({ machineId: `told${index}`, usage, stripsTotal: usage.length * 800, lastDone: { wheel: first } }),
+    )
+    const silent = machineToPlan({ machineId: 'silent', hasCounter: false, lastDone: { wheel: doneOn('2026-01-04') } })
+    return planMachines(planningInput(today, [task], [...told, silent])).at(-1)!.forecasts[0]!
+  }
+
+  it('has the date that use of like machines gives, from the day of its care on, and it does not go along with today', () => {
+    const days = ['2026-01-05', '2026-01-26', '2026-03-16'].map((today) => plannedOn(today).likelyOn)
+    // 19 700 strips at 800 a working day: Friday 6 February. How far machines differ moves the middle by a day or so.
+    for (const day of days) expect(Math.abs((day ?? 0) - dayOf('2026-02-06'))).toBeLessThanOrEqual(4)
+    expect(Math.max(...days.map(Number)) - Math.min(...days.map(Number))).toBeLessThanOrEqual(1)
+  })
+
+  it('says what is expected of it, that this is by like machines, and how wide that leaves the date', () => {
+    const { earlyOn, likelyOn, lateOn, basis, governing } = plannedOn('2026-01-26')
+    // 16 working days up to today: 12 800 strips, more or less by how far machines differ.
+    expect(Math.abs(Number(basis.used) - 12_800)).toBeLessThan(900)
+    expect(earlyOn!).toBeLessThan(likelyOn!)
+    expect(lateOn!).toBeGreaterThan(likelyOn!)
+    const [early, likely, late] = [earlyOn, likelyOn, lateOn].map((day) => dateOf(day!)) as [string, string, string]
+    const why = whyDue({
+      state: 'dated',
+      earlyOn: early,
+      likelyOn: likely,
+      lateOn: late,
+      noLaterThan: null,
+      governingTrigger: governing,
+      basis,
+      reason: null,
+    })
+    expect(why).toMatch(
+      /about 1[23] \d00 of 19 700 strips since 4 Jan 2026, about 800 a working day \(no evidence of its own; use of like machines\)/,
+    )
+  })
+})
+
 describe('a changed plan where use decides (rule 19)', () => {
   const changed = (now: number, before: number, changedOn: string) =>
     every(now, { intervalBefore: { months: null, use: { unit: 'strips', amount: before }, changedOn: dayOf(changedOn) } })

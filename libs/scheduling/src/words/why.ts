@@ -66,7 +66,7 @@ function cause({ governingTrigger, basis }: ExplainedForecast, units: Units): st
         ? 'Once in each calendar month; the last time is not known.'
         : `Once in each calendar month; ${isNew ? `not done yet since ${since}` : `last done ${since}`}.`
     case 'usage':
-      return `${sayNumber(basis.used)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayAbout(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
+      return `${sayUsed(basis)} of ${sayNumber(basis.amount)} ${UNITS[text(basis.unit)] ?? 'strips'} since ${since}${sayNominal(basis)}, about ${sayAbout(basis.perDay)} a working day (${sayKinds(basis.kinds)})${sayTurns(basis)}.`
     case 'wear':
       return basis.lastLengthMm === null
         ? `Not measured yet; by its use and this type’s wear it may near ${sayLength(basis.planLimitMm, units)}.`
@@ -84,6 +84,10 @@ function cause({ governingTrigger, basis }: ExplainedForecast, units: Units): st
       return ''
   }
 }
+
+/** Without any evidence the use is that of like machines. */
+const sayUsed = ({ used, kinds }: Basis): string =>
+  Array.isArray(kinds) && kinds.length === 0 && used !== 0 ? `about ${sayAbout(used)}` : sayNumber(used)
 
 /** One or two short sentences with the numbers behind the date; lengths in the reader's units. */
 export function whyDue(forecast: ExplainedForecast, units: Units = 'si'): string {
