@@ -69,14 +69,18 @@ function One({ conflict }: { conflict: Conflict }): ReactNode {
         <li>{side(second)}</li>
       </ol>
       {mayDecide(me) ? (
-        <>
+        <form onSubmit={(event) => event.preventDefault()} aria-label={`Which counts, ${conflict.labelCode}`}>
           <label htmlFor={id}>Why, for the record (may stay empty)</label>
           <input id={id} value={note} maxLength={500} onChange={(event) => setNote(event.target.value)} />
           <div className="row">
-            <button onClick={() => settle('first')}>The first counts</button>
-            <button onClick={() => settle('second')}>The second counts</button>
+            <button type="button" onClick={() => settle('first')}>
+              The first counts
+            </button>
+            <button type="button" onClick={() => settle('second')}>
+              The second counts
+            </button>
           </div>
-        </>
+        </form>
       ) : (
         <p className="soft">A manager says which counts.</p>
       )}
