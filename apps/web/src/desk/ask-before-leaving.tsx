@@ -2,6 +2,7 @@
 import { type ReactNode, useEffect, useRef, useSyncExternalStore } from 'react'
 import { heard } from '../client/heard.js'
 import { waitedMs } from '../client/sent-once.js'
+import { sayList } from '../ui/format.js'
 import type { Leave } from './leaving.js'
 import { watchTyped } from './typed.js'
 
@@ -112,7 +113,7 @@ function Question({ go }: { go: () => void }): ReactNode {
       }}
     >
       <h2 id="not-saved">Something typed is not saved</h2>
-      <p id="what-is-lost">What you typed in {unsaved().map(nameOf).join(' and ')} is lost when you leave.</p>
+      <p id="what-is-lost">What you typed in {sayList(unsaved().map(nameOf))} is lost when you leave.</p>
       <div className="row">
         <button className="main" onClick={stay}>
           Stay here

@@ -3,9 +3,9 @@ import { useInfiniteQuery, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayLength } from '../ui/format.js'
+import { sayInstant, sayLength } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
-import { mayDecide, useMe } from './me.js'
+import { mayDecide, useMe, useZone } from './me.js'
 
 type Conflict = Answer<'listWorkConflicts'>['items'][number]
 
@@ -39,10 +39,9 @@ export function Conflicts(): ReactNode {
   )
 }
 
-const when = (at: string): string => `${at.slice(0, 10)}, ${at.slice(11, 16)} (UTC)`
-
 function One({ conflict }: { conflict: Conflict }): ReactNode {
   const me = useMe()
+  const zone = useZone(conflict.warehouse.id)
   const queries = useQueryClient()
   const [note, setNote] = useState('')
   const [error, setError] = useState<unknown>(null)
@@ -54,7 +53,7 @@ function One({ conflict }: { conflict: Conflict }): ReactNode {
       .catch(setError)
   }
   const side = (of: { valueMm: number; byName: string | null; at: string }): string =>
-    `${sayLength(of.valueMm, me.person.units)}, ${of.byName ?? 'someone not named'}, ${when(of.at)}`
+    `${sayLength(of.valueMm, me.person.units)}, ${of.byName ?? 'someone not named'}, ${sayInstant(of.at, zone)}`
   const id = `note-${conflict.entryId}`
   return (
     <section className="part" aria-label={`${conflict.labelCode}, ${conflict.what}`}>

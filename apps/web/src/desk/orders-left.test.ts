@@ -33,6 +33,6 @@ it('names for each warehouse and kind of order who could take over', () => {
       ['A', 'B', 'C', 'D', 'E', 'F'].map((name) => person(name)),
       'Ed',
     ),
-  ).toEqual(['Hall North: 1 order; A or B or C or D or 2 more could take over.'])
+  ).toEqual(['Hall North: 1 order; A, B, C, D or 2 more could take over.'])
   expect(sayOrdersLeft([], people, 'Ed')).toEqual([])
 })

@@ -1,6 +1,6 @@
 /** Orders in the hands of somebody who is to be let go, and who could take them over. Pure. */
 import type { Answer } from '../client/api.js'
-import { sayCount } from '../ui/format.js'
+import { sayCount, sayList } from '../ui/format.js'
 import type { Person } from './whole-lists.js'
 
 type Order = Pick<Answer<'listWorkOrders'>['items'][number], 'warehouse' | 'skill'>
@@ -14,7 +14,7 @@ function sayTakers(names: readonly string[]): string {
   if (names.length === 0) return 'nobody else who serves it may take over'
   const shown = names.slice(0, NAMED_AT_MOST)
   const more = names.length - shown.length
-  return `${[...shown, ...(more > 0 ? [`${more} more`] : [])].join(' or ')} could take over`
+  return `${sayList([...shown, ...(more > 0 ? [`${more} more`] : [])], 'or')} could take over`
 }
 
 /** A sentence a warehouse and kind of order: 'Harbour Shed: 3 orders; Kim or Ode could take over.' */

@@ -5,7 +5,7 @@ import { Link } from 'react-router'
 import { call } from '../client/api.js'
 import { readPages } from '../client/pages.js'
 import { AskOnce } from '../ui/ask-once.js'
-import { sayCount } from '../ui/format.js'
+import { sayCount, sayList } from '../ui/format.js'
 import { AT_A_TECHNICIAN, sayOrdersLeft } from './orders-left.js'
 import { type Person, usePeople } from './whole-lists.js'
 
@@ -46,7 +46,7 @@ function Follows({ person }: { person: Person }): ReactNode {
       )}
       {told.length === 0
         ? ''
-        : ` Reminders of ${told.map(({ name }) => name).join(' and ')} go to them: name somebody else there, in Set-up under Who is told.`}
+        : ` Reminders of ${sayList(told.map(({ name }) => name))} go to them: name somebody else there, in Set-up under Who is told.`}
     </>
   )
 }
