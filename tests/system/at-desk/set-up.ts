@@ -206,6 +206,26 @@ export const setUp = (ground: () => DeskGround): void =>
       await page.context().close()
     }, 120_000)
 
+    it('says who else is told by now where two change it at once, and keeps both', async () => {
+      const [one, other] = ['administrator', 'manager'].map((role) => desk.system.signIns.find((person) => person.role === role)!.name)
+      const [first, second] = [await personNamed(one!), await personNamed(other!)]
+      const hall = await manager.post('/api/v1/warehouses', { name: 'Told by two', zone: 'Europe/Berlin' })
+      const page = await desk.open(DESK, 'manager', `/set-up/warehouses/${hall.id}`)
+      const told = page.getByRole('region', { name: 'Who is told' })
+      await told.getByLabel('Reminders go to').selectOption(first.id)
+      await administrator.must('PATCH', `/api/v1/warehouses/${hall.id}`, { secondPersonId: second.id })
+      await told.getByRole('button', { name: 'Keep' }).click()
+      await told.getByText('Somebody changed this while it was open here.').waitFor()
+      await told.getByText(`Who is told then is now ${other}.`).waitFor()
+      expect(await told.getByLabel('Reminders go to').inputValue()).toBe(first.id)
+      expect(await wrongWith(page, 'told-by-two')).toEqual([])
+      await told.getByRole('button', { name: 'Keep' }).click()
+      await told.getByText('Somebody changed this').waitFor({ state: 'detached' })
+      const { firstPersonId, secondPersonId } = await manager.get(`/api/v1/warehouses/${hall.id}`)
+      expect([firstPersonId, secondPersonId]).toEqual([first.id, second.id])
+      await page.context().close()
+    }, 60_000)
+
     it('sets a password where no mail gets through, and the person gets in with it alone', async () => {
       const [north] = (await manager.get('/api/v1/warehouses')).items
       const body = { name: 'Noor Mailless', email: 'noor@tape.example', role: 'manager', warehouseIds: [north.id] }

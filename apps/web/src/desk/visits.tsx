@@ -8,7 +8,7 @@ import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
 import { mayDecide, useMe, useToday, useZone } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
-import { NotIssued, VisitForm } from './visit-form.js'
+import { NotIssued, VisitForm } from './visit-save.js'
 
 type Visit = Answer<'listVisits'>['items'][number]
 
@@ -114,7 +114,7 @@ export function OneVisit(): ReactNode {
         <span className="soft">{sayDay(visit.data.visitOn, warehouse?.today ?? visit.data.visitOn)}</span>
       </Heading>
       <NotIssued />
-      {warehouse ? <VisitForm key={visit.data.version} warehouse={warehouse} visit={visit.data} /> : null}
+      {warehouse ? <VisitForm key={visit.data.id} warehouse={warehouse} visit={visit.data} /> : null}
       {mayDecide(me) && visit.data.technician ? <VisitLink visit={visit.data} /> : null}
     </>
   )
