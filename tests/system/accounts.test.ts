@@ -95,7 +95,9 @@ withBrowser('an account', () => {
     await page.waitForSelector('button:has-text("End it")', { state: 'detached' })
     expect((await second.ask('GET', '/api/v1/me')).status).toBe(401)
 
-    await nele.getByRole('button', { name: /Disable/ }).click()
+    await nele.getByRole('button', { name: 'Disable… Nele Neu' }).click()
+    await nele.getByText('No work order is in their hands.').waitFor()
+    await nele.getByRole('button', { name: 'Disable, and end their sessions' }).click()
     await nele.getByRole('button', { name: 'Let in again' }).waitFor()
     await page.goto(new URL('account', system.urls.desk).href)
     await page.waitForSelector('text=Forgotten the password?')
@@ -259,7 +261,8 @@ withBrowser('an account', () => {
 
     await page.goto(new URL('set-up/people', system.urls.desk).href)
     const ruth = page.getByRole('region', { name: 'Ruth Ranke' })
-    await ruth.getByRole('button', { name: /Disable/ }).click()
+    await ruth.getByRole('button', { name: 'Disable… Ruth Ranke' }).click()
+    await ruth.getByRole('button', { name: 'Disable, and end their sessions' }).click()
     await ruth.getByRole('button', { name: 'Take their name away …' }).click()
     await ruth.getByLabel('Type the name to do it: Ruth Ranke').fill('Ruth')
     await ruth.getByRole('button', { name: 'Take the name away for good' }).click()

@@ -12,6 +12,7 @@ import {
   triggerSchema,
 } from '../vocabulary.js'
 import { idSchema, localDateSchema, nameSchema, noteSchema, textSchema, versionSchema } from './common.js'
+import { movedDatesShape } from './moved-dates.js'
 
 const keySchema = z.string().regex(/^[a-z][a-z0-9_]{1,60}$/, 'must be lower case letters, digits and _')
 
@@ -172,7 +173,6 @@ export const createServicePlanRequestSchema = z
   })
 export type CreateServicePlanRequest = z.input<typeof createServicePlanRequestSchema>
 
-const previewedDaySchema = z.object({ state: z.string(), dueOn: z.string().nullable() })
 /** What a new version would do, before it is saved: computed by the planner itself, nothing kept. */
 export const planPreviewSchema = z.object({
   machineCount: z.number().int(),
@@ -192,22 +192,7 @@ export const planPreviewSchema = z.object({
       medianDays: z.number().nullable(),
     }),
   ),
-  movedCount: z.number().int(),
-  /** The largest moves first; at most 400. */
-  moves: z.array(
-    z.object({
-      machineId: z.string(),
-      labelCode: z.string(),
-      warehouseName: z.string(),
-      taskKey: z.string(),
-      taskName: z.string(),
-      before: previewedDaySchema.nullable(),
-      after: previewedDaySchema.nullable(),
-      /** null where one side has no day. */
-      days: z.number().int().nullable(),
-      lastDoneOn: z.string().nullable(),
-    }),
-  ),
+  ...movedDatesShape,
 })
 export type PlanPreview = z.infer<typeof planPreviewSchema>
 

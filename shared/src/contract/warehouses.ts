@@ -1,6 +1,7 @@
 /** Warehouses with their week, closures and peaks; the people named for reminders; stations. */
 import { z } from 'zod'
 import { ifStoppedSchema, peakBarsSchema, roleSchema, unitsSchema, waterHardnessSchema } from '../vocabulary.js'
+import { movedDatesShape } from './moved-dates.js'
 import {
   idSchema,
   localDateSchema,
@@ -25,6 +26,28 @@ export const closureRequestSchema = z
   .strictObject({ fromDate: localDateSchema, toDate: localDateSchema, reason: textSchema(200).default('') })
   .refine((closure) => closure.toDate >= closure.fromDate, lastNotBeforeFirst)
 export const closureSchema = z.object({ id: z.string(), fromDate: z.string(), toDate: z.string(), reason: z.string() })
+
+/** What closed days would do, before they are added. */
+export const closurePreviewSchema = z.object({
+  machineCount: z.number().int(),
+  /** Fewer than machineCount where very many machines stand there. */
+  machinesComputed: z.number().int(),
+  earlierCount: z.number().int(),
+  laterCount: z.number().int(),
+  /** Of those that move, by the middle one; negative is earlier. */
+  medianDays: z.number().nullable(),
+  ...movedDatesShape,
+  /** Said already for one of these days, and fixed since (rule 9); at most 400. */
+  openDueCount: z.number().int(),
+  openDues: z.array(
+    z.object({ occurrenceId: z.string(), machineId: z.string(), labelCode: z.string(), taskName: z.string(), dueOn: z.string() }),
+  ),
+  /** Planned for one of these days by hand, and so not moved by them. */
+  visits: z.array(z.object({ id: z.string(), visitOn: z.string(), technicianName: z.string().nullable() })),
+  /** In no visit. */
+  workOrders: z.array(z.object({ id: z.string(), number: z.number().int(), plannedOn: z.string() })),
+})
+export type ClosurePreview = z.infer<typeof closurePreviewSchema>
 
 export const peakRequestSchema = z
   .strictObject({

@@ -209,6 +209,51 @@ export const typedStays = (ground: () => DeskGround): void =>
       await page.context().close()
     }, 90_000)
 
+    it('is asked about before it is left by a link or the way back, and not where nothing is lost', async () => {
+      const page = await ground().open(DESK, 'manager', '/')
+      const link = (name: string): Locator => page.locator('nav.places').getByRole('link', { name, exact: true })
+      const asked = page.getByRole('dialog', { name: 'Something typed is not saved' })
+      await link('Machines').click()
+      await page.getByRole('link', { name: machine.labelCode, exact: true }).first().click()
+      const form = page.locator('summary:has-text("Write down something that was seen")')
+      await page.locator('h1:focus', { hasText: machine.labelCode }).waitFor()
+      await form.press('Enter')
+      await page.fill(SEEN, 'Hums')
+      await page.fill(SEEN, '')
+      await link('Stoppages').click()
+      await page.waitForURL(/stoppages/)
+      await page.goBack()
+      // Its heading takes the focus when the page is there.
+      await page.locator('h1:focus', { hasText: machine.labelCode }).waitFor()
+      await form.press('Enter')
+      await page.fill(SEEN, 'Hums in the evening')
+      await link('Stoppages').press('Enter')
+      await asked.waitFor()
+      expect(await asked.textContent()).toContain('What you typed in ‘Write down something that was seen’ is lost when you leave.')
+      expect(await wrongWith(page, 'asks-before-leaving')).toEqual([])
+      await page.keyboard.press('Escape')
+      await page.waitForSelector(`${SEEN}:focus`)
+      await page.goBack()
+      await asked.getByRole('button', { name: 'Stay here' }).click()
+      await asked.waitFor({ state: 'detached' })
+      expect([new URL(page.url()).pathname, await page.inputValue(SEEN)]).toEqual([`/machines/${machine.id}`, 'Hums in the evening'])
+      await page.goBack()
+      await asked.getByRole('button', { name: 'Leave without saving' }).press('Enter')
+      await page.waitForURL(/machines$/)
+      await page.context().close()
+    }, 90_000)
+
+    it('is asked about by the browser where the page is closed, and not once it is written down', async () => {
+      const page = await typing('Rests at noon')
+      const closing = async (): Promise<boolean> =>
+        page.evaluate<boolean>('!dispatchEvent(new Event("beforeunload", { cancelable: true }))')
+      expect(await closing()).toBe(true)
+      await send(page)
+      await page.getByText('“Rests at noon”').first().waitFor()
+      expect(await closing()).toBe(false)
+      await page.context().close()
+    }, 60_000)
+
     it('tells on the next page what was not taken in on the one before, and that a sign-out did not get through', async () => {
       const page = await typing('Left in haste')
       let cut: () => void = () => undefined

@@ -33,6 +33,22 @@ export const orders = (ground: () => DeskGround): void =>
       me = await technician.get('/api/v1/me')
     })
 
+    it('says what another changed of a visit meanwhile, and keeps what each of the two changed', async () => {
+      const [hall] = (await manager.get('/api/v1/warehouses')).items
+      const visit = await manager.post('/api/v1/visits', { warehouseId: hall.id, visitOn: '2031-05-06', workOrderIds: [] })
+      const page = await desk.open(DESK, 'manager', `/visits/${visit.id}`)
+      await page.getByLabel('Note for the technician').fill('Bring the long ladder')
+      await manager.must('PATCH', `/api/v1/visits/${visit.id}`, { visitOn: '2031-05-07' })
+      await page.getByRole('button', { name: 'Save the visit' }).click()
+      await page.getByText('The day is now 7 May 2031.').waitFor()
+      expect(await page.getByLabel('Note for the technician').inputValue()).toBe('Bring the long ladder')
+      expect(await wrongHere(page)).toEqual([])
+      await page.getByRole('button', { name: 'Save the visit' }).click()
+      await page.waitForURL(/\/visits\?/)
+      expect(await manager.get(`/api/v1/visits/${visit.id}`)).toMatchObject({ visitOn: '2031-05-07', note: 'Bring the long ladder' })
+      await page.context().close()
+    }, 60_000)
+
     it('keeps one visit where an order of it cannot be issued, and says which and why', async () => {
       const drafts = (await manager.all('/api/v1/work-orders?state=drafted')).filter(
         ({ skill, taskNames }) => skill === 'technician' && !taskNames.some((name: string) => name.includes('motor brushes')),

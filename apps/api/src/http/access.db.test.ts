@@ -31,6 +31,7 @@ const BODIES: Record<string, unknown> = {
   patchWarehouse: {},
   putShifts: { shifts: [] },
   addClosure: { fromDate: '2026-12-25', toDate: '2026-12-25' },
+  previewClosure: { fromDate: '2026-12-25', toDate: '2026-12-25' },
   addPeak: { fromDate: '2026-12-01', toDate: '2026-12-25' },
   putWarehousePeople: { personIds: [] },
   patchStation: {},

@@ -157,6 +157,12 @@ describe('names', () => {
       [4, 'ALMOST_THERE'],
     ])
   })
+
+  it('of two stations that differ by blanks alone in the books name the one that is written', async () => {
+    for (const name of ['Z 1', 'Z1']) await us.manager('POST', 'stations', { warehouseId: us.north, name })
+    const checked = await importer.check('stations', 'Lager;Packplatz;Linie\nNorth;z 1;Ost\nNorth;Z1;West\n')
+    expect(checked.counts).toMatchObject({ changed: 2, refused: 0 })
+  })
 })
 
 describe('a past before the books', () => {

@@ -32,26 +32,50 @@ export async function writeWarehouses(changing: Changing, rows: readonly RowToDo
   })
 }
 
-/** 'A 01' beside 'A01' is one station, written in two ways: two of them would share its cartons out to the wrong one. */
-async function refuseAlmostThere(changing: Changing, warehouseId: string, name: string): Promise<void> {
-  const almost = await changing.maybeOne<{ name: string }>(
-    `SELECT name FROM station WHERE organisation_id = $1 AND warehouse_id = $2
-       AND regexp_replace(lower(name), '\\s+', '', 'g') = regexp_replace(lower($3), '\\s+', '', 'g') LIMIT 1`,
-    [warehouseId, name],
-  )
-  if (almost) refuse('name', 'ALMOST_THERE', `differs from ‘${almost.name}’ by blanks alone.`, `Write ‘${almost.name}’, or another name.`)
+const withoutBlanks = (name: unknown): string => String(name).toLowerCase().replace(/\s+/g, '')
+
+/** Stations of the names in a chunk, read once for all of its rows: one by one, each row would read all stations of its warehouse. */
+class StationsKnown {
+  private readonly byName = new Map<string, { id: string }>()
+  private readonly byLetters = new Map<string, { name: string }>()
+
+  static async of(changing: Changing, names: readonly unknown[]): Promise<StationsKnown> {
+    const rows = await changing.rows<{ id: string; warehouseId: string; name: string }>(
+      `SELECT id, warehouse_id AS "warehouseId", name FROM station
+       WHERE organisation_id = $1 AND regexp_replace(lower(name), '\\s+', '', 'g') = ANY($2::text[])`,
+      [[...new Set(names.map(withoutBlanks))]],
+    )
+    const known = new StationsKnown()
+    for (const { warehouseId, ...station } of rows) known.add(warehouseId, station)
+    return known
+  }
+
+  add(warehouseId: string, station: { id: string; name: string }): void {
+    this.byName.set(`${warehouseId} ${station.name.toLowerCase()}`, station)
+    this.byLetters.set(`${warehouseId} ${withoutBlanks(station.name)}`, station)
+  }
+
+  /** 'A 01' beside 'A01' is one station, written in two ways: two of them would share its cartons out to the wrong one. */
+  find(warehouseId: string, name: string): { id: string } | undefined {
+    const there = this.byName.get(`${warehouseId} ${name.toLowerCase()}`)
+    const almost = this.byLetters.get(`${warehouseId} ${withoutBlanks(name)}`)
+    if (!there && almost)
+      refuse('name', 'ALMOST_THERE', `differs from ‘${almost.name}’ by blanks alone.`, `Write ‘${almost.name}’, or another name.`)
+    return there
+  }
 }
 
 export async function writeStations(changing: Changing, rows: readonly RowToDo[]): Promise<RowResult[]> {
   const known = await Known.of(changing, [])
+  const stations = await StationsKnown.of(
+    changing,
+    rows.map(({ record }) => record.name),
+  )
   return eachRow(changing, rows, 'name', async ({ warehouse, ...record }) => {
     const place = known.warehouse(warehouse)
-    const there = await changing.maybeOne<{ id: string }>(
-      `SELECT id FROM station WHERE organisation_id = $1 AND warehouse_id = $2 AND lower(name) = lower($3)`,
-      [place.id, String(record.name)],
-    )
+    const name = String(record.name)
+    const there = stations.find(place.id, name)
     if (!there) {
-      await refuseAlmostThere(changing, place.id, String(record.name))
       const id = newId()
       await createStation(
         changing,
@@ -65,6 +89,7 @@ export async function writeStations(changing: Changing, rows: readonly RowToDo[]
           warehouseId: place.id,
         }),
       )
+      stations.add(place.id, { id, name })
       return { outcome: 'new', effect: { stationId: id } }
     }
     const now = await getStation(changing, there.id)

@@ -1,54 +1,30 @@
 import { planningMath, previewChange, type PreviewedDate, type PreviewQuestion } from '@tapewarden/persistence'
 import { sayPlanChange } from '@tapewarden/scheduling'
-import type { PlanPreview, RouteBody, Routes, ServicePlanTask } from '@tapewarden/shared'
-import { daysBetween, earliestToday, localDateOf } from '../use/local-day.js'
+import type { MovedDate, PlanPreview, RouteBody, Routes, ServicePlanTask } from '@tapewarden/shared'
+import { earliestToday, localDateOf } from '../use/local-day.js'
+import { largestFirst, middleOf, MOST_PREVIEWED, movesOf, type Standing } from '../use/moved-dates.js'
 import type { Changing } from '../use/work.js'
 import { getMachineType } from './machine-type-reads.js'
 import { createServicePlan, getServicePlan } from './service-plans.js'
 
 type NewPlan = RouteBody<Routes['createServicePlan']>
-type Move = PlanPreview['moves'][number]
 
-/** A preview answers while somebody waits; more than these are not computed, and the answer says so. */
-const MOST_MACHINES = 2000
-const MOST_MOVES = 400
-
-interface Standing extends Record<string, unknown> {
-  machineId: string
-  labelCode: string
+interface StandingThere extends Standing {
   warehouseId: string
-  warehouseName: string
   zone: string
 }
 
-async function machinesOfType(changing: Changing, machineTypeId: string): Promise<Standing[]> {
-  return changing.rows<Standing>(
+async function machinesOfType(changing: Changing, machineTypeId: string): Promise<StandingThere[]> {
+  return changing.rows<StandingThere>(
     `SELECT m.id AS "machineId", m.label_code AS "labelCode", w.id AS "warehouseId", w.name AS "warehouseName", w.zone
      FROM machine m JOIN placement p ON p.organisation_id = m.organisation_id AND p.machine_id = m.id AND p.to_at IS NULL
      JOIN warehouse w ON w.organisation_id = p.organisation_id AND w.id = p.warehouse_id
      WHERE m.organisation_id = $1 AND m.machine_type_id = $2 AND m.status <> 'retired' ORDER BY w.id, m.id LIMIT $3`,
-    [machineTypeId, MOST_MACHINES],
+    [machineTypeId, MOST_PREVIEWED],
   )
 }
 
-function moveOf(where: Standing, before: PreviewedDate | undefined, after: PreviewedDate | undefined): Move | null {
-  const [from, to] = [before?.dueOn ?? null, after?.dueOn ?? null]
-  const one = after ?? before
-  if (!one || (from === to && before?.state === after?.state)) return null
-  return {
-    machineId: where.machineId,
-    labelCode: where.labelCode,
-    warehouseName: where.warehouseName,
-    taskKey: one.taskKey,
-    taskName: one.taskName,
-    before: before ? { state: before.state, dueOn: from } : null,
-    after: after ? { state: after.state, dueOn: to } : null,
-    days: from !== null && to !== null ? daysBetween(from, to) : null,
-    lastDoneOn: one.lastDoneOn,
-  }
-}
-
-function questionsOf(machines: readonly Standing[], now: Date): PreviewQuestion[] {
+function questionsOf(machines: readonly StandingThere[], now: Date): PreviewQuestion[] {
   const places = new Map<string, { zone: string; machineIds: string[] }>()
   for (const { warehouseId, zone, machineId } of machines) {
     const place = places.get(warehouseId) ?? { zone, machineIds: [] }
@@ -56,11 +32,6 @@ function questionsOf(machines: readonly Standing[], now: Date): PreviewQuestion[
     places.set(warehouseId, place)
   }
   return [...places].map(([warehouseId, { zone, machineIds }]) => ({ warehouseId, today: localDateOf(now, zone), machineIds }))
-}
-
-function middleOf(values: readonly number[]): number | null {
-  const sorted = [...values].sort((a, b) => a - b)
-  return sorted[sorted.length >> 1] ?? null
 }
 
 const same = (a: unknown, b: unknown): boolean => JSON.stringify(a) === JSON.stringify(b)
@@ -76,7 +47,7 @@ function changeOf(then: ServicePlanTask | undefined, now: ServicePlanTask | unde
 function taskLine(
   then: ServicePlanTask | undefined,
   now: ServicePlanTask | undefined,
-  moves: readonly Move[],
+  moves: readonly MovedDate[],
   dates: readonly PreviewedDate[],
 ): PlanPreview['tasks'][number] {
   const task = (now ?? then) as ServicePlanTask
@@ -116,18 +87,6 @@ export async function previewServicePlan(changing: Changing, machineTypeId: stri
     machineCount: type.machineCount,
     machinesComputed: machines.length,
     tasks: keys.map((key) => taskLine(find(old?.tasks, key), find(next, key), moves, after)),
-    movedCount: moves.length,
-    moves: moves.toSorted((a, b) => Math.abs(b.days ?? 0) - Math.abs(a.days ?? 0)).slice(0, MOST_MOVES),
+    ...largestFirst(moves),
   }
-}
-
-function movesOf(machines: readonly Standing[], before: readonly PreviewedDate[], after: readonly PreviewedDate[]): Move[] {
-  const keyOf = (date: PreviewedDate) => `${date.machineId} ${date.serviceTaskId}`
-  const [then, now] = [new Map(before.map((one) => [keyOf(one), one])), new Map(after.map((one) => [keyOf(one), one]))]
-  const place = new Map(machines.map((one) => [one.machineId, one]))
-  return [...new Set([...then.keys(), ...now.keys()])].flatMap((key) => {
-    const where = place.get(key.slice(0, 36))
-    const move = where ? moveOf(where, then.get(key), now.get(key)) : null
-    return move ? [move] : []
-  })
 }

@@ -1,6 +1,6 @@
 import { InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, RouteQuery, RouteResult, Routes, Visit } from '@tapewarden/shared'
-import { issueAnew } from '../work-orders/change-order.js'
+import { issueAnew, visitsChanged } from '../work-orders/change-order.js'
 import { ordersOfVisit } from '../work-orders/order-list.js'
 import { checkQualified, checkTechnician } from '../work-orders/technicians.js'
 import { pageOf, readCursor } from '../use/paging.js'
@@ -73,6 +73,14 @@ async function putOrders(changing: Changing, visitId: string, warehouseId: strin
     `SELECT o.id FROM work_order o JOIN visit v ON v.organisation_id = $1 AND v.id = $2 AND v.technician_id IS DISTINCT FROM o.technician_id AND v.technician_id IS NOT NULL
      WHERE o.organisation_id = $1 AND o.id = ANY($3::uuid[]) AND o.state IN ('issued', 'accepted', 'under_way', 'waiting')`,
     [visitId, orderIds],
+  )
+  const others = await changing.rows<{ id: string }>(
+    `SELECT DISTINCT visit_id AS id FROM work_order WHERE organisation_id = $1 AND id = ANY($3::uuid[]) AND visit_id <> $2`,
+    [visitId, orderIds],
+  )
+  await visitsChanged(
+    changing,
+    others.map(({ id }) => id),
   )
   const put = await changing.run(
     `UPDATE work_order o SET visit_id = $2, technician_id = COALESCE(v.technician_id, o.technician_id), planned_on = v.visit_on, version = o.version + 1

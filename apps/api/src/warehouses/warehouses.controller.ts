@@ -2,6 +2,7 @@ import { Controller } from '@nestjs/common'
 import { Asked, type Call } from '../http/call.js'
 import { Operation } from '../http/operation.js'
 import { Work } from '../use/work.js'
+import { previewClosure } from './closure-preview.js'
 import { addClosure, addPeak, createWarehouse, patchWarehouse, putShifts, putWarehousePeople, removePeriod } from './warehouse-changes.js'
 import { getWarehouse, listWarehouses } from './warehouse-reads.js'
 
@@ -37,6 +38,11 @@ export class WarehousesController {
   @Operation('addClosure')
   addClosure(@Asked() call: Call<'addClosure'>) {
     return this.work.change(call, (changing) => addClosure(changing, call.params.warehouseId, call.body))
+  }
+
+  @Operation('previewClosure')
+  previewClosure(@Asked() call: Call<'previewClosure'>) {
+    return this.work.rehearse(call, (changing) => previewClosure(changing, call.params.warehouseId, call.body))
   }
 
   @Operation('removeClosure')

@@ -146,6 +146,25 @@ describe('an order that is changed', () => {
     expect((await patch(second, { plannedOn: '2026-05-11' })).body.visitId).toBeNull()
   })
 
+  it('that comes to a visit or leaves it is no longer put back by who has read that visit before', async () => {
+    const day = { warehouseId: us.north, visitOn: '2026-05-08', technicianId: us.people.technician }
+    const plan = async (...of: Json[]) => (await us.manager('POST', 'visits', { ...day, workOrderIds: of.map(({ id }) => id) })).body
+    const visitOf = async (order: Json) => (await us.manager('GET', `work-orders/${order.id}`)).body.visitId
+    const [first, second] = [await issued(), await issued('measure_motor_brushes')]
+    const read = await plan(first, second)
+    const keep = () => us.manager('PATCH', `visits/${read.id}`, { note: 'x', workOrderIds: [first.id, second.id], version: read.version })
+    const taken = await plan(second)
+    expect((await keep()).body.code).toBe('CHANGED_MEANWHILE')
+    expect(await visitOf(second)).toBe(taken.id)
+    const versionOf = async ({ id }: Json) => (await us.manager('GET', `visits/${id}`)).body.version
+    const before = await versionOf(taken)
+    await patch(second, { plannedOn: '2026-05-11' })
+    expect(await versionOf(taken)).toBeGreaterThan(before)
+    const then = await versionOf(taken)
+    await patch(second, { visitId: taken.id })
+    expect(await versionOf(taken)).toBeGreaterThan(then)
+  })
+
   it('is never issued to nobody', async () => {
     expect((await write('check_chain', { issue: true })).body.code).toBe('NO_TECHNICIAN')
     const draft = (await write('measure_motor_brushes')).body

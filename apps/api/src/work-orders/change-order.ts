@@ -22,12 +22,23 @@ export async function requireVisit(changing: Changing, visitId: string, warehous
   if (!visit) throw new InvalidError('UNKNOWN_VISIT', 'There is no such visit to this warehouse.', '/visitId')
 }
 
+/** Whoever has a visit open hears that an order came or went, instead of putting it back where it was. */
+export async function visitsChanged(changing: Changing, visitIds: readonly (string | null)[]): Promise<void> {
+  const ids = visitIds.filter((id) => id !== null)
+  if (ids.length > 0)
+    await changing.run(`UPDATE visit SET version = version + 1 WHERE organisation_id = $1 AND id = ANY($2::uuid[])`, [ids])
+}
+
 /** A visit is one technician's and of one day: an order that is given to another, or moved to another day, leaves it. */
 export async function leaveOtherVisit(changing: Changing, workOrderId: string): Promise<void> {
-  await changing.run(
+  const left = await changing.rows<{ id: string }>(
     `UPDATE work_order o SET visit_id = NULL FROM visit v WHERE o.organisation_id = $1 AND o.id = $2 AND v.organisation_id = $1 AND v.id = o.visit_id
-       AND (v.technician_id <> o.technician_id OR v.visit_on IS DISTINCT FROM o.planned_on)`,
+       AND (v.technician_id <> o.technician_id OR v.visit_on IS DISTINCT FROM o.planned_on) RETURNING v.id`,
     [workOrderId],
+  )
+  await visitsChanged(
+    changing,
+    left.map(({ id }) => id),
   )
 }
 
@@ -78,6 +89,7 @@ export async function patchWorkOrder(changing: Changing, workOrderId: string, bo
   if (handedOver && technicianId !== null && order.state !== 'drafted') await issueAnew(changing, workOrderId)
   if (handedOver) await checkQualified(changing, [workOrderId], '/technicianId')
   if (body.visitId === undefined && (handedOver || body.plannedOn !== undefined)) await leaveOtherVisit(changing, workOrderId)
+  if (body.visitId !== undefined && body.visitId !== order.visitId) await visitsChanged(changing, [order.visitId, body.visitId])
   const after = await sheetOf(changing, workOrderId)
   changing.note({
     action: 'change',

@@ -2,7 +2,7 @@ import { ConflictError, InvalidError, newId } from '@tapewarden/platform'
 import type { RouteBody, Routes, WorkOrderSheet } from '@tapewarden/shared'
 import { placeOf } from '../use/reach.js'
 import type { Changing } from '../use/work.js'
-import { leaveOtherVisit, requireVisit } from './change-order.js'
+import { leaveOtherVisit, requireVisit, visitsChanged } from './change-order.js'
 import { endPlannedStoppage } from './order-stoppage.js'
 import { type OrderDetailRow, orderOf, tasksOf } from './order-rows.js'
 import { allowedActions } from './readiness.js'
@@ -42,6 +42,7 @@ export async function createWorkOrder(changing: Changing, body: RouteBody<Routes
       changing.now,
     ],
   )
+  await visitsChanged(changing, [body.visitId])
   await addTasks(changing, id, body.machineId, [...new Set(body.occurrenceIds)])
   await checkQualified(changing, [id], '/technicianId')
   const after = await sheetOf(changing, id)

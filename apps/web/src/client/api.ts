@@ -69,7 +69,7 @@ export async function sendFile(query: RouteRequest<Routes['createImport']>['quer
 export const BY_ITSELF = { [BY_ITSELF_HEADER]: '1' }
 
 /** Only shown or drawn by them: they may be asked as often as one likes, and their answers are not kept. */
-const CHANGE_NOTHING: ReadonlySet<Operation> = new Set<Operation>(['previewSkip', 'previewServicePlan', 'printLabels'])
+const CHANGE_NOTHING: ReadonlySet<Operation> = new Set<Operation>(['previewSkip', 'previewClosure', 'previewServicePlan', 'printLabels'])
 /** Moves by one: two quick presses are two steps. */
 const EACH_PRESS: ReadonlySet<Operation> = new Set<Operation>(['walkStation'])
 

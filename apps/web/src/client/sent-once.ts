@@ -59,6 +59,7 @@ async function sendUnderKey<Answer>(change: Change, send: (key: string) => Promi
   try {
     const answer = await send(key)
     unanswered = unanswered.filter((one) => one.key !== key)
+    tell('saved')
     return answer
   } catch (error) {
     const before = unanswered.find((one) => one.key === key)
@@ -69,6 +70,7 @@ async function sendUnderKey<Answer>(change: Change, send: (key: string) => Promi
     if (code === 'NOT_SIGNED_IN') tell('signed-out')
     // Where it would be said, nobody looks any more.
     if (pageNow() !== from) tell('left')
+    tell('refused')
     throw inWords(error)
   }
 }

@@ -3,9 +3,9 @@ import { useInfiniteQuery, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { Link } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayLength } from '../ui/format.js'
+import { sayInstant, sayLength } from '../ui/format.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
-import { mayDecide, useMe } from './me.js'
+import { mayDecide, useMe, useZone } from './me.js'
 
 type Conflict = Answer<'listWorkConflicts'>['items'][number]
 
@@ -39,10 +39,9 @@ export function Conflicts(): ReactNode {
   )
 }
 
-const when = (at: string): string => `${at.slice(0, 10)}, ${at.slice(11, 16)} (UTC)`
-
 function One({ conflict }: { conflict: Conflict }): ReactNode {
   const me = useMe()
+  const zone = useZone(conflict.warehouse.id)
   const queries = useQueryClient()
   const [note, setNote] = useState('')
   const [error, setError] = useState<unknown>(null)
@@ -54,7 +53,7 @@ function One({ conflict }: { conflict: Conflict }): ReactNode {
       .catch(setError)
   }
   const side = (of: { valueMm: number; byName: string | null; at: string }): string =>
-    `${sayLength(of.valueMm, me.person.units)}, ${of.byName ?? 'someone not named'}, ${when(of.at)}`
+    `${sayLength(of.valueMm, me.person.units)}, ${of.byName ?? 'someone not named'}, ${sayInstant(of.at, zone)}`
   const id = `note-${conflict.entryId}`
   return (
     <section className="part" aria-label={`${conflict.labelCode}, ${conflict.what}`}>
@@ -69,14 +68,18 @@ function One({ conflict }: { conflict: Conflict }): ReactNode {
         <li>{side(second)}</li>
       </ol>
       {mayDecide(me) ? (
-        <>
+        <form onSubmit={(event) => event.preventDefault()} aria-label={`Which counts, ${conflict.labelCode}`}>
           <label htmlFor={id}>Why, for the record (may stay empty)</label>
           <input id={id} value={note} maxLength={500} onChange={(event) => setNote(event.target.value)} />
           <div className="row">
-            <button onClick={() => settle('first')}>The first counts</button>
-            <button onClick={() => settle('second')}>The second counts</button>
+            <button type="button" onClick={() => settle('first')}>
+              The first counts
+            </button>
+            <button type="button" onClick={() => settle('second')}>
+              The second counts
+            </button>
           </div>
-        </>
+        </form>
       ) : (
         <p className="soft">A manager says which counts.</p>
       )}

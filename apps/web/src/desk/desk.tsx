@@ -7,6 +7,7 @@ import { ApiProblem } from '../client/problems.js'
 import { Boundary } from '../ui/boundary.js'
 import { Bones, Fault, Heading } from '../ui/parts.js'
 import { SignIn } from '../ui/sign-in.js'
+import { AskBeforeLeaving, forgetTyped, leave } from './ask-before-leaving.js'
 import { FindLabel } from './find-label.js'
 import { MeContext } from './me.js'
 import { DESK_PLACES, type DeskPlace } from './places.js'
@@ -102,7 +103,10 @@ export function Desk(): ReactNode {
 async function backAs(before: Me): Promise<void> {
   const now = await call('me')
   if (now.person.id === before.person.id) await queries.invalidateQueries()
-  else location.assign('/')
+  else {
+    forgetTyped()
+    location.assign('/')
+  }
 }
 
 function Frame({ me, read }: { me: Me; read: HowRead }): ReactNode {
@@ -116,6 +120,7 @@ function Frame({ me, read }: { me: Me; read: HowRead }): ReactNode {
         <Head me={me} />
         <main id="page">
           <Printed />
+          <AskBeforeLeaving />
           <StillSending />
           {read === 'before' ? <ReadBefore /> : null}
           <Boundary at={pathname} kept="Without the network, only pages that were open before can be; nothing you sent is lost.">
@@ -146,7 +151,7 @@ function Head({ me }: { me: Me }): ReactNode {
 
 function Places({ me }: { me: Me }): ReactNode {
   const [stays, setStays] = useState(false)
-  const leave = async (): Promise<void> => {
+  const signOut = async (): Promise<void> => {
     setStays(false)
     await call('signOut')
     queries.clear()
@@ -166,7 +171,11 @@ function Places({ me }: { me: Me }): ReactNode {
         </NavLink>{' '}
         · <NavLink to="/parts">Parts</NavLink> · <NavLink to="/set-up">Set-up</NavLink> · <a href="/hand.html">On site</a> ·{' '}
         <NavLink to="/account">Account</NavLink> ·{' '}
-        <button className="small" style={{ minHeight: 28, padding: '0 8px' }} onClick={() => void leave().catch(() => setStays(true))}>
+        <button
+          className="small"
+          style={{ minHeight: 28, padding: '0 8px' }}
+          onClick={() => leave(() => void signOut().catch(() => setStays(true)))}
+        >
           Sign out
         </button>
         {stays ? <strong role="alert"> You are still signed in: the server cannot be reached.</strong> : null}

@@ -79,7 +79,7 @@ function Print({ machineIds, complete }: { machineIds: string[]; complete: boole
       .finally(() => setBusy(false))
   }
   return (
-    <form onSubmit={print}>
+    <form onSubmit={print} data-keeps-nothing>
       {error ? <Fault error={error} /> : null}
       <Field label="Paper">
         {(id) => (

@@ -50,7 +50,7 @@ export function Machine(): ReactNode {
       <Found machine={data} />
       <Done machine={data} />
       <Troubles machine={data} />
-      <Photos machineId={data.id} />
+      <Photos of={{ machineId: data.id }} zone={data.zone ?? 'UTC'} />
       <Past machine={data} />
       {mayDecide(me) ? <Changes machineId={data.id} zone={data.zone ?? 'UTC'} /> : null}
     </>

@@ -16,4 +16,10 @@ export function useToday(warehouseId?: string): string {
   return me.warehouses.find(({ id }) => id === warehouseId)?.today ?? me.warehouses[0]?.today ?? me.serverTime.slice(0, 10)
 }
 
+/** By its clocks times are said. */
+export function useZone(warehouseId?: string): string {
+  const { warehouses } = useMe()
+  return (warehouses.find(({ id }) => id === warehouseId) ?? warehouses[0])?.zone ?? 'UTC'
+}
+
 export const mayDecide = (me: Answer<'me'>): boolean => me.person.role === 'manager' || me.person.role === 'administrator'

@@ -7,7 +7,7 @@ import { sayDay, sayInstant, sayMeasured, sayWord } from '../ui/format.js'
 import { Bones, Heading, NoPage } from '../ui/parts.js'
 import { Photos } from './photos.js'
 import { sayAnswer } from './entry-words.js'
-import { mayDecide, useMe, useToday } from './me.js'
+import { mayDecide, useMe, useToday, useZone } from './me.js'
 import { DecideOrder } from './order-decide.js'
 import { Entries } from './order-entries.js'
 
@@ -24,7 +24,7 @@ export function Order(): ReactNode {
 function Page({ sheet }: { sheet: Sheet }): ReactNode {
   const me = useMe()
   const today = useToday(sheet.warehouse.id)
-  const zone = me.warehouses.find(({ id }) => id === sheet.warehouse.id)?.zone ?? 'UTC'
+  const zone = useZone(sheet.warehouse.id)
   return (
     <>
       <Heading title={`Order ${sheet.number}`}>
@@ -64,7 +64,7 @@ function Page({ sheet }: { sheet: Sheet }): ReactNode {
           </p>
         </>
       ) : null}
-      <Photos workOrderId={sheet.id} />
+      <Photos of={{ workOrderId: sheet.id }} zone={zone} />
       <Entries sheet={sheet} zone={zone} />
     </>
   )

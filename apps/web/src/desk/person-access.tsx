@@ -4,6 +4,7 @@ import { call } from '../client/api.js'
 import { AskOnce } from '../ui/ask-once.js'
 import { Fault } from '../ui/parts.js'
 import { Anonymise } from './anonymise.js'
+import { DisablePerson } from './person-disable.js'
 import { PersonPassword } from './person-password.js'
 import { useChange } from './use-change.js'
 import type { Person } from './whole-lists.js'
@@ -26,7 +27,7 @@ export function PersonAccess({ person }: { person: Person }): ReactNode {
         {person.disabled ? (
           <button onClick={() => disable(false)}>Let in again</button>
         ) : (
-          <button onClick={() => disable(true)}>Disable; ends their sessions at once</button>
+          <DisablePerson person={person} onDisable={() => disable(true)} />
         )}
         {person.hasCodes || person.passkeyCount > 0 ? (
           <AskOnce open="Lost their phone …" name={person.name} confirm="Take them away" leave="Leave them" onDo={takeAway}>

@@ -1,12 +1,15 @@
 /** When somebody is away and who covers; written down here, and taken back. */
 import type { FormEvent, ReactNode } from 'react'
 import { call } from '../client/api.js'
+import { sayDay } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
+import { useToday } from './me.js'
 import { useChange } from './use-change.js'
 import type { Person } from './whole-lists.js'
 
 export function IsAway({ person, all, onGone }: { person: Person; all: readonly Person[]; onGone: () => void }): ReactNode {
   const { error, change } = useChange()
+  const today = useToday()
   const takeBack = (absenceId: string): void =>
     void change(() => call('removeAbsence', { params: { personId: person.id, absenceId } }).then(onGone))
   return (
@@ -14,8 +17,13 @@ export function IsAway({ person, all, onGone }: { person: Person; all: readonly 
       {error ? <Fault error={error} /> : null}
       {person.absences.map(({ id, fromDate, toDate, coverPersonId }) => (
         <p key={id}>
-          Away {fromDate} to {toDate}; {all.find((other) => other.id === coverPersonId)?.name ?? 'nobody'} covers.{' '}
-          <button className="small" aria-label={`Take back: ${person.name} away ${fromDate} to ${toDate}`} onClick={() => takeBack(id)}>
+          Away {sayDay(fromDate, today)} to {sayDay(toDate, today)}; {all.find((other) => other.id === coverPersonId)?.name ?? 'nobody'}{' '}
+          covers.{' '}
+          <button
+            className="small"
+            aria-label={`Take back: ${person.name} away ${sayDay(fromDate, today)} to ${sayDay(toDate, today)}`}
+            onClick={() => takeBack(id)}
+          >
             Take back
           </button>
         </p>

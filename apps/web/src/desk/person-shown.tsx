@@ -3,6 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { FormEvent, ReactNode } from 'react'
 import { call } from '../client/api.js'
 import { AskOnce } from '../ui/ask-once.js'
+import { sayDay } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
 import { useToday } from './me.js'
 import { useChange } from './use-change.js'
@@ -10,6 +11,7 @@ import type { Person } from './whole-lists.js'
 
 export function WasShown({ person, onGone }: { person: Person; onGone: () => void }): ReactNode {
   const { error, change } = useChange()
+  const today = useToday()
   if (person.instructions.length === 0) return null
   const takeBack = (instructionId: string): void =>
     void change(() => call('removeInstruction', { params: { personId: person.id, instructionId } }).then(onGone))
@@ -19,10 +21,10 @@ export function WasShown({ person, onGone }: { person: Person; onGone: () => voi
       <ul className="plain sentences">
         {person.instructions.map(({ id, machineTypeId, machineTypeName, instructedOn, instructedBy }) => (
           <li key={id}>
-            Was shown small outside care on {machineTypeName} on {instructedOn}, by {instructedBy}.{' '}
+            Was shown small outside care on {machineTypeName} on {sayDay(instructedOn, today)}, by {instructedBy}.{' '}
             <AskOnce
               open="Take back…"
-              name={`${person.name} was shown ${machineTypeName} on ${instructedOn}`}
+              name={`${person.name} was shown ${machineTypeName} on ${sayDay(instructedOn, today)}`}
               confirm="Take it back"
               leave="Let it stand"
               onDo={() => takeBack(id)}

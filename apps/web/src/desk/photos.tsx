@@ -3,11 +3,12 @@ import { useQuery, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
 import { AskOnce } from '../ui/ask-once.js'
+import { sayInstant } from '../ui/format.js'
 import { Fault } from '../ui/parts.js'
 
 type Photo = Answer<'listPhotos'>['items'][number]
 
-export function Photos(of: { machineId: string } | { workOrderId: string }): ReactNode {
+export function Photos({ of, zone }: { of: { machineId: string } | { workOrderId: string }; zone: string }): ReactNode {
   const key = ['photos', of]
   const queries = useQueryClient()
   const photos = useQuery({ queryKey: key, queryFn: () => call('listPhotos', { query: of }) })
@@ -17,18 +18,18 @@ export function Photos(of: { machineId: string } | { workOrderId: string }): Rea
     <section aria-labelledby="photos">
       <h2 id="photos">Photos from the site</h2>
       {photos.data.items.map((photo) => (
-        <One key={photo.id} photo={photo} onRemoved={() => void queries.invalidateQueries({ queryKey: key })} />
+        <One key={photo.id} photo={photo} zone={zone} onRemoved={() => void queries.invalidateQueries({ queryKey: key })} />
       ))}
     </section>
   )
 }
 
-function One({ photo, onRemoved }: { photo: Photo; onRemoved: () => void }): ReactNode {
+function One({ photo, zone, onRemoved }: { photo: Photo; zone: string; onRemoved: () => void }): ReactNode {
   const [open, setOpen] = useState(false)
   const [error, setError] = useState<unknown>(null)
   const params = { photoId: photo.id }
   const file = useQuery({ queryKey: ['photo', photo.id], queryFn: () => call('getPhoto', { params }), enabled: open, staleTime: Infinity })
-  const when = `${photo.takenAt.slice(0, 10)}, ${photo.takenAt.slice(11, 16)} (UTC)`
+  const when = sayInstant(photo.takenAt, zone)
   return (
     <details onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>

@@ -72,7 +72,7 @@ function Editor({ plan }: { plan: ServicePlan }): ReactNode {
         The life used so far carries over: every task keeps its clock. Nothing holds before you save, and before that you see which dates
         move. <Link to={`/set-up/plans/${plan.id}`}>Leave it as it is</Link>
       </p>
-      <form onSubmit={show} onInvalidCapture={openAround}>
+      <form id="version" onSubmit={show} onInvalidCapture={openAround}>
         {tasks.map((task, index) => (
           <OneTask
             key={task.key}
@@ -94,7 +94,7 @@ function Editor({ plan }: { plan: ServicePlan }): ReactNode {
         <>
           <Effect preview={preview} today={me.serverTime.slice(0, 10)} />
           {holds.id === plan.id ? null : <Meanwhile holds={holds} />}
-          <button className="main" disabled={busy} onClick={save}>
+          <button type="button" form="version" className="main" disabled={busy} onClick={save}>
             Save as version {holds.planVersion + 1}
           </button>
         </>

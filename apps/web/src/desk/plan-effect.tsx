@@ -62,7 +62,8 @@ function sayDue(day: Move['before'], today: string): string {
   return day.dueOn === null ? sayWord(day.state) : sayDay(day.dueOn, today)
 }
 
-function Moves({ moves, total, today }: { moves: readonly Move[]; total: number; today: string }): ReactNode {
+/** Machine by machine, what a change that is only shown would move. */
+export function Moves({ moves, total, today }: { moves: readonly Move[]; total: number; today: string }): ReactNode {
   return (
     <details open={moves.length <= 12}>
       <summary>Machine by machine, the largest moves first{moves.length < total ? ` (${moves.length} of ${total})` : ''}</summary>

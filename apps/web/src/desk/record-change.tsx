@@ -51,16 +51,25 @@ export function useRecordChange<Fields extends object>({
   return { opened, now, error, keep }
 }
 
+/** For a form that stands open on its page: it follows what is read until something is done in it, and again once that is kept. */
+export function useUntouched(read: string): { key: string; touch: () => void; follow: () => void } {
+  const [touched, setTouched] = useState<string | null>(null)
+  return { key: touched ?? read, touch: () => setTouched((before) => before ?? read), follow: () => setTouched(null) }
+}
+
 export function RecordFault<Fields extends object>({
   error,
   opened,
   now,
   words,
+  keep = 'Keep',
 }: {
   error: unknown
   opened: Fields
   now: Fields
   words: Words<Fields>
+  /** What its button says. */
+  keep?: string
 }): ReactNode {
   if (!error) return null
   if (!changedMeanwhile(error)) return <Fault error={error} />
@@ -77,7 +86,7 @@ export function RecordFault<Fields extends object>({
           ))}
         </ul>
       ) : null}
-      <p>Keep puts what you changed over it and leaves the rest as it is now.</p>
+      <p>{keep} puts what you changed over it and leaves the rest as it is now.</p>
     </div>
   )
 }

@@ -2,9 +2,9 @@
 import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useId, useState } from 'react'
 import { type Answer, call } from '../client/api.js'
-import { sayCount } from '../ui/format.js'
+import { sayCount, sayInstant } from '../ui/format.js'
 import { Bones, Fault, Field } from '../ui/parts.js'
-import { mayDecide, useMe } from './me.js'
+import { mayDecide, useMe, useZone } from './me.js'
 import { usePeople } from './whole-lists.js'
 
 export function RoundLine({ warehouseId, name }: { warehouseId: string; name: string }): ReactNode {
@@ -40,6 +40,7 @@ export function RoundLine({ warehouseId, name }: { warehouseId: string; name: st
 
 function MakeLink({ warehouseId, month }: { warehouseId: string; month: string }): ReactNode {
   const people = usePeople()
+  const zone = useZone(warehouseId)
   const shown = useId()
   const [link, setLink] = useState<(Answer<'createRoundLink'> & { name: string }) | null>(null)
   const [error, setError] = useState<unknown>(null)
@@ -73,7 +74,7 @@ function MakeLink({ warehouseId, month }: { warehouseId: string; month: string }
         <div role="status">
           <label htmlFor={shown}>Shown once; pass it on to {link.name} alone</label>
           <input id={shown} readOnly value={link.url} onFocus={(event) => event.target.select()} />
-          <p className="soft small">Good until {link.expiresAt.slice(0, 16).replace('T', ' ')} (UTC).</p>
+          <p className="soft small">Good until {sayInstant(link.expiresAt, zone)}.</p>
         </div>
       ) : null}
     </form>

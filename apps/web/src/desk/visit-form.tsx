@@ -1,107 +1,75 @@
 /** Day, technician and orders of one visit; says what the day holds and whether it is an open one. */
-import { useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { type FormEvent, type ReactNode, useState } from 'react'
-import { useLocation, useNavigate } from 'react-router'
-import { type Answer, call } from '../client/api.js'
-import { readPages } from '../client/pages.js'
-import { ApiProblem, InWords } from '../client/problems.js'
+import { call } from '../client/api.js'
 import { sayCount, sayDay, sayWord } from '../ui/format.js'
-import { Bones, Fault, Field } from '../ui/parts.js'
+import { Fault, Field } from '../ui/parts.js'
 import { mayDecide, useMe } from './me.js'
 import { useTechnicians } from './use-technicians.js'
-import { byWalk, dayAnswer, type OrderLine, ORDERS_OPEN } from './visit-day.js'
+import { dayAnswer, type OrderLine } from './visit-day.js'
 
-type Visit = Answer<'getVisit'>
-
-/** Taken along to the page of the visit. */
-interface AfterSaving {
-  refused: string[]
+/** What is planned of a visit, and may be planned otherwise. */
+export interface Planned {
+  visitOn: string
+  technicianId: string | null
+  note: string
+  /** Those that are not ended, in the order of their ids. */
+  workOrderIds: string[]
 }
 
-/** What could not be issued when the visit was saved. */
-export function NotIssued(): ReactNode {
-  const refused = (useLocation().state as AfterSaving | null)?.refused ?? []
-  if (refused.length === 0) return null
-  return (
-    <div className="note alarmed" role="alert">
-      <p>The visit is saved. These could not be issued:</p>
-      <ul>
-        {refused.map((words) => (
-          <li key={words}>{words}</li>
-        ))}
-      </ul>
-    </div>
-  )
-}
-
-export function VisitForm({ warehouse, visit }: { warehouse: { id: string; today: string }; visit: Visit | null }): ReactNode {
-  const orders = useQuery({
-    queryKey: ['work-orders', 'for-visit', warehouse.id],
-    queryFn: () =>
-      readPages((from) => call('listWorkOrders', { query: { warehouseId: warehouse.id, state: ORDERS_OPEN, limit: 200, ...from } })),
-  })
-  if (orders.isPending) return <Bones lines={10} />
-  if (orders.error) return <Fault error={orders.error} again={() => void orders.refetch()} />
-  const finished = visit?.workOrders.filter(({ id }) => !orders.data.some((order) => order.id === id)) ?? []
-  return <Form warehouse={warehouse} visit={visit} orders={[...orders.data].sort(byWalk)} finished={finished} />
-}
-
-function Form({
+export function VisitFields({
   warehouse,
-  visit,
+  visitId,
+  planned,
   orders,
   finished,
+  fault,
+  busy,
+  onTouch,
+  onSave,
 }: {
   warehouse: { id: string; today: string }
-  visit: Visit | null
+  visitId: string | null
+  /** What it begins with. */
+  planned: Planned
   orders: OrderLine[]
-  finished: OrderLine[]
+  finished: readonly OrderLine[]
+  fault: ReactNode
+  busy: boolean
+  onTouch?: () => void
+  onSave: (typed: Planned, issue: boolean) => void
 }): ReactNode {
-  const me = useMe()
-  const queries = useQueryClient()
-  const navigate = useNavigate()
-  const [visitOn, setVisitOn] = useState(visit?.visitOn ?? warehouse.today)
-  const [technicianId, setTechnicianId] = useState(visit?.technician?.id ?? '')
-  const [chosen, setChosen] = useState<ReadonlySet<string>>(
-    () => new Set(orders.filter((order) => visit !== null && order.visitId === visit.id).map(({ id }) => id)),
-  )
-  const [note, setNote] = useState(visit?.note ?? '')
-  const [error, setError] = useState<unknown>(null)
-  const [busy, setBusy] = useState(false)
+  const [visitOn, setVisitOn] = useState(planned.visitOn)
+  const [technicianId, setTechnicianId] = useState(planned.technicianId ?? '')
+  const [chosen, setChosen] = useState<ReadonlySet<string>>(() => new Set(planned.workOrderIds))
+  const [note, setNote] = useState(planned.note)
   const taken = orders.filter(({ id }) => chosen.has(id))
-  const decides = mayDecide(me)
-  const save = async (issue: boolean): Promise<void> => {
-    const body = { technicianId: technicianId || null, visitOn, note, workOrderIds: [...chosen] }
-    const saved = visit
-      ? await call('patchVisit', { params: { visitId: visit.id }, body: { ...body, version: visit.version } })
-      : await call('createVisit', { body: { ...body, warehouseId: warehouse.id } })
-    const problems = issue && technicianId ? await issueAll(saved.workOrders, technicianId) : []
-    await queries.invalidateQueries()
-    // The visit stands: going on from its own page, nobody saves a second one beside it.
-    if (problems.length > 0) await navigate(`/visits/${saved.id}`, { replace: true, state: { refused: problems } satisfies AfterSaving })
-    else await navigate(visit ? `/visits?warehouseId=${warehouse.id}` : `/visits/${saved.id}`)
-  }
-  const act = (issue: boolean): void => {
-    setBusy(true)
-    setError(null)
-    save(issue)
-      .catch(setError)
-      .finally(() => setBusy(false))
-  }
+  const decides = mayDecide(useMe())
+  const save = (issue: boolean): void =>
+    onSave({ visitOn, technicianId: technicianId || null, note, workOrderIds: [...chosen].toSorted() }, issue)
   const submit = (event: FormEvent): void => {
     event.preventDefault()
-    act(technicianId !== '')
+    save(technicianId !== '')
   }
   return (
-    <form onSubmit={submit}>
-      {error ? <Fault error={error} /> : null}
+    <form onSubmit={submit} onChange={onTouch} aria-label="The visit">
+      {fault}
       <fieldset className="plain" disabled={!decides}>
         <Field label="Day">
           {(id) => <input id={id} type="date" required value={visitOn} onChange={(event) => setVisitOn(event.target.value)} />}
         </Field>
         <Technicians warehouseId={warehouse.id} value={technicianId} onChange={setTechnicianId} />
         <DayLoad warehouseId={warehouse.id} day={visitOn} taken={taken} />
-        <Choice orders={orders} chosen={chosen} onChange={setChosen} visitId={visit?.id ?? null} today={warehouse.today} />
+        <Choice
+          orders={orders}
+          chosen={chosen}
+          onChange={(next) => {
+            onTouch?.()
+            setChosen(next)
+          }}
+          visitId={visitId}
+          today={warehouse.today}
+        />
         {finished.length > 0 ? (
           <p className="soft">Finished in it: {finished.map(({ machine }) => machine.labelCode).join(', ')}.</p>
         ) : null}
@@ -115,7 +83,7 @@ function Form({
             {technicianId === '' ? 'Save the visit' : 'Save, and issue its orders'}
           </button>
           {technicianId === '' ? null : (
-            <button type="button" disabled={busy} onClick={() => act(false)}>
+            <button type="button" disabled={busy} onClick={() => save(false)}>
               Save without issuing
             </button>
           )}
@@ -126,21 +94,6 @@ function Form({
       ) : null}
     </form>
   )
-}
-
-/** One after the other, so that one refusal stops no other. @returns what could not be issued, in words */
-async function issueAll(orders: readonly OrderLine[], technicianId: string): Promise<string[]> {
-  const problems: string[] = []
-  for (const { id, number, state, machine } of orders) {
-    if (state !== 'drafted' && state !== 'returned') continue
-    try {
-      await call('issueWorkOrder', { params: { workOrderId: id }, body: { technicianId } })
-    } catch (problem) {
-      if (!(problem instanceof ApiProblem || problem instanceof InWords)) throw problem
-      problems.push(`Order ${number}, ${machine.labelCode}: ${problem.message}`)
-    }
-  }
-  return problems
 }
 
 function Technicians({ warehouseId, value, onChange }: { warehouseId: string; value: string; onChange: (id: string) => void }): ReactNode {

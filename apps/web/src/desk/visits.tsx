@@ -3,12 +3,12 @@ import { useQuery } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import { Link, useParams, useSearchParams } from 'react-router'
 import { type Answer, call } from '../client/api.js'
-import { sayCount, sayDay } from '../ui/format.js'
+import { sayCount, sayDay, sayInstant } from '../ui/format.js'
 import { More, useLongList } from '../ui/long-list.js'
 import { Bones, Fault, Heading, NoPage } from '../ui/parts.js'
-import { mayDecide, useMe, useToday } from './me.js'
+import { mayDecide, useMe, useToday, useZone } from './me.js'
 import { NoWarehouseYet } from './no-warehouse.js'
-import { NotIssued, VisitForm } from './visit-form.js'
+import { NotIssued, VisitForm } from './visit-save.js'
 
 type Visit = Answer<'listVisits'>['items'][number]
 
@@ -114,7 +114,7 @@ export function OneVisit(): ReactNode {
         <span className="soft">{sayDay(visit.data.visitOn, warehouse?.today ?? visit.data.visitOn)}</span>
       </Heading>
       <NotIssued />
-      {warehouse ? <VisitForm key={visit.data.version} warehouse={warehouse} visit={visit.data} /> : null}
+      {warehouse ? <VisitForm key={visit.data.id} warehouse={warehouse} visit={visit.data} /> : null}
       {mayDecide(me) && visit.data.technician ? <VisitLink visit={visit.data} /> : null}
     </>
   )
@@ -122,6 +122,7 @@ export function OneVisit(): ReactNode {
 
 /** For a technician of another firm, who has no sign-in of their own. */
 function VisitLink({ visit }: { visit: Answer<'getVisit'> }): ReactNode {
+  const zone = useZone(visit.warehouse.id)
   const [link, setLink] = useState<Answer<'createVisitLink'> | null>(null)
   const [error, setError] = useState<unknown>(null)
   const make = (): void => void call('createVisitLink', { params: { visitId: visit.id } }).then(setLink, setError)
@@ -136,9 +137,7 @@ function VisitLink({ visit }: { visit: Answer<'getVisit'> }): ReactNode {
         <>
           <label htmlFor="visit-address">Shown once; pass it on to {visit.technician?.name} alone</label>
           <input id="visit-address" readOnly value={link.url} onFocus={(event) => event.target.select()} />
-          <p className="soft small">
-            Good until {link.expiresAt.slice(0, 16).replace('T', ' ')} (UTC). Moving the visit to another day moves its end.
-          </p>
+          <p className="soft small">Good until {sayInstant(link.expiresAt, zone)}. Moving the visit to another day moves its end.</p>
         </>
       ) : (
         <button onClick={make}>Make the link</button>

@@ -4,17 +4,11 @@ import { call } from '../client/api.js'
 import { AskOnce } from '../ui/ask-once.js'
 import { sayDay, sayWord } from '../ui/format.js'
 import { Fault, Field } from '../ui/parts.js'
+import { AddClosure } from './closure-add.js'
 import { type Hall, type HallPart, useChange } from './use-change.js'
 
 export function Closures({ hall, decides }: HallPart): ReactNode {
   const { error, change } = useChange()
-  function add(event: FormEvent<HTMLFormElement>): void {
-    event.preventDefault()
-    const form = new FormData(event.currentTarget)
-    const fromDate = String(form.get('from'))
-    const body = { fromDate, toDate: String(form.get('to')) || fromDate, reason: String(form.get('reason')) }
-    void change(() => call('addClosure', { params: { warehouseId: hall.id }, body }))
-  }
   const coming = hall.closures.filter(({ toDate }) => toDate >= hall.today)
   return (
     <section aria-labelledby="closed">
@@ -41,19 +35,7 @@ export function Closures({ hall, decides }: HallPart): ReactNode {
           </li>
         ))}
       </ul>
-      {decides ? (
-        <details>
-          <summary>Add closed days…</summary>
-          <form onSubmit={add}>
-            <Field label="First day">{(id) => <input id={id} name="from" type="date" required />}</Field>
-            <Field label="Last day" hint="Left empty: the same day.">
-              {(id) => <input id={id} name="to" type="date" />}
-            </Field>
-            <Field label="Why">{(id) => <input id={id} name="reason" maxLength={200} />}</Field>
-            <button className="main">Add</button>
-          </form>
-        </details>
-      ) : null}
+      {decides ? <AddClosure hall={hall} /> : null}
     </section>
   )
 }

@@ -22,7 +22,8 @@ export function Work(): ReactNode {
   const [search, setSearch] = useSearchParams()
   const warehouseId = search.get('warehouseId') ?? ''
   const state = search.get('state') ?? 'drafted,issued,accepted,under_way,waiting,returned,done'
-  const query = { limit: 200, state, ...(warehouseId ? { warehouseId } : {}) }
+  const technicianId = search.get('technicianId')
+  const query = { limit: 200, state, ...(warehouseId ? { warehouseId } : {}), ...(technicianId ? { technicianId } : {}) }
   const orders = useLongList(['work-orders', query], (from) => call('listWorkOrders', { query: { ...query, ...from } }))
   return (
     <>
@@ -59,6 +60,11 @@ export function Work(): ReactNode {
           Visits
         </Link>
       </div>
+      {technicianId ? (
+        <p>
+          Only the orders of one person. <Link to={withoutPerson(search)}>Those of everybody</Link>
+        </p>
+      ) : null}
       {orders.isPending ? <Bones lines={10} /> : null}
       {orders.error ? <Fault error={orders.error} again={() => void orders.refetch()} /> : null}
       {orders.data ? <ByPerson orders={PAST.has(state) ? orders.items : [...orders.items].sort(byDue)} more={orders.hasNextPage} /> : null}
@@ -71,6 +77,11 @@ export function Work(): ReactNode {
         ))}
     </>
   )
+}
+
+function withoutPerson(search: URLSearchParams): string {
+  const { technicianId: _person, ...others } = Object.fromEntries(search)
+  return `/work?${new URLSearchParams(others)}`
 }
 
 /** @param more some are not read yet, so that what is counted is not all */

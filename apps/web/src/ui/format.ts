@@ -44,6 +44,10 @@ export const sayTick = (value: number, digits = 1): string =>
 
 export const sayCount = (count: number, one: string, many: string): string => `${sayNumber(count)} ${count === 1 ? one : many}`
 
+/** 'A, B and C'. */
+export const sayList = (words: readonly string[], joined: 'and' | 'or' = 'and'): string =>
+  new Intl.ListFormat('en-GB', { type: joined === 'or' ? 'disjunction' : 'conjunction' }).format(words)
+
 export function sayMoney(value: number, currency: string): string {
   return evenThousands(new Intl.NumberFormat('en-GB', { style: 'currency', currency, maximumFractionDigits: 0 }).format(value))
 }

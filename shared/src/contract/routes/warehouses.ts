@@ -62,6 +62,16 @@ export const warehousesRoutes = {
     body: warehouses.closureRequestSchema,
     response: warehouses.warehouseDetailSchema,
   }),
+  previewClosure: ok({
+    method: 'POST',
+    path: `${v1}/warehouses/:warehouseId/closure-preview`,
+    noun: 'warehouses',
+    summary: 'Which dates a closure would move, and what is planned within it; keeps nothing',
+    access: desk,
+    params: warehouses.warehouseParamsSchema,
+    body: warehouses.closureRequestSchema,
+    response: warehouses.closurePreviewSchema,
+  }),
   removeClosure: ok({
     method: 'DELETE',
     path: `${v1}/warehouses/:warehouseId/closures/:closureId`,
