@@ -19,7 +19,6 @@ const NO_PAGE: Readonly<Record<string, string>> = {
   getOccurrence: 'pages read them in lists',
   getPart: 'pages read them in lists',
   listReminders: 'pages show the mails that reminders went into',
-  listWarehouses: 'pages read them with who is signed in',
   patchMe: 'wishes about mail hold the same and more',
   putWarehousePeople: 'a person is told where they serve',
 }
