@@ -23,3 +23,8 @@ export async function takeTries(pool: Pool, tries: readonly CountedTry[]): Promi
 export async function forgiveTries(pool: Pool, key: Buffer): Promise<void> {
   await pool.query(`SELECT forgive_tries($1)`, [key])
 }
+
+/** The last of them was none. */
+export async function giveBackTry(pool: Pool, key: Buffer): Promise<void> {
+  await pool.query(`SELECT give_back_try($1)`, [key])
+}

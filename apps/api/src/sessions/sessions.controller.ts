@@ -32,7 +32,8 @@ export class SessionsController {
     const { email, password, code } = call.body
     // With the address: a stranger's tries do not lock the person out elsewhere.
     const account = { limit: BY_ACCOUNT, by: `${call.request.ip} ${email.toLowerCase()}` }
-    await this.tries.take({ limit: BY_ADDRESS, by: call.request.ip }, account)
+    const address = { limit: BY_ADDRESS, by: call.request.ip }
+    await this.tries.take(address, account)
     const found = await findPersonByEmail(this.database.pool, email)
     const fits = await passwordFits(found?.passwordHash ?? null, password)
     if (!found || !fits || found.disabled) throw new AppError('forbidden', 'SIGN_IN_REFUSED', 'Address or password is not right.')
@@ -42,6 +43,7 @@ export class SessionsController {
     )
     const by = byWhat(asked)
     await this.tries.forgive(account)
+    await this.tries.giveBack(address)
     return this.signIns.open(entering, found, by)
   }
 

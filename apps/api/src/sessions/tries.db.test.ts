@@ -85,6 +85,16 @@ describe('guesses at passwords', () => {
     expect(statuses.filter(({ status }) => status === 401)).toHaveLength(60)
     expect(statuses.filter(({ status }) => status === 429)).toHaveLength(10)
   })
+
+  it('are not what a shift makes that signs in from one address, and one who is right forgives nobody else’s', async () => {
+    const [guess, right] = [
+      () => signIn(api, `nobody${newId()}`, 'not this one', '203.0.113.5'),
+      () => signIn(other, 'tom', PASSWORD, '203.0.113.5'),
+    ]
+    for (let n = 0; n < 58; n++) await guess()
+    for (let n = 0; n < 6; n++) expect((await right()).status).toBe(200)
+    expect([(await guess()).status, (await guess()).status, (await guess()).status]).toEqual([401, 401, 429])
+  })
 })
 
 describe('what is kept of them', () => {

@@ -1,6 +1,6 @@
 import { createHmac } from 'node:crypto'
 import { Inject, Injectable } from '@nestjs/common'
-import { Database, forgiveTries, takeTries } from '@tapewarden/persistence'
+import { Database, forgiveTries, giveBackTry, takeTries } from '@tapewarden/persistence'
 import { AppError, keyFor } from '@tapewarden/platform'
 import { SETTINGS } from '../use/tokens.js'
 
@@ -49,5 +49,10 @@ export class Tries {
 
   async forgive(one: Try): Promise<void> {
     await forgiveTries(this.database.pool, this.keyOf(one))
+  }
+
+  /** One try that was right; those before it stay counted. */
+  async giveBack(one: Try): Promise<void> {
+    await giveBackTry(this.database.pool, this.keyOf(one))
   }
 }
