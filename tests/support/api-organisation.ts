@@ -161,3 +161,11 @@ export async function makeOrganisation(api: TestApi, word: string): Promise<ApiO
     farMachineId: far.id,
   }
 }
+
+/** Of the one label that the organisation has printed and not cancelled. */
+export async function printedToken(api: TestApi, { organisationId }: ApiOrganisation): Promise<string> {
+  const rows = await api.database.withOrganisationSql(organisationId, (scope) =>
+    scope.rows<{ token: string }>('SELECT token FROM machine_label WHERE cancelled_at IS NULL'),
+  )
+  return rows[0]?.token ?? ''
+}

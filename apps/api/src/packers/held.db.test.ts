@@ -2,7 +2,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
-import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
+import { type ApiOrganisation, makeOrganisation, printedToken } from '../../../../tests/support/api-organisation.js'
 
 let api: TestApi
 let us: ApiOrganisation
@@ -13,16 +13,9 @@ beforeAll(async () => {
   api = await startTestApi('2026-05-04T08:00:00Z')
   us = await makeOrganisation(api, 'north')
   await us.manager('POST', 'labels', { machineIds: [us.machineId] })
-  token = await tokenNow()
+  token = await printedToken(api, us)
 })
 afterAll(() => api.close())
-
-async function tokenNow(): Promise<string> {
-  const rows = await api.database.withOrganisationSql(us.organisationId, (scope) =>
-    scope.rows<{ token: string }>('SELECT token FROM machine_label WHERE cancelled_at IS NULL'),
-  )
-  return rows[0]?.token ?? ''
-}
 
 const enter = (order: Json, entry: object) =>
   us.technician('POST', `work-orders/${order.id}/entries`, { id: newId(), madeAt: '2026-05-04T08:00:00Z', ...entry })

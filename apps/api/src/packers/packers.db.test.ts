@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals'
 import { newId } from '@tapewarden/platform'
 import { type Json, startTestApi, type TestApi } from '../../../../tests/support/api.js'
-import { type ApiOrganisation, makeOrganisation } from '../../../../tests/support/api-organisation.js'
+import { type ApiOrganisation, makeOrganisation, printedToken } from '../../../../tests/support/api-organisation.js'
 
 let api: TestApi
 let us: ApiOrganisation
@@ -12,16 +12,9 @@ beforeAll(async () => {
   api = await startTestApi('2026-05-04T08:00:00Z')
   us = await makeOrganisation(api, 'north')
   await us.manager('POST', 'labels', { machineIds: [us.machineId] })
-  token = await tokenNow()
+  token = await printedToken(api, us)
 })
 afterAll(() => api.close())
-
-async function tokenNow(): Promise<string> {
-  const rows = await api.database.withOrganisationSql(us.organisationId, (scope) =>
-    scope.rows<{ token: string }>('SELECT token FROM machine_label WHERE cancelled_at IS NULL'),
-  )
-  return rows[0]?.token ?? ''
-}
 
 describe('a scan without an account', () => {
   it('shows what is needed and nothing else of the organisation', async () => {
@@ -82,7 +75,7 @@ describe('a scan without an account', () => {
     expect(replies).toContain(429)
     await us.manager('POST', 'labels', { machineIds: [us.machineId], fresh: true })
     expect((await api.anyone('GET', `labels/${token}`)).status).toBe(404)
-    expect((await api.anyone('GET', `labels/${await tokenNow()}`)).status).toBe(200)
+    expect((await api.anyone('GET', `labels/${await printedToken(api, us)}`)).status).toBe(200)
     expect((await api.anyone('GET', 'labels/000000000000')).status).toBe(404)
     expect((await api.anyone('GET', 'labels/nonsense')).status).toBe(400)
   })
